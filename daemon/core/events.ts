@@ -1,0 +1,199 @@
+/** Everything that core can say. */
+import type { Deed } from './inputs.ts';
+import type { Schedule } from './plan/schedule.ts';
+
+/** `good`; `late` = older than what is known; `suspect` = shown, not judged; `bad` = no temperature. */
+export type Quality = 'good' | 'late' | 'suspect' | 'bad';
+
+export interface SampleEvent {
+  readonly type: 'reading';
+  readonly atMs: number;
+  readonly sensor: string;
+  /** null where the instrument gave no temperature. */
+  readonly celsius: number | null;
+  readonly uncertaintyC: number | null;
+  readonly quality: Quality;
+  /** Why it is not good, in plain words. */
+  readonly reason?: string | undefined;
+}
+
+export interface LidEvent {
+  readonly type: 'lid';
+  readonly atMs: number;
+  readonly open: boolean;
+}
+
+/** A message of an instrument that could not be used, in one sentence. */
+export interface RejectedEvent {
+  readonly type: 'rejected';
+  readonly atMs: number;
+  readonly sentence: string;
+}
+
+export type CallState = 'coming' | 'due' | 'done' | 'passed';
+
+/** An act of the hand that is called beforehand; no alarm. */
+export interface Call {
+  readonly id: string;
+  readonly do: string;
+  /** When the hand is needed, by the forecast; null while nobody can say. */
+  readonly dueAtMs: number | null;
+  /** When to call it: some minutes before. */
+  readonly callAtMs: number | null;
+  readonly state: CallState;
+  /** The sentence to show or speak once it is due. */
+  readonly sentence: string;
+}
+
+/** Where the firing is on its plan, and the sentence that says so. */
+export interface PositionEvent {
+  readonly type: 'position';
+  readonly atMs: number;
+  /** The first line of the page. */
+  readonly sentence: string;
+  /** Index into the schedule's segments; its length once the plan is over; null without a plan. */
+  readonly segment: number | null;
+  readonly segmentName: string;
+  readonly plannedC: number | null;
+  readonly deviationC: number | null;
+  readonly rateCPerH: number | null;
+  /** Of a hold: seconds done by the plan's own count, and seconds within tolerance. */
+  readonly holdDoneS: number | null;
+  readonly holdInBandS: number | null;
+  readonly holdS: number | null;
+  readonly segmentEndsAtMs: number | null;
+  readonly planEndsAtMs: number | null;
+  /** When the lid can be cracked, and when the pieces can come out, as far as can be said. */
+  readonly crackAtMs: number | null;
+  readonly unloadAtMs: number | null;
+  /** What comes next, as a clause: "gas down at 14:20". */
+  readonly next: string | null;
+  readonly nextAtMs: number | null;
+  readonly calls: readonly Call[];
+  /** The plan from the firing's start to its end as it now stands: corners of a broken line. */
+  readonly planLine: readonly PlanPoint[];
+}
+
+export interface PlanPoint {
+  readonly atMs: number;
+  readonly celsius: number;
+}
+
+export interface ForecastPoint {
+  readonly atMs: number;
+  readonly celsius: number;
+  readonly lowC: number;
+  readonly highC: number;
+}
+
+export interface ForecastEvent {
+  readonly type: 'forecast';
+  readonly atMs: number;
+  readonly points: readonly ForecastPoint[];
+  /** The hottest it will be within the forecast if nothing is done. */
+  readonly expectedPeakC: number | null;
+  readonly expectedPeakAtMs: number | null;
+  /** When the present ramp's target is reached at this pace. */
+  readonly targetAtMs: number | null;
+}
+
+export type AlertKind =
+  | 'overshoot'
+  | 'stalled-ramp'
+  | 'running-late'
+  | 'heating-too-fast'
+  | 'cooling-too-fast'
+  | 'lid-open-hot'
+  | 'heat-lost'
+  | 'uncontrolled-heat'
+  | 'hold-short'
+  | 'hold-long'
+  | 'sensor-fault'
+  | 'sensors-disagree'
+  | 'silence'
+  | 'clock-trouble'
+  | 'record-trouble';
+
+export type Phase = 'foreseen' | 'happening' | 'over';
+export type Priority = 'now' | 'soon' | 'note';
+
+/** Requirement 2.1, in plain words. `over-unseen` stays on the page until somebody presses "I've seen it". */
+export type AlertLife = 'calling' | 'seen' | 'put-aside' | 'over-unseen' | 'gone';
+
+export interface AlertEvent {
+  readonly type: 'alert';
+  readonly atMs: number;
+  /** One id from foreseen to over. */
+  readonly id: string;
+  readonly alert: AlertKind;
+  readonly phase: Phase;
+  readonly priority: Priority;
+  readonly life: AlertLife;
+  readonly sinceMs: number;
+  readonly sensor?: string | undefined;
+  readonly cause?: string | undefined;
+  /** Seconds from `atMs` to the harm as predicted. */
+  readonly leadS?: number | undefined;
+  /** The temperature foreseen, where the alert is about one. */
+  readonly forecast?: number | undefined;
+  /** What happens and what to do, as the page shows and the voice speaks it. */
+  readonly message: string;
+  /** Why: the figures behind it, and what happens if nothing is done. */
+  readonly because: string;
+  readonly seenBy?: string | undefined;
+  readonly putAsideUntilMs?: number | undefined;
+  /** True while the readings that it rests on are missing: it may still be going on. */
+  readonly unknown?: boolean | undefined;
+}
+
+/** Something a person did, as it stands in the record. */
+export interface ActEvent {
+  readonly type: 'act';
+  readonly atMs: number;
+  readonly by: string;
+  readonly deed: Deed['deed'];
+  readonly what: string;
+  readonly value?: string | undefined;
+  /** The ruling temperature as the act was done. */
+  readonly celsius: number | null;
+}
+
+export interface CallEvent {
+  readonly type: 'call';
+  readonly atMs: number;
+  readonly call: Call;
+}
+
+export interface GapEvent {
+  readonly type: 'gap';
+  readonly fromMs: number;
+  readonly atMs: number;
+  readonly why: string;
+}
+
+export interface PlanChangedEvent {
+  readonly type: 'plan';
+  readonly atMs: number;
+  readonly schedule: Schedule;
+}
+
+export interface EndedEvent {
+  readonly type: 'ended';
+  readonly atMs: number;
+  /** By whom: a name, or "by itself". */
+  readonly by: string;
+  readonly why: string;
+}
+
+export type FiringEvent =
+  | SampleEvent
+  | LidEvent
+  | RejectedEvent
+  | PositionEvent
+  | ForecastEvent
+  | AlertEvent
+  | ActEvent
+  | CallEvent
+  | GapEvent
+  | PlanChangedEvent
+  | EndedEvent;

@@ -1,0 +1,50 @@
+/** Everything that can reach core. Each input carries its instant; core has no clock of its own. */
+import type { Schedule } from './plan/schedule.ts';
+
+/** What an instrument said, as it said it: a line, a payload, a row of a recorded curve. */
+export interface RawMessage {
+  readonly kind: 'raw';
+  readonly atMs: number;
+  /** Name of the input that delivered it, a key of `KilnSetup.decodings`. */
+  readonly input: string;
+  /** Topic or column, where the input has several. */
+  readonly channel?: string | undefined;
+  readonly text: string;
+  /** An MQTT message that the broker kept from earlier: never a reading of now. */
+  readonly retained?: boolean | undefined;
+}
+
+/** Time passes, with or without readings: one tick each second of data time. */
+export interface Tick {
+  readonly kind: 'tick';
+  readonly atMs: number;
+}
+
+/** What a person did, told through the page. */
+export type Action = { readonly kind: 'action'; readonly atMs: number; readonly by: string } & Deed;
+
+export type Deed =
+  | { readonly deed: 'plan'; readonly schedule: Schedule }
+  /** An act of the hand or a look of the eye: "valve", value "mark 3". */
+  | { readonly deed: 'act'; readonly what: string; readonly value?: string | undefined }
+  | { readonly deed: 'seen'; readonly alertId: string }
+  | { readonly deed: 'put-aside'; readonly alertId: string; readonly minutes: number }
+  | { readonly deed: 'note'; readonly text: string }
+  | { readonly deed: 'end' };
+
+/** What happened at an edge of the daemon. */
+export type EdgeStatus = { readonly kind: 'edge'; readonly atMs: number } & EdgeNews;
+
+export type EdgeNews =
+  /** An input lost or regained its instrument; `sentence` says what is wrong in plain words. */
+  | { readonly edge: 'input-lost'; readonly input: string; readonly sentence: string }
+  | { readonly edge: 'input-back'; readonly input: string }
+  /** The daemon came back after having been away; the ticks between are missing. */
+  | { readonly edge: 'restarted'; readonly awayS: number }
+  /** The disk refuses, or takes lines again. */
+  | { readonly edge: 'record-lost'; readonly sentence: string }
+  | { readonly edge: 'record-back'; readonly missing: number }
+  /** The wall clock was set; durations are not touched, since core's time does not jump. */
+  | { readonly edge: 'clock-set'; readonly byS: number };
+
+export type CoreInput = RawMessage | Tick | Action | EdgeStatus;

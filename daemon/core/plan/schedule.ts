@@ -1,0 +1,74 @@
+/**
+ * The plan of a firing: ramps and holds, what the lid may do, what the hand must do.
+ * The shapes are those of the schedule file; `config/schedule-file.ts` reads and checks it.
+ */
+
+/** What the lid or door may be during a segment. */
+export type Opening = 'closed' | 'propped' | 'free';
+
+/** When an act of the hand falls due: at the segment's start or end, or as the kiln passes a temperature. */
+export type ActMoment = 'start' | 'end' | { readonly atC: number };
+
+/** Something the hand must do, and how long before to call it. */
+export interface PlannedAct {
+  readonly when: ActMoment;
+  readonly do: string;
+  readonly callMinutes?: number | undefined;
+}
+
+/** `flat-out` is as fast as the kiln can; `let-fall` is heat off, at the kiln's own pace. Neither has a planned duration. */
+export type RampPace = number | 'flat-out' | 'let-fall';
+
+export interface Ramp {
+  readonly kind: 'ramp';
+  readonly toC: number;
+  /** °C/h, always positive: `toC` gives the direction. */
+  readonly rateCPerH: RampPace;
+  readonly opening?: Opening | undefined;
+  readonly acts?: readonly PlannedAct[] | undefined;
+}
+
+export interface Hold {
+  readonly kind: 'hold';
+  readonly minutes: number;
+  readonly opening?: Opening | undefined;
+  readonly acts?: readonly PlannedAct[] | undefined;
+}
+
+export type Segment = Ramp | Hold;
+
+/** The steepest change allowed between two temperatures, and why. */
+export interface RateLimit {
+  readonly fromC: number;
+  readonly toC: number;
+  readonly maxCPerH: number;
+  readonly why: string;
+}
+
+export interface Schedule {
+  readonly name: string;
+  readonly segments: readonly Segment[];
+  readonly glass?: string | undefined;
+  readonly plateMm?: number | undefined;
+  readonly toleranceC?: number | undefined;
+  readonly safeOpenC?: number | undefined;
+  readonly limits?: readonly RateLimit[] | undefined;
+  /** The plan waits for the kiln (the default), or runs by the clock. */
+  readonly waits?: boolean | undefined;
+  readonly source?: string | undefined;
+  readonly notes?: string | undefined;
+}
+
+/** The temperature a hold keeps, or a ramp goes to: that of the ramp at or before `index`. */
+export function targetC(schedule: Schedule, index: number): number {
+  for (let i = Math.min(index, schedule.segments.length - 1); i >= 0; i--) {
+    const segment = schedule.segments[i];
+    if (segment?.kind === 'ramp') return segment.toC;
+  }
+  return 0;
+}
+
+/** The hottest temperature that the plan asks for. */
+export function peakC(schedule: Schedule): number {
+  return schedule.segments.reduce((hottest, s) => (s.kind === 'ramp' ? Math.max(hottest, s.toC) : hottest), 0);
+}

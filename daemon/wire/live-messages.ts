@@ -1,0 +1,153 @@
+/** What goes over the WebSocket `/live`, version 1: first a snapshot, then each thing as it happens. */
+import type {
+  ActEvent,
+  AlertEvent,
+  ForecastEvent,
+  GapEvent,
+  LidEvent,
+  PositionEvent,
+  SampleEvent,
+} from '../core/events.ts';
+import type { Schedule } from '../core/plan/schedule.ts';
+
+/** Each message names its kiln and, while one is on, its firing. */
+interface OfKiln {
+  readonly kiln: string;
+  readonly firing: string | null;
+}
+
+export type ReadingMessage = SampleEvent &
+  OfKiln & {
+    /** Its line in the record, once it is on the disk; null when no firing is on or the disk refuses. */
+    readonly line: number | null;
+    readonly arrivedAtMs: number;
+  };
+
+export type PositionMessage = PositionEvent & OfKiln;
+export type ForecastMessage = ForecastEvent & OfKiln;
+export type AlertMessage = AlertEvent & OfKiln;
+export type ActMessage = ActEvent & OfKiln;
+export type LidMessage = LidEvent & OfKiln;
+export type GapMessage = GapEvent & OfKiln;
+
+/** A firing began, got its plan, or ended: the page asks for the snapshot's part of this kiln anew. */
+export interface KilnMessage {
+  readonly type: 'kiln';
+  readonly atMs: number;
+  readonly kiln: string;
+  readonly now: KilnNow;
+}
+
+/** An instrument, a broker or the disk: what is wrong in plain words, or that it is well again. */
+export interface TroubleMessage {
+  readonly type: 'trouble';
+  readonly atMs: number;
+  readonly kiln: string | null;
+  readonly troubles: readonly string[];
+}
+
+/** Each real second. Ages are real seconds, whatever the speed of a simulated clock. */
+export interface HeartbeatMessage {
+  readonly type: 'heartbeat';
+  readonly atMs: number;
+  readonly ages: Readonly<Record<string, number | null>>;
+}
+
+export interface KilnNow {
+  readonly id: string;
+  readonly name: string;
+  readonly heat: 'gas' | 'electric';
+  readonly closure: 'lid' | 'door';
+  readonly sensors: readonly string[];
+  readonly rulingSensor: string;
+  /** A reading older than this many real seconds is not live. */
+  readonly staleAfterS: number;
+  readonly firing: { readonly id: string; readonly startedAtMs: number; readonly schedule: Schedule | null } | null;
+  /** The sentence while no firing is on. */
+  readonly sentence: string;
+  readonly readings: readonly ReadingMessage[];
+  readonly position: PositionMessage | null;
+  readonly forecast: ForecastMessage | null;
+  readonly alerts: readonly AlertMessage[];
+  readonly lidOpen: boolean | null;
+  readonly troubles: readonly string[];
+}
+
+export interface SnapshotMessage {
+  readonly v: 1;
+  readonly type: 'snapshot';
+  readonly atMs: number;
+  /** Says that every source is simulated, and how fast its clock runs. */
+  readonly simulated: { readonly speed: number } | null;
+  /** False on the network: then only reading, "seen" and acts of the hand are allowed. */
+  readonly mayCommand: boolean;
+  readonly utcOffsetMinutes: number;
+  readonly kilns: readonly KilnNow[];
+  /** Schedules that may be chosen, by their key. */
+  readonly schedules: readonly { readonly key: string; readonly schedule: Schedule }[];
+  /** Troubles of the whole daemon: a broken schedule file, a full disk. */
+  readonly troubles: readonly string[];
+  readonly ages: Readonly<Record<string, number | null>>;
+}
+
+export type LiveMessage =
+  | SnapshotMessage
+  | ReadingMessage
+  | PositionMessage
+  | ForecastMessage
+  | AlertMessage
+  | ActMessage
+  | LidMessage
+  | GapMessage
+  | KilnMessage
+  | TroubleMessage
+  | HeartbeatMessage;
+
+/** Answer of `/api/firings/:id/curve`: per sensor, broken at gaps; extremes of each column are kept. */
+export interface Curve {
+  readonly fromMs: number;
+  readonly toMs: number;
+  readonly sensors: Readonly<Record<string, readonly (readonly CurvePoint[])[]>>;
+  readonly plan: readonly { readonly atMs: number; readonly celsius: number }[];
+  readonly toleranceC: number;
+  readonly acts: readonly ActEvent[];
+  readonly alerts: readonly AlertEvent[];
+  readonly gaps: readonly GapEvent[];
+}
+
+/** [ms since 1970 UTC, °C] */
+export type CurvePoint = readonly [number, number];
+
+/** One row of `/api/firings`. */
+export interface FiringRow {
+  readonly id: string;
+  readonly kiln: string;
+  readonly kilnName: string;
+  readonly scheduleName: string | null;
+  readonly startedAtMs: number;
+  readonly endedAtMs: number | null;
+  readonly peakC: Readonly<Record<string, number>>;
+  readonly readings: number;
+  readonly alerts: Readonly<Record<string, number>>;
+  /** A small curve of the ruling sensor for the list: at most 60 points. */
+  readonly sketch: readonly CurvePoint[];
+  readonly simulated: boolean;
+}
+
+/** Answer of `/api/firings/:id`. */
+export interface FiringDetail extends FiringRow {
+  readonly schedule: Schedule | null;
+  readonly holds: readonly {
+    readonly segment: number;
+    readonly plannedMinutes: number;
+    readonly inBandMinutes: number;
+  }[];
+  /** Each alert as it stands now or stood at the end. */
+  readonly alertList: readonly AlertEvent[];
+  readonly acts: readonly ActEvent[];
+  readonly notes: readonly { readonly atMs: number; readonly by: string; readonly text: string }[];
+  readonly gaps: readonly GapEvent[];
+  /** Lines in the record and the hash of the last one. */
+  readonly lines: number;
+  readonly head: string;
+}

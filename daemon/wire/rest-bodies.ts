@@ -1,0 +1,23 @@
+/** What a page may send. Strict: an unknown key is nearly always a typing slip. */
+import { z } from 'zod';
+
+const by = z.string().trim().min(1).max(60);
+
+export const beginBody = z.strictObject({
+  kiln: z.string().min(1).max(60),
+  /** Key of a schedule on the shelf, a whole schedule, or nothing: the plan can be given later. */
+  schedule: z.union([z.string().max(200), z.record(z.string(), z.unknown()), z.null()]).optional(),
+});
+export const planBody = z.strictObject({
+  schedule: z.union([z.string().max(200), z.record(z.string(), z.unknown())]),
+  by: by.optional(),
+});
+export const actBody = z.strictObject({
+  what: z.string().trim().min(1).max(80),
+  value: z.union([z.string().trim().max(80), z.number().transform(String)]).optional(),
+  by,
+});
+export const seenBody = z.strictObject({ by });
+export const putAsideBody = z.strictObject({ by, minutes: z.number().int().min(1).max(30) });
+export const noteBody = z.strictObject({ by, text: z.string().trim().min(1).max(2000) });
+export const endBody = z.strictObject({ by: by.optional() });
