@@ -1,0 +1,197 @@
+/** The questions and deeds of `/api`, each handed to the desk. */
+import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
+import { RequestError } from '../errors.ts';
+import { actBody, beginBody, endBody, noteBody, planBody, putAsideBody, seenBody } from '../wire/rest-bodies.ts';
+import type { Desk } from './desk.ts';
+import { readBody } from './read-body.ts';
+
+/** Where nobody gives a name. */
+const nobody = 'the page';
+/** Most points of one curve: a wide screen has some 4,000 columns. */
+const maxPoints = 5000;
+const defaultPoints = 600;
+
+type Method = 'GET' | 'POST' | 'PUT';
+type Answer = (request: FastifyRequest, reply: FastifyReply) => unknown;
+
+interface Route {
+  readonly method: Method;
+  readonly url: string;
+  /** Refused from the network: it would steer the firing. */
+  readonly commands?: true;
+  readonly answer: Answer;
+}
+
+/**
+ * Adds every route, and for each address the refusal of the methods it does not know.
+ * `mayCommand` says whether this request comes from the workshop's own machine.
+ */
+export function addRoutes(app: FastifyInstance, desk: Desk, mayCommand: (request: FastifyRequest) => boolean): void {
+  const routes = routesOf(desk, mayCommand);
+  for (const { method, url, commands, answer } of routes) {
+    app.route({
+      method,
+      url,
+      handler: async (request, reply) => {
+        if (commands && !mayCommand(request)) throw fromNetwork();
+        reply.header('cache-control', 'no-store');
+        return answer(request, reply);
+      },
+    });
+  }
+  for (const url of new Set(routes.map((route) => route.url))) {
+    const known = routes.filter((route) => route.url === url).map((route) => route.method);
+    const right = known.join(' or ');
+    app.route({
+      method: (['GET', 'POST', 'PUT'] as const).filter((method) => !known.includes(method)),
+      url,
+      exposeHeadRoute: false,
+      handler: async (_request, reply) => {
+        reply.header('allow', known.join(', '));
+        throw new RequestError(405, { what: 'this cannot be asked this way', where: 'the method', right });
+      },
+    });
+  }
+}
+
+function routesOf(desk: Desk, mayCommand: (request: FastifyRequest) => boolean): readonly Route[] {
+  return [
+    { method: 'GET', url: '/api/state', answer: (request) => desk.snapshot(mayCommand(request)) },
+    { method: 'GET', url: '/api/firings', answer: () => desk.firings() },
+    { method: 'GET', url: '/api/firings/:id', answer: (request) => desk.firing(firingId(request)) },
+    {
+      method: 'GET',
+      url: '/api/firings/:id/curve',
+      answer: (request) => desk.curve(firingId(request), pointsAsked(request)),
+    },
+    { method: 'GET', url: '/health', answer: () => health(desk) },
+    {
+      method: 'GET',
+      url: '/live',
+      answer: () => {
+        throw new RequestError(426, { what: 'this is the live feed', where: '/live', right: 'a WebSocket' });
+      },
+    },
+    {
+      method: 'POST',
+      url: '/api/firings',
+      commands: true,
+      answer: async (request, reply) => {
+        const right = 'kiln (its id) and, if it is known, schedule (a key of the shelf or a whole schedule)';
+        const body = readBody(beginBody, request.body, right);
+        const begun = await desk.begin(body.kiln, body.schedule, nobody);
+        reply.status(201);
+        return { id: begun.id };
+      },
+    },
+    {
+      method: 'POST',
+      url: '/api/firings/:id/end',
+      commands: true,
+      answer: async (request) => {
+        const body = readBody(endBody, request.body, 'by (a name of up to 60 letters), or nothing: {}');
+        await desk.deed(firingId(request), body.by ?? nobody, { deed: 'end' });
+        return done;
+      },
+    },
+    {
+      method: 'PUT',
+      url: '/api/firings/:id/schedule',
+      commands: true,
+      answer: async (request) => {
+        const right = 'schedule (a key of the shelf or a whole schedule) and, if you like, by (a name)';
+        const body = readBody(planBody, request.body, right);
+        await desk.plan(firingId(request), body.schedule, body.by ?? nobody);
+        return done;
+      },
+    },
+    {
+      method: 'POST',
+      url: '/api/firings/:id/notes',
+      commands: true,
+      answer: async (request) => {
+        const body = readBody(noteBody, request.body, 'by (a name of up to 60 letters) and text (up to 2,000 letters)');
+        await desk.deed(firingId(request), body.by, { deed: 'note', text: body.text });
+        return done;
+      },
+    },
+    {
+      method: 'POST',
+      url: '/api/firings/:id/acts',
+      answer: async (request) => {
+        const right = 'what (up to 80 letters), by (a name of up to 60 letters) and, if there is one, value';
+        const { what, value, by } = readBody(actBody, request.body, right);
+        await desk.deed(firingId(request), by, { deed: 'act', what, ...(value === undefined ? {} : { value }) });
+        return done;
+      },
+    },
+    {
+      method: 'POST',
+      url: '/api/alerts/:id/seen',
+      answer: async (request) => {
+        const alertId = idOf(request);
+        const body = readBody(seenBody, request.body, 'by (a name of up to 60 letters)');
+        await desk.alertDeed(alertId, body.by, { deed: 'seen', alertId });
+        return done;
+      },
+    },
+    {
+      method: 'POST',
+      url: '/api/alerts/:id/put-aside',
+      answer: async (request) => {
+        const alertId = idOf(request);
+        const right = 'by (a name of up to 60 letters) and minutes (a whole number from 1 to 30)';
+        const { by, minutes } = readBody(putAsideBody, request.body, right);
+        await desk.alertDeed(alertId, by, { deed: 'put-aside', alertId, minutes });
+        return done;
+      },
+    },
+  ];
+}
+
+const done = { ok: true };
+
+function health(desk: Desk): { ok: true } {
+  if (desk.isHealthy()) return { ok: true };
+  throw new RequestError(503, {
+    what: 'readings are not being judged',
+    where: 'the watch',
+    right: 'to go to the kiln and to restart the daemon',
+  });
+}
+
+function idOf(request: FastifyRequest): string {
+  const { id } = request.params as { id: string };
+  return id;
+}
+
+/** Ids are made by the program: anything that could lead a file's path elsewhere is none of them. */
+function firingId(request: FastifyRequest): string {
+  const id = idOf(request);
+  if (/^[A-Za-z0-9_-][A-Za-z0-9._:-]*$/.test(id)) return id;
+  throw new RequestError(404, {
+    what: 'there is no such firing',
+    where: 'the id',
+    right: 'an id that /api/firings lists',
+  });
+}
+
+function pointsAsked(request: FastifyRequest): number {
+  const { points } = request.query as { points?: unknown };
+  if (points === undefined) return defaultPoints;
+  const count = typeof points === 'string' && /^\d{1,6}$/.test(points) ? Number(points) : Number.NaN;
+  if (count >= 2 && count <= maxPoints) return count;
+  throw new RequestError(400, {
+    what: 'this is no number of points',
+    where: 'points',
+    right: `a whole number from 2 to ${maxPoints}`,
+  });
+}
+
+function fromNetwork(): RequestError {
+  return new RequestError(403, {
+    what: 'a firing is begun, ended, planned and annotated only at the machine that watches the kiln',
+    where: 'this device',
+    right: 'to do it there; from here you can read, press "I\'ve seen it" and log acts of the hand',
+  });
+}
