@@ -1,0 +1,344 @@
+/**
+ * The records of all firings as files under one data folder; there is no other truth. A firing's folder holds
+ * `record.jsonl`, and copies of its kiln and schedule for the eye; `ledger.jsonl` names every firing.
+ */
+import { dirname } from 'node:path';
+import { RecordError } from '../errors.ts';
+import { ChainFile, createFile, diskRefusal } from './chain-file.ts';
+import { lockData } from './data-lock.ts';
+import { fromRecordable, toRecordable } from './decimals.ts';
+import { type Disk, errorCode, realDisk } from './disk.ts';
+import { isFiringId, requireFiringId } from './firing-id.ts';
+import { judgeRecord, sha256, type Walk, walkChain } from './hash-chain.ts';
+import { Ledger } from './ledger.ts';
+import type { Entry, Line, NewFiring, Recordable, Recorder, RecordStore, Unfinished } from './recorder.ts';
+
+/** A firing, or the ledger, whose files are not what the recorder wrote. They are left as they are. */
+export interface BrokenRecord {
+  /** The firing's id, or `ledger`. */
+  readonly id: string;
+  readonly sentence: string;
+}
+
+export interface FileRecordStore extends RecordStore {
+  /** What `unfinished` found broken at the start. */
+  broken(): readonly BrokenRecord[];
+  /** Gives the data folder free for another process. Recorders are to be closed or left before. */
+  release(): Promise<void>;
+}
+
+export interface StoreParts {
+  readonly disk?: Disk;
+  /** UTC ms, for the lines that the recorder writes of its own accord. */
+  readonly nowMs?: () => number;
+}
+
+/**
+ * The store in a data folder, which is made at the first writing. Reading needs no lock; the first call that writes
+ * takes the folder for this process and throws RecordError `data-in-use` where another one has it.
+ */
+export function fileRecordStore(dataDir: string, parts: StoreParts = {}): FileRecordStore {
+  return new FolderStore(dataDir, parts.disk ?? realDisk, parts.nowMs ?? Date.now);
+}
+
+/** Where the records of firings stand. */
+export function firingsFolder(dataDir: string): string {
+  return `${dataDir}/firings`;
+}
+
+/** Enough for the closing line; a longer last line is found by reading the whole file. */
+const tailBytes = 65_536;
+
+/** Folders of firings that are being made. A dot is no part of an id. */
+const unbegun = '.new-';
+
+interface OpenData {
+  readonly ledger: Ledger;
+  readonly unlock: () => Promise<void>;
+}
+
+class FolderStore implements FileRecordStore {
+  readonly #dataDir: string;
+  readonly #disk: Disk;
+  readonly #nowMs: () => number;
+  #opening: Promise<OpenData> | null = null;
+  #broken: readonly BrokenRecord[] = [];
+
+  constructor(dataDir: string, disk: Disk, nowMs: () => number) {
+    this.#dataDir = dataDir;
+    this.#disk = disk;
+    this.#nowMs = nowMs;
+  }
+
+  async begin(firing: NewFiring): Promise<Recorder> {
+    const { ledger } = await this.#open();
+    const subject = subjectOf(requireFiringId(firing.id));
+    const folder = this.#folder(firing.id);
+    const firings = firingsFolder(this.#dataDir);
+    const kiln = toRecordable(firing.kiln);
+    const schedule = toRecordable(firing.schedule);
+    const last = ledger.lastClosed;
+    const follows = last && { firing: last.firing, head: last.head };
+    const opening: Entry = { ...firing.open, kiln, schedule, follows };
+
+    try {
+      if ((await this.#disk.list(firings)).includes(firing.id)) {
+        throw new RecordError(
+          'firing-exists',
+          `There is a firing ${firing.id} already; a new one needs an id of its own.`,
+        );
+      }
+      const made = `${firings}/${unbegun}${firing.id}`;
+      const chain = await this.#fillFolder(made, subject, opening, { kiln, schedule });
+      try {
+        await this.#disk.rename(made, folder);
+        chain.movedTo(`${folder}/record.jsonl`);
+        await this.#disk.syncFolder(firings);
+      } catch (error) {
+        await chain.shut();
+        for (const path of [folder, made]) await this.#disk.remove(path).catch(() => undefined);
+        throw error;
+      }
+      // The firing stands on the disk by now: where the ledger is refused, its line goes with the ledger's next one.
+      await ledger.note({ type: 'opened', t: opening.t, firing: firing.id, head: chain.head }).catch(() => undefined);
+      return new FileRecorder(firing.id, chain, ledger);
+    } catch (error) {
+      throw diskRefusal(error, subject);
+    }
+  }
+
+  async #fillFolder(
+    folder: string,
+    subject: string,
+    opening: Entry,
+    copies: { readonly kiln: Recordable; readonly schedule: Recordable },
+  ): Promise<ChainFile> {
+    let chain: ChainFile | null = null;
+    try {
+      await this.#disk.remove(folder);
+      await this.#disk.mkdir(folder);
+      await this.#writeCopy(`${folder}/kiln.json`, copies.kiln);
+      if (copies.schedule !== null) await this.#writeCopy(`${folder}/schedule.json`, copies.schedule);
+      chain = await ChainFile.create(this.#disk, `${folder}/record.jsonl`, subject);
+      await chain.append([opening]);
+      await this.#disk.syncFolder(folder);
+      return chain;
+    } catch (error) {
+      await chain?.shut();
+      // What cannot be removed now is removed at the next start: it never was a firing.
+      await this.#disk.remove(folder).catch(() => undefined);
+      throw error;
+    }
+  }
+
+  /** A file for the eye and for other commands; the record's first line holds the same. */
+  async #writeCopy(path: string, value: Recordable): Promise<void> {
+    const bytes = Buffer.from(`${JSON.stringify(fromRecordable(value), null, 2)}\n`);
+    const file = await createFile(this.#disk, path, bytes);
+    await file.close();
+  }
+
+  async unfinished(): Promise<readonly Unfinished[]> {
+    const { ledger } = await this.#open();
+    const broken: BrokenRecord[] = ledger.trouble ? [{ id: 'ledger', sentence: ledger.trouble }] : [];
+    const found: Unfinished[] = [];
+    await this.#removeUnbegun();
+    const ids = await this.ids();
+    for (const id of ids) {
+      if (ledger.standing(id)?.type === 'closed') continue;
+      const result = await this.#resume(id, ledger);
+      if (result === null) continue;
+      if ('sentence' in result) broken.push(result);
+      else found.push(result);
+    }
+    const there = new Set(ids);
+    for (const id of ledger.firings.filter((firing) => !there.has(firing))) {
+      broken.push({ id, sentence: `Firing ${id} is named by the ledger, but its folder is missing.` });
+    }
+    this.#broken = broken;
+    return found;
+  }
+
+  broken(): readonly BrokenRecord[] {
+    return this.#broken;
+  }
+
+  async ids(): Promise<readonly string[]> {
+    const names = await this.#disk.list(firingsFolder(this.#dataDir));
+    return names.filter(isFiringId).sort();
+  }
+
+  async read(id: string): Promise<readonly Line[]> {
+    const walk = walkChain(await this.#bytesOf(id));
+    if (walk.broken) throw new RecordError('record-broken', `${subjectOf(id)} was altered. ${walk.broken.sentence}`);
+    return walk.content;
+  }
+
+  async release(): Promise<void> {
+    const opening = this.#opening;
+    this.#opening = null;
+    if (!opening) return;
+    const { ledger, unlock } = await opening;
+    await ledger.shut();
+    await unlock();
+  }
+
+  /** A firing without a closing line, ready to go on; null where it is closed; or why it cannot go on. */
+  async #resume(id: string, ledger: Ledger): Promise<Unfinished | BrokenRecord | null> {
+    try {
+      if (await this.#isNotedAsClosed(id, ledger)) return null;
+      const walk = walkChain(await this.#bytesOf(id));
+      const { verdict, sentence } = judgeRecord(walk);
+      if (verdict === 'BAD') return { id, sentence };
+      return await this.#goOn(id, walk, ledger);
+    } catch (error) {
+      // One firing that cannot be read must not keep the others from going on.
+      return { id, sentence: diskRefusal(error, subjectOf(id)).message };
+    }
+  }
+
+  async #goOn(id: string, walk: Walk, ledger: Ledger): Promise<Unfinished | BrokenRecord> {
+    const [first, second] = walk.content;
+    if (!first) return { id, sentence: `${subjectOf(id)} holds no whole line.` };
+    const chain = ChainFile.continueFrom(this.#disk, this.#recordPath(id), subjectOf(id), walk, this.#nowMs());
+    // A disk that refuses now is asked again by the first append, which tells whoever appends.
+    await chain.renew().catch(() => undefined);
+    if (!ledger.standing(id)) {
+      // Power was lost between the firing's first line and the ledger's. Refused again, it goes with the next line.
+      const entry = { type: 'opened', t: first.t, firing: id, head: second?.prev ?? walk.head } as const;
+      await ledger.note(entry).catch(() => undefined);
+    }
+    const lines = chain.lines > walk.lines ? await this.read(id) : walk.content;
+    return { recorder: new FileRecorder(id, chain, ledger), lines, tornBytes: walk.tornBytes };
+  }
+
+  /** Whether the record ends with its closing line. Where the ledger lacks it (power lost between the two), adds it. */
+  async #isNotedAsClosed(id: string, ledger: Ledger): Promise<boolean> {
+    const tail = await this.#disk.readTail(this.#recordPath(id), tailBytes);
+    const closing = closingLine(tail);
+    if (!closing) return false;
+    if (ledger.standing(id)?.type === 'opened') {
+      const entry = { type: 'closed', t: closing.t, firing: id, head: closing.head } as const;
+      // Where the disk refuses, the next start adds it.
+      await ledger.note(entry).catch(() => undefined);
+    }
+    return true;
+  }
+
+  async #removeUnbegun(): Promise<void> {
+    const firings = firingsFolder(this.#dataDir);
+    for (const name of await this.#disk.list(firings)) {
+      // Nothing in it was ever acknowledged. If it cannot be removed it does no harm: it has no id.
+      if (name.startsWith(unbegun)) await this.#disk.remove(`${firings}/${name}`).catch(() => undefined);
+    }
+  }
+
+  async #bytesOf(id: string): Promise<Buffer> {
+    requireFiringId(id);
+    try {
+      return await this.#disk.read(this.#recordPath(id));
+    } catch (error) {
+      const code = errorCode(error);
+      if (code !== 'ENOENT' && code !== 'ENOTDIR') throw diskRefusal(error, subjectOf(id));
+      throw new RecordError('unknown-firing', `There is no record of a firing ${id} in ${this.#dataDir}.`);
+    }
+  }
+
+  /** Takes the data folder for this process, once; a failure is tried again by the next call. */
+  async #open(): Promise<OpenData> {
+    this.#opening ??= this.#openNow();
+    try {
+      return await this.#opening;
+    } catch (error) {
+      this.#opening = null;
+      throw diskRefusal(error, `The data folder ${this.#dataDir}`);
+    }
+  }
+
+  async #openNow(): Promise<OpenData> {
+    await this.#disk.mkdir(firingsFolder(this.#dataDir));
+    const unlock = await lockData(this.#disk, this.#dataDir);
+    try {
+      await this.#disk.syncFolder(this.#dataDir);
+      // A folder above that may not be opened was made by somebody else, long before.
+      await this.#disk.syncFolder(dirname(this.#dataDir)).catch(() => undefined);
+      return { ledger: await Ledger.open(this.#disk, this.#dataDir, this.#nowMs()), unlock };
+    } catch (error) {
+      // The reason why it cannot be used is the one to tell; a lock of this process is no obstacle to its next try.
+      await unlock().catch(() => undefined);
+      throw error;
+    }
+  }
+
+  #folder(id: string): string {
+    return `${firingsFolder(this.#dataDir)}/${id}`;
+  }
+
+  #recordPath(id: string): string {
+    return `${this.#folder(id)}/record.jsonl`;
+  }
+}
+
+class FileRecorder implements Recorder {
+  readonly firingId: string;
+  readonly #chain: ChainFile;
+  readonly #ledger: Ledger;
+  #closedAt: { readonly head: string; readonly t: number } | null = null;
+
+  constructor(firingId: string, chain: ChainFile, ledger: Ledger) {
+    this.firingId = firingId;
+    this.#chain = chain;
+    this.#ledger = ledger;
+  }
+
+  get lines(): number {
+    return this.#chain.lines;
+  }
+
+  get head(): string {
+    return this.#chain.head;
+  }
+
+  async append(entries: readonly Entry[]): Promise<number> {
+    if (this.#closedAt || entries.some((entry) => entry.type === 'close')) {
+      const sentence = `${subjectOf(this.firingId)} ends with its closing line, which close() writes.`;
+      throw new RecordError('record-shut', sentence);
+    }
+    return this.#chain.append(entries);
+  }
+
+  async close(entry: Entry): Promise<void> {
+    if (entry.type !== 'close') {
+      throw new RecordError('not-recordable', `$.type: a closing line has the type "close", not "${entry.type}".`);
+    }
+    if (!this.#closedAt) {
+      await this.#chain.append([entry]);
+      this.#closedAt = { head: this.#chain.head, t: entry.t };
+    }
+    // Called again after a refusal of the ledger, only this part is left to do.
+    await this.#ledger.note({ type: 'closed', t: this.#closedAt.t, firing: this.firingId, head: this.#closedAt.head });
+    await this.#chain.shut();
+  }
+
+  leave(): Promise<void> {
+    return this.#chain.shut();
+  }
+}
+
+function subjectOf(id: string): string {
+  return `The record of firing ${id}`;
+}
+
+/** The last line of a file, if it is whole and closes the firing. */
+function closingLine(tail: Buffer): { readonly t: number; readonly head: string } | null {
+  const end = tail.lastIndexOf(0x0a);
+  if (end !== tail.length - 1 || end <= 0) return null;
+  const raw = tail.subarray(tail.lastIndexOf(0x0a, end - 1) + 1, end);
+  try {
+    const line = JSON.parse(raw.toString('utf8')) as Partial<Line> | null;
+    return line?.type === 'close' && typeof line.t === 'number' ? { t: line.t, head: sha256(raw) } : null;
+  } catch {
+    // Not a whole line: the record is read from its beginning, and judged there.
+    return null;
+  }
+}
