@@ -1,0 +1,243 @@
+/** Reads and checks a kiln: what it is, its sensors, and the inputs that feed them. */
+import { z } from 'zod';
+import type { Decoding, KilnSetup } from '../core/plan/kiln.ts';
+import { ConfigError, type Fault } from '../errors.ts';
+import { faultAt, schemaFaults, strict, valueAt } from './faults.ts';
+import { type InputShape, inputSchema, LID, SKIP } from './input-schema.ts';
+import { above0, temperature, words } from './schedule-schema.ts';
+import { type Path, readYamlFile, type Source, sourceWithoutLines } from './yaml-file.ts';
+
+/** What core knows of a kiln, but for the clock on its wall. */
+export type KilnDescription = Omit<KilnSetup, 'utcOffsetMinutes'>;
+
+interface AnyInput {
+  /** Key of `KilnSetup.decodings`: serial-1, mqtt-1, … in the order of the configuration. */
+  readonly name: string;
+  /** A simulated kiln stands behind it, so its time may run faster. */
+  readonly simulated: boolean;
+}
+export interface SerialEntry extends AnyInput {
+  readonly kind: 'serial';
+  readonly port: string;
+  readonly baud: number;
+}
+export interface MqttEntry extends AnyInput {
+  readonly kind: 'mqtt';
+  readonly url: string;
+  readonly topics: readonly string[];
+  readonly username?: string | undefined;
+  readonly passwordFile?: string | undefined;
+}
+export type InputEntry = SerialEntry | MqttEntry;
+
+export interface KilnEntry {
+  readonly kiln: KilnDescription;
+  /** Empty where the kiln is only read for a replay. */
+  readonly inputs: readonly InputEntry[];
+}
+
+const LETTERS = ['B', 'E', 'J', 'K', 'N', 'R', 'S', 'T'] as const;
+const ID = 'write 1 to 40 small letters, digits and hyphens';
+const SENSOR_NAME =
+  'write 1 to 40 letters, digits, spaces, dots, hyphens or underscores, beginning and ending with a letter or digit';
+
+const sensorSchema = strict(
+  {
+    name: z.string({ error: SENSOR_NAME }).refine(isSensorName, { error: SENSOR_NAME }),
+    letter: z.enum(LETTERS, { error: `write the thermocouple's letter, one of ${LETTERS.join(', ')}` }),
+    rules: z.boolean({ error: 'write true for the one sensor that steers the plan' }).optional(),
+  },
+  'write {name, letter}',
+  { type: 'write letter', couple: 'write letter', id: 'write name' },
+);
+
+/** It stands in a topic and in a path, and must not be taken for the lid's column. */
+function isSensorName(name: string): boolean {
+  return name !== LID && /^[\p{L}\p{N}](?:[\p{L}\p{N} ._-]{0,38}[\p{L}\p{N}])?$/u.test(name);
+}
+
+const SENSORS = 'write a list of sensors, each {name, letter}';
+const kilnShape = {
+  id: z.string({ error: ID }).regex(/^[a-z0-9-]{1,40}$/, { error: ID }),
+  name: words('a name', 100),
+  heat: z.enum(['gas', 'electric'], { error: 'write gas or electric' }),
+  closure: z.enum(['lid', 'door'], { error: 'write lid (it opens at the top) or door (it opens at the front)' }),
+  toleranceC: above0('how far it may be off the plan in °C').optional(),
+  safeOpenC: temperature('the temperature at which it may be opened').optional(),
+  plateMm: above0('the thickest piece in mm').optional(),
+  sampleS: above0('the seconds between two readings').optional(),
+  sensors: z
+    .array(sensorSchema, { error: SENSORS })
+    .min(1, { error: SENSORS })
+    .max(32, { error: 'write at most 32 sensors' }),
+};
+const HABITS = {
+  fuel: 'write heat: gas or heat: electric',
+  inputs: 'write input',
+  thermocouples: 'write sensors',
+  tolerance: 'write toleranceC, in °C',
+  safeOpen: 'write safeOpenC, in °C',
+  kilns: 'write the entry of one kiln alone, without kilns:',
+};
+const KILN = 'write id, name, heat, closure, sensors and input';
+const INPUT = 'write {kind: serial, port} or {kind: mqtt, url, topics}, or a list of such';
+
+export const kilnSchema = strict(
+  { ...kilnShape, input: z.unknown().refine((input) => input !== undefined && input !== null, { error: INPUT }) },
+  KILN,
+  HABITS,
+);
+/** For a replay: whatever `input` holds is left alone. */
+const kilnAloneSchema = strict({ ...kilnShape, input: z.unknown().optional() }, KILN, HABITS);
+
+/** For `replay --kiln`: `input` is ignored, and the rows' sensor column feeds the sensors. @throws ConfigError naming every fault */
+export function readKilnFile(path: string): KilnDescription {
+  return kilnFrom(readYamlFile(path), false).kiln;
+}
+
+/** @throws ConfigError naming every fault */
+export function parseKiln(value: unknown, file: string, how: { withInput: boolean }): KilnEntry {
+  return kilnFrom(sourceWithoutLines(value, file), how.withInput);
+}
+
+function kilnFrom(source: Source, withInput: boolean): KilnEntry {
+  const faults = kilnFaults(source, [], withInput);
+  if (faults.length > 0) throw new ConfigError(source.file, faults);
+  return kilnEntry(source.value, withInput);
+}
+
+/** Everything wrong with the kiln at `at`. */
+export function kilnFaults(source: Source, at: Path, withInput: boolean): Fault[] {
+  const schema = withInput ? kilnSchema : kilnAloneSchema;
+  const faults = [...schemaFaults(schema, source, at), ...sensorFaults(source, at)];
+  return withInput ? [...faults, ...inputFaults(source, at)] : faults;
+}
+
+function sensorFaults(source: Source, at: Path): Fault[] {
+  const sensors = valueAt(source.value, [...at, 'sensors']);
+  if (!Array.isArray(sensors)) return [];
+  const names = sensors.map((s: unknown) => valueAt(s, ['name']));
+  const rulers = sensors.flatMap((s: unknown, i) => (valueAt(s, ['rules']) === true ? [i] : []));
+  const twice = names.flatMap((name, i) =>
+    typeof name === 'string' && names.indexOf(name) < i
+      ? [
+          faultAt(
+            source,
+            [...at, 'sensors', i, 'name'],
+            'give each sensor a name of its own',
+            `"${name}" is used twice`,
+          ),
+        ]
+      : [],
+  );
+  const second = rulers[1];
+  if (second === undefined) return twice;
+  const right = 'write rules: true for one sensor only';
+  return [...twice, faultAt(source, [...at, 'sensors', second, 'rules'], right, 'a second sensor rules the plan')];
+}
+
+/** Each input's own faults, and sensors that none of them or more than one feeds. */
+function inputFaults(source: Source, at: Path): Fault[] {
+  const raw = valueAt(source.value, [...at, 'input']);
+  if (raw === undefined || raw === null) return [];
+  const paths = inputPaths(raw, at);
+  if (paths.length === 0) return [faultAt(source, [...at, 'input'], INPUT)];
+  const faults = paths.flatMap((path) => schemaFaults(inputSchema, source, path));
+  if (faults.length > 0) return faults;
+  return [...passwordFaults(source, paths), ...feedFaults(source, at, paths)];
+}
+
+function inputPaths(raw: unknown, at: Path): Path[] {
+  return Array.isArray(raw) ? raw.map((_, i) => [...at, 'input', i]) : [[...at, 'input']];
+}
+
+function passwordFaults(source: Source, paths: readonly Path[]): Fault[] {
+  return paths.flatMap((path) => {
+    const needsName = valueAt(source.value, [...path, 'passwordFile']) !== undefined;
+    const hasName = valueAt(source.value, [...path, 'username']) !== undefined;
+    return needsName && !hasName
+      ? [faultAt(source, [...path, 'username'], 'write the user name that the password belongs to')]
+      : [];
+  });
+}
+
+interface Feed {
+  readonly target: string;
+  readonly path: Path;
+}
+
+function feedFaults(source: Source, at: Path, paths: readonly Path[]): Fault[] {
+  const names = sensorNames(valueAt(source.value, at));
+  const feeds = paths.flatMap((path) => feedsOf(inputSchema.parse(valueAt(source.value, path)), names, path));
+  const strangers = feeds
+    .filter((feed) => feed.target !== LID && !names.includes(feed.target))
+    .map((feed) =>
+      faultAt(
+        source,
+        feed.path,
+        `write one of ${[...names, LID].join(', ')}`,
+        `"${feed.target}" is no sensor of this kiln`,
+      ),
+    );
+  const twice = feeds
+    .filter((feed, i) => feeds.findIndex((other) => other.target === feed.target) < i)
+    .map((feed) => faultAt(source, feed.path, 'feed it from one place only', `"${feed.target}" is fed twice`));
+  const unfed = names
+    .filter((name) => !feeds.some((feed) => feed.target === name))
+    .map((name) =>
+      faultAt(source, [...at, 'input'], 'name it in columns or topics', `the sensor "${name}" is fed by no input`),
+    );
+  return [...strangers, ...twice, ...unfed, ...sharedTopicFaults(source, paths)];
+}
+
+function feedsOf(input: InputShape, names: readonly string[], path: Path): Feed[] {
+  if (input.kind === 'mqtt')
+    return Object.keys(input.topics).map((target) => ({ target, path: [...path, 'topics', target] }));
+  return (input.columns ?? names).flatMap((target, i) =>
+    target === SKIP ? [] : [{ target, path: input.columns === undefined ? path : [...path, 'columns', i] }],
+  );
+}
+
+function sharedTopicFaults(source: Source, paths: readonly Path[]): Fault[] {
+  return paths.flatMap((path) => {
+    const topics = Object.entries(Object(valueAt(source.value, [...path, 'topics'])) as Record<string, unknown>);
+    return topics
+      .filter(([, topic], i) => topics.findIndex(([, other]) => other === topic) < i)
+      .map(([target]) => faultAt(source, [...path, 'topics', target], 'give each a topic of its own'));
+  });
+}
+
+function sensorNames(kiln: unknown): string[] {
+  const sensors = valueAt(kiln, ['sensors']);
+  const names = Array.isArray(sensors) ? sensors.map((s: unknown) => valueAt(s, ['name'])) : [];
+  return [...new Set(names.filter((name) => typeof name === 'string'))];
+}
+
+/** A kiln in which `kilnFaults` found nothing. */
+export function kilnEntry(value: unknown, withInput: boolean): KilnEntry {
+  const { input, ...kiln } = (withInput ? kilnSchema : kilnAloneSchema).parse(value);
+  const names = kiln.sensors.map((s) => s.name);
+  if (!withInput) return { kiln: { ...kiln, decodings: rowDecodings(names) }, inputs: [] };
+  const counts = { serial: 0, mqtt: 0 };
+  const wired = (Array.isArray(input) ? input : [input]).map((raw: unknown) => {
+    const shape = inputSchema.parse(raw);
+    counts[shape.kind] += 1;
+    return wire(shape, `${shape.kind}-${counts[shape.kind]}`, names);
+  });
+  const decodings = Object.fromEntries(wired.map((w) => [w.entry.name, w.decoding]));
+  return { kiln: { ...kiln, decodings }, inputs: wired.map((w) => w.entry) };
+}
+
+function wire(shape: InputShape, name: string, sensors: readonly string[]): { entry: InputEntry; decoding: Decoding } {
+  if (shape.kind === 'serial') {
+    const { columns = sensors, ...rest } = shape;
+    return { entry: { ...rest, name }, decoding: { kind: 'columns', columns } };
+  }
+  const channels = Object.fromEntries(Object.entries(shape.topics).map(([target, topic]) => [topic, target]));
+  return { entry: { ...shape, name, topics: Object.keys(channels) }, decoding: { kind: 'channels', channels } };
+}
+
+/** A recorded curve: the sensor column of a row is its channel. */
+export function rowDecodings(sensors: readonly string[]): KilnSetup['decodings'] {
+  return { rows: { kind: 'channels', channels: Object.fromEntries([...sensors, LID].map((name) => [name, name])) } };
+}

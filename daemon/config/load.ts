@@ -1,0 +1,164 @@
+/** Reads the configuration once, explains every fault at once, and freezes it. */
+import { readFileSync } from 'node:fs';
+import { homedir } from 'node:os';
+import { dirname, resolve } from 'node:path';
+import { ConfigError, type Fault } from '../errors.ts';
+import { faultAt, schemaFaults, valueAt } from './faults.ts';
+import { type HostPort, parseHostPort } from './host-port.ts';
+import {
+  type InputEntry,
+  type KilnDescription,
+  kilnEntry,
+  kilnFaults,
+  type MqttEntry,
+  type SerialEntry,
+} from './kiln-file.ts';
+import { configSchema, DEFAULT_LISTEN } from './schema.ts';
+import { readYamlFile, type Source } from './yaml-file.ts';
+
+/** An MQTT input with its password read. */
+export interface MqttConfig extends Omit<MqttEntry, 'passwordFile'> {
+  readonly password?: string | undefined;
+}
+export type InputConfig = SerialEntry | MqttConfig;
+
+export interface KilnConfig {
+  readonly kiln: KilnDescription;
+  readonly inputs: readonly InputConfig[];
+}
+
+/** Folders are absolute: a relative one is taken from the configuration's own folder. */
+export interface Config {
+  readonly file: string;
+  readonly listen: HostPort;
+  readonly data?: string | undefined;
+  readonly hosts: readonly string[];
+  readonly clock?: { readonly speed: number } | undefined;
+  readonly schedules?: string | undefined;
+  readonly smallBroker?: HostPort | undefined;
+  readonly kilns: readonly KilnConfig[];
+}
+
+/** @throws ConfigError naming every fault, its place, and what would be right */
+export function loadConfig(path: string): Config {
+  const source = readYamlFile(path);
+  const faults = [...schemaFaults(configSchema, source), ...kilnListFaults(source)];
+  const passwords = new Map<string, string>();
+  faults.push(...passwordFaults(source, passwords));
+  if (faults.length > 0) throw new ConfigError(path, faults);
+  return deepFreeze(configFrom(source, passwords));
+}
+
+function configFrom(source: Source, passwords: ReadonlyMap<string, string>): Config {
+  const { kilns, listen, smallBroker, data, schedules, ...rest } = configSchema.parse(source.value);
+  return {
+    ...rest,
+    file: source.file,
+    listen: hostPort(listen),
+    data: data === undefined ? undefined : besideFile(data, source.file),
+    schedules: schedules === undefined ? undefined : besideFile(schedules, source.file),
+    smallBroker: smallBroker === undefined ? undefined : hostPort(smallBroker),
+    kilns: kilns.map((raw) => {
+      const { kiln, inputs } = kilnEntry(raw, true);
+      return { kiln, inputs: inputs.map((input) => withPassword(input, passwords)) };
+    }),
+  };
+}
+
+function hostPort(text: string): HostPort {
+  const parsed = parseHostPort(text) ?? parseHostPort(DEFAULT_LISTEN);
+  if (parsed === undefined) throw new TypeError(`${text} passed the schema and is no HOST:PORT`);
+  return parsed;
+}
+
+/** Everything wrong with the kilns, singly and side by side. */
+function kilnListFaults(source: Source): Fault[] {
+  const kilns = valueAt(source.value, ['kilns']);
+  if (!Array.isArray(kilns)) return [];
+  const each = kilns.flatMap((_, i) => kilnFaults(source, ['kilns', i], true));
+  return [...each, ...sameIdFaults(source, kilns), ...samePortFaults(source, kilns), ...speedFaults(source, kilns)];
+}
+
+function sameIdFaults(source: Source, kilns: readonly unknown[]): Fault[] {
+  const ids = kilns.map((kiln) => valueAt(kiln, ['id']));
+  return ids.flatMap((id, i) =>
+    typeof id === 'string' && ids.indexOf(id) < i
+      ? [faultAt(source, ['kilns', i, 'id'], 'give each kiln an id of its own', `"${id}" is used twice`)]
+      : [],
+  );
+}
+
+interface Placed {
+  readonly input: unknown;
+  readonly path: readonly (string | number)[];
+}
+
+function inputsOf(kilns: readonly unknown[]): Placed[] {
+  return kilns.flatMap((kiln, k) => {
+    const input = valueAt(kiln, ['input']);
+    return Array.isArray(input)
+      ? input.map((one: unknown, i) => ({ input: one, path: ['kilns', k, 'input', i] }))
+      : [{ input, path: ['kilns', k, 'input'] }];
+  });
+}
+
+/** A serial port can be opened once only. */
+function samePortFaults(source: Source, kilns: readonly unknown[]): Fault[] {
+  const placed = inputsOf(kilns).map((p) => ({ ...p, port: valueAt(p.input, ['port']) }));
+  return placed.flatMap((p, i) =>
+    typeof p.port === 'string' && placed.findIndex((other) => other.port === p.port) < i
+      ? [faultAt(source, [...p.path, 'port'], 'give each input a port of its own', `the port ${p.port} is used twice`)]
+      : [],
+  );
+}
+
+/** Firing time may not run away from a kiln that is really hot. */
+function speedFaults(source: Source, kilns: readonly unknown[]): Fault[] {
+  if (valueAt(source.value, ['clock', 'speed']) === undefined) return [];
+  const real = inputsOf(kilns).filter((p) => valueAt(p.input, ['simulated']) !== true);
+  if (real.length === 0) return [];
+  const what = 'the time cannot be made to run faster, since an input is a real kiln';
+  return [
+    faultAt(
+      source,
+      ['clock', 'speed'],
+      'leave clock out, or write simulated: true at every input that is simulated',
+      what,
+    ),
+  ];
+}
+
+function passwordFaults(source: Source, passwords: Map<string, string>): Fault[] {
+  const kilns = valueAt(source.value, ['kilns']);
+  if (!Array.isArray(kilns)) return [];
+  return inputsOf(kilns).flatMap(({ input, path }) => {
+    const file = valueAt(input, ['passwordFile']);
+    if (typeof file !== 'string') return [];
+    try {
+      passwords.set(file, readFileSync(besideFile(file, source.file), 'utf8').replace(/\r?\n$/, ''));
+      return [];
+    } catch {
+      const right = 'write the path of a file that this user may read, with the password in it';
+      return [faultAt(source, [...path, 'passwordFile'], right, `the password file "${file}" cannot be read`)];
+    }
+  });
+}
+
+function withPassword(input: InputEntry, passwords: ReadonlyMap<string, string>): InputConfig {
+  if (input.kind === 'serial') return input;
+  const { passwordFile, ...rest } = input;
+  return { ...rest, password: passwordFile === undefined ? undefined : passwords.get(passwordFile) };
+}
+
+function besideFile(path: string, file: string): string {
+  if (path === '~' || path.startsWith('~/')) return resolve(homedir(), path.slice(2));
+  return resolve(dirname(resolve(file)), path);
+}
+
+function deepFreeze<T>(value: T): T {
+  if (typeof value === 'object' && value !== null && !Object.isFrozen(value)) {
+    Object.freeze(value);
+    for (const part of Object.values(value)) deepFreeze(part);
+  }
+  return value;
+}

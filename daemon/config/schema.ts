@@ -1,0 +1,62 @@
+/** The whole configuration. Units stand in the keys; each default beside its reason. */
+import { z } from 'zod';
+import { strict } from './faults.ts';
+import { isHostName, isLoopback, parseHostPort } from './host-port.ts';
+import { words } from './schedule-schema.ts';
+
+/**
+ * Loopback by default: nobody else on the network sees the page until the owner says so.
+ * The port is in no list of well-known services (IANA, from memory).
+ */
+export const DEFAULT_LISTEN = '127.0.0.1:4660';
+
+const LISTEN = 'write HOST:PORT, for example 127.0.0.1:4660';
+const HOST_NAME = 'write a name by which the page is opened, for example kiln-room.local, without http:// and port';
+const SPEED = 'write how many times faster than real time, from 1 to 3600';
+const SMALL_BROKER =
+  'write 127.0.0.1:1883; the small broker knows no passwords, so it listens to this machine only: for other machines run a broker of your system';
+
+const hostPort = (right: string) =>
+  z.string({ error: right }).refine((text) => parseHostPort(text) !== undefined, { error: right });
+
+export const configSchema = strict(
+  {
+    listen: hostPort(LISTEN).default(DEFAULT_LISTEN),
+    /** Where records are kept; without it `SPYHOLE_DATA` or the home folder decides. */
+    data: words('a folder', 1000).optional(),
+    hosts: z
+      .array(
+        z.string({ error: HOST_NAME }).refine((h) => isHostName(h) || isAddress(h), { error: HOST_NAME }),
+        {
+          error: 'write a list of names by which the page is opened',
+        },
+      )
+      .default([]),
+    clock: strict(
+      { speed: z.number({ error: SPEED }).min(1, { error: SPEED }).max(3600, { error: SPEED }) },
+      'write {speed: NUMBER}',
+    ).optional(),
+    /** A folder of the workshop's own schedules, besides those that come along. */
+    schedules: words('a folder', 1000).optional(),
+    smallBroker: z
+      .string({ error: SMALL_BROKER })
+      .refine((text) => isLoopback(parseHostPort(text)?.host ?? ''), { error: SMALL_BROKER })
+      .optional(),
+    kilns: z
+      .array(z.unknown(), { error: 'write a list of kilns' })
+      .min(1, { error: 'write a list of at least one kiln' }),
+  },
+  'write kilns, and what else differs from the defaults',
+  {
+    kiln: 'write kilns: with a list of one',
+    port: 'write listen: HOST:PORT',
+    host: 'write listen: HOST:PORT',
+    dataDir: 'write data',
+    speed: 'write clock: {speed: NUMBER}',
+    broker: 'write smallBroker: HOST:PORT',
+  },
+);
+
+function isAddress(text: string): boolean {
+  return parseHostPort(text.includes(':') ? `[${text}]:1` : `${text}:1`) !== undefined;
+}
