@@ -1,0 +1,55 @@
+/** Questions and deeds over HTTP. A refusal comes back as one sentence to stand beside the button. */
+import type { Curve, FiringDetail, FiringRow } from '../daemon/wire/live-messages.ts';
+import { faults } from './wording.ts';
+
+export type Answer<T> = { readonly ok: true; readonly value: T } | { readonly ok: false; readonly sentence: string };
+
+const PATIENCE_MS = 8000;
+
+/** The daemon's three-part answer as one sentence; see `RequestError` in the daemon. */
+export function refusalSentence(body: unknown): string | null {
+  if (typeof body !== 'object' || body === null || !('error' in body)) return null;
+  const { error } = body;
+  if (typeof error !== 'object' || error === null) return null;
+  const { what, where, right } = error as Record<string, unknown>;
+  if (typeof what !== 'string') return null;
+  const place = typeof where === 'string' && where !== '' ? `${where}: ` : '';
+  const wanted = typeof right === 'string' && right !== '' ? `; right: ${right}` : '';
+  const sentence = `${place}${what}${wanted}.`;
+  return sentence.charAt(0).toUpperCase() + sentence.slice(1);
+}
+
+async function ask<T>(path: string, init: RequestInit): Promise<Answer<T>> {
+  let response: Response;
+  try {
+    response = await fetch(path, { ...init, signal: AbortSignal.timeout(PATIENCE_MS) });
+  } catch {
+    return { ok: false, sentence: faults.noAnswer };
+  }
+  const body: unknown = await response.json().catch(() => null);
+  if (response.ok) return { ok: true, value: body as T };
+  return { ok: false, sentence: refusalSentence(body) ?? faults.unreadable };
+}
+
+function send<T>(method: 'POST' | 'PUT', path: string, body: object): Promise<Answer<T>> {
+  return ask(path, { method, headers: { 'content-type': 'application/json' }, body: JSON.stringify(body) });
+}
+
+const of = encodeURIComponent;
+
+export const api = {
+  firings: () => ask<readonly FiringRow[]>('/api/firings', {}),
+  firing: (id: string) => ask<FiringDetail>(`/api/firings/${of(id)}`, {}),
+  curve: (id: string, points: number) => ask<Curve>(`/api/firings/${of(id)}/curve?points=${points}`, {}),
+  begin: (kiln: string, schedule: string | null) =>
+    send<{ readonly id: string }>('POST', '/api/firings', schedule === null ? { kiln } : { kiln, schedule }),
+  plan: (id: string, schedule: string, by: string) =>
+    send<unknown>('PUT', `/api/firings/${of(id)}/schedule`, { schedule, by }),
+  end: (id: string, by: string) => send<unknown>('POST', `/api/firings/${of(id)}/end`, { by }),
+  act: (id: string, what: string, value: string | null, by: string) =>
+    send<unknown>('POST', `/api/firings/${of(id)}/acts`, value === null ? { what, by } : { what, value, by }),
+  note: (id: string, text: string, by: string) => send<unknown>('POST', `/api/firings/${of(id)}/notes`, { text, by }),
+  seen: (alertId: string, by: string) => send<unknown>('POST', `/api/alerts/${of(alertId)}/seen`, { by }),
+  putAside: (alertId: string, by: string, minutes: number) =>
+    send<unknown>('POST', `/api/alerts/${of(alertId)}/put-aside`, { by, minutes }),
+};

@@ -1,0 +1,126 @@
+/** The frame around the screens: what is heard, how live it is, which screen, which kiln. */
+import { useEffect, useState } from 'preact/hooks';
+import { BeginPage } from './begin-page.tsx';
+import { type Dashboard, type KilnView, statedAgeS } from './dashboard-state.ts';
+import { FiringPage } from './firing-page.tsx';
+import { FiringsPage } from './firings-page.tsx';
+import { recall, remember } from './keepsakes.ts';
+import { judgeLiveness, type Liveness } from './liveness.ts';
+import { readRoute } from './route.ts';
+import { SpokenAlerts } from './spoken-alerts.tsx';
+import type { Store } from './store.ts';
+import { useTheme } from './theme.ts';
+import { pageTitle } from './title.ts';
+import { TopBar } from './top-bar.tsx';
+import { WatchPage } from './watch-page.tsx';
+import { live, simulatedBand, watch } from './wording.ts';
+
+interface AppProps {
+  readonly store: Store;
+  heardMs(): number | null;
+  nowMs(): number;
+}
+
+/** Renders anew when something was heard, and each second, since silence makes no event. */
+function useHeard(store: Store): Dashboard | null {
+  const [, setTurn] = useState(0);
+  useEffect(() => {
+    const again = (): void => setTurn((turn) => turn + 1);
+    const timer = setInterval(again, 1000);
+    const stop = store.listen(again);
+    return () => {
+      clearInterval(timer);
+      stop();
+    };
+  }, [store]);
+  return store.state();
+}
+
+function useRoute() {
+  const [hash, setHash] = useState(location.hash);
+  useEffect(() => {
+    const follow = (): void => {
+      setHash(location.hash);
+      window.scrollTo(0, 0);
+    };
+    window.addEventListener('hashchange', follow);
+    return () => window.removeEventListener('hashchange', follow);
+  }, []);
+  return readRoute(hash);
+}
+
+/** The kiln that was tapped, else one that calls, else one that fires, else the first; it stays until another is tapped. */
+function useChosenKiln(dashboard: Dashboard | null): [KilnView | undefined, (id: string) => void] {
+  const [id, setId] = useState<string | null>(recall('kiln'));
+  const kilns = dashboard?.kilns ?? [];
+  const found = kilns.find((view) => view.now.id === id);
+  const fallback =
+    kilns.find((view) => view.now.alerts.some((alert) => alert.life === 'calling')) ??
+    kilns.find((view) => view.now.firing !== null) ??
+    kilns[0];
+  const fallbackId = found === undefined ? fallback?.now.id : undefined;
+  useEffect(() => {
+    if (fallbackId !== undefined) setId(fallbackId);
+  }, [fallbackId]);
+  const choose = (chosen: string): void => {
+    remember('kiln', chosen);
+    setId(chosen);
+  };
+  return [found ?? fallback, choose];
+}
+
+export function App({ store, heardMs, nowMs }: AppProps) {
+  const dashboard = useHeard(store);
+  const route = useRoute();
+  const { theme, turn } = useTheme();
+  const [kiln, choose] = useChosenKiln(dashboard);
+  const now = nowMs();
+  const livenessOf = (view: KilnView): Liveness =>
+    judgeLiveness(
+      {
+        heardMs: heardMs(),
+        ageS: statedAgeS(dashboard?.ages ?? {}, view.now.id, view.now.rulingSensor),
+        staleAfterS: view.now.staleAfterS,
+      },
+      now,
+    );
+  const liveness = kiln === undefined ? undefined : livenessOf(kiln);
+  const title = pageTitle(dashboard, kiln, liveness);
+  useEffect(() => {
+    document.title = title;
+  }, [title]);
+
+  return (
+    <>
+      <SpokenAlerts dashboard={dashboard} isNotLive={liveness?.kind === 'not-live'} />
+      <TopBar screen={route.screen} theme={theme} turnTheme={turn} />
+      {dashboard?.snapshot.simulated != null && (
+        <p class="simulated">{simulatedBand(dashboard.snapshot.simulated.speed)}</p>
+      )}
+      {dashboard !== null && dashboard.snapshot.v !== 1 && <p class="trouble">{live.otherVersion}</p>}
+      <main>
+        {dashboard === null ? (
+          <h1 class="sentence">{now > 10_000 && heardMs() === null ? live.sentenceNeverLive : live.waiting}</h1>
+        ) : route.screen === 'begin' ? (
+          <BeginPage dashboard={dashboard} chosen={kiln?.now.id ?? null} choose={choose} />
+        ) : route.screen === 'firings' && route.firing !== null ? (
+          <FiringPage id={route.firing} dashboard={dashboard} theme={theme} />
+        ) : route.screen === 'firings' ? (
+          <FiringsPage dashboard={dashboard} />
+        ) : kiln === undefined || liveness === undefined ? (
+          <h1 class="sentence">{watch.noKiln}</h1>
+        ) : (
+          <WatchPage
+            dashboard={dashboard}
+            kiln={kiln}
+            liveness={liveness}
+            livenessOf={livenessOf}
+            choose={choose}
+            store={store}
+            theme={theme}
+          />
+        )}
+      </main>
+    </>
+  );
+}

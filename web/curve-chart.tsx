@@ -1,0 +1,133 @@
+/** The curve: Chart.js draws the lines and axes, `curve-drawing` all else. Nothing moves but the new point. */
+import { Chart, type ChartDataset, LinearScale, LineController, LineElement, type Point, PointElement } from 'chart.js';
+import { useEffect, useRef } from 'preact/hooks';
+import { curveDrawing, type Drawn } from './curve-drawing.ts';
+import { type CurveInk, readInk, sensorDash, sensorInk } from './curve-ink.ts';
+import { type CurveView, roundStep } from './curve-view.ts';
+import { degrees, tickLabel, timeTicks } from './format.ts';
+import type { Theme } from './theme.ts';
+import type { Trace } from './trace.ts';
+
+interface CurveChartProps {
+  readonly view: CurveView;
+  readonly theme: Theme;
+  /** The curve in one sentence, for those who do not see it. */
+  readonly label: string;
+}
+
+Chart.register(LineController, LineElement, PointElement, LinearScale);
+
+type Line = ChartDataset<'line', Point[]>;
+
+/** A break in the line: Chart.js leaves out a point that is no number. */
+function pointsOf(trace: Trace): Point[] {
+  return trace.map(({ atMs, celsius }) => ({ x: atMs, y: celsius ?? Number.NaN }));
+}
+
+function linesOf(view: CurveView, ink: CurveInk): Line[] {
+  const plan: Line = {
+    data: view.plan.map(({ atMs, celsius }) => ({ x: atMs, y: celsius })),
+    borderColor: ink.plan,
+    borderWidth: 1.5,
+    borderDash: [6, 4],
+    order: 2,
+  };
+  const sensors = view.traces.map(
+    (trace, index): Line => ({
+      data: pointsOf(trace.points),
+      borderColor: sensorInk(ink, index),
+      borderWidth: index === 0 ? 3 : 1.5,
+      borderDash: sensorDash(index),
+      // Smaller numbers are drawn later, over the others: the ruling sensor last of all.
+      order: index === 0 ? 0 : 1,
+    }),
+  );
+  return [plan, ...sensors];
+}
+
+/** One label for each so many pixels. */
+const TICK_PX = 84;
+
+function makeChart(canvas: HTMLCanvasElement, current: () => Drawn): Chart<'line', Point[]> {
+  return new Chart<'line', Point[]>(canvas, {
+    type: 'line',
+    data: { datasets: [] },
+    plugins: [curveDrawing(current)],
+    options: {
+      animation: false,
+      parsing: false,
+      normalized: true,
+      responsive: true,
+      maintainAspectRatio: false,
+      events: [],
+      layout: { padding: { top: 26, right: 10 } },
+      elements: { point: { radius: 0 }, line: { tension: 0, borderJoinStyle: 'round' } },
+      scales: {
+        x: {
+          type: 'linear',
+          border: { display: true },
+          grid: { drawOnChartArea: false, tickLength: 5 },
+          afterBuildTicks(axis) {
+            const { fromMs, toMs, utcOffsetMinutes } = current().view;
+            const most = Math.max(2, Math.floor(axis.chart.width / TICK_PX));
+            axis.ticks = timeTicks(fromMs, toMs, utcOffsetMinutes, most).map((value) => ({ value }));
+          },
+          ticks: {
+            callback: (value) => tickLabel(Number(value), current().view.utcOffsetMinutes),
+            maxRotation: 0,
+            autoSkip: false,
+          },
+        },
+        y: {
+          type: 'linear',
+          border: { display: false },
+          ticks: { callback: (value) => `${degrees(Number(value))}°`, padding: 6 },
+        },
+      },
+    },
+  });
+}
+
+/** Brings the chart to the view: lines, reach of the axes, inks. */
+function refresh(chart: Chart<'line', Point[]>, { view, ink }: Drawn): void {
+  chart.data.datasets = linesOf(view, ink);
+  const { x, y } = chart.options.scales ?? {};
+  if (x === undefined || y === undefined) return;
+  x.min = view.fromMs;
+  x.max = view.toMs;
+  y.min = view.lowC;
+  y.max = view.highC;
+  const font = { family: ink.font, size: 13 };
+  Object.assign(x.ticks ?? {}, { color: ink.quiet, font });
+  Object.assign(y.ticks ?? {}, { color: ink.quiet, font, stepSize: roundStep(view.highC - view.lowC) });
+  Object.assign(x.border ?? {}, { color: ink.quiet });
+  Object.assign(x.grid ?? {}, { color: ink.quiet });
+  Object.assign(y.grid ?? {}, { color: ink.rule });
+  chart.update('none');
+}
+
+export function CurveChart({ view, theme, label }: CurveChartProps) {
+  const canvas = useRef<HTMLCanvasElement | null>(null);
+  const chart = useRef<Chart<'line', Point[]> | null>(null);
+  const drawn = useRef<Drawn | null>(null);
+
+  useEffect(() => {
+    if (canvas.current === null || document.visibilityState === 'hidden') return;
+    const next: Drawn = { view, ink: readInk(canvas.current) };
+    drawn.current = next;
+    chart.current ??= makeChart(canvas.current, () => drawn.current ?? next);
+    refresh(chart.current, next);
+  }, [view, theme]);
+  useEffect(
+    () => () => {
+      chart.current?.destroy();
+      chart.current = null;
+    },
+    [],
+  );
+  return (
+    <div class="curve-sheet">
+      <canvas ref={canvas} role="img" aria-label={label} />
+    </div>
+  );
+}

@@ -1,0 +1,338 @@
+/** What is drawn under and over the lines of the curve: bands, now, holds, acts of the hand, names at the lines' ends. */
+import type { Chart, Plugin } from 'chart.js';
+import { type CurveInk, sensorInk } from './curve-ink.ts';
+import type { CurveView } from './curve-view.ts';
+import { plannedAt } from './curve-view.ts';
+import { celsius, degrees, timeOfDay } from './format.ts';
+import { celsiusAt } from './trace.ts';
+import { figures, watch } from './wording.ts';
+
+export interface Drawn {
+  readonly view: CurveView;
+  readonly ink: CurveInk;
+}
+
+const FONT_PX = 13;
+const LINE_PX = 16;
+const MINUTE_MS = 60_000;
+
+interface Box {
+  readonly left: number;
+  readonly right: number;
+  readonly top: number;
+  readonly bottom: number;
+}
+
+/** One sheet of paper to draw on: pixels for instants and degrees, and the places that words already took. */
+interface Sheet extends Drawn {
+  readonly context: CanvasRenderingContext2D;
+  readonly area: Box;
+  readonly taken: Box[];
+  x(atMs: number): number;
+  y(celsius: number): number;
+}
+
+/** `current` is read at each drawing, so that the chart need not be built anew as the firing goes on. */
+export function curveDrawing(current: () => Drawn): Plugin<'line'> {
+  return {
+    id: 'firing',
+    beforeDatasetsDraw: (chart) => onSheet(chart, current(), drawUnder),
+    afterDatasetsDraw: (chart) => onSheet(chart, current(), drawOver),
+  };
+}
+
+function onSheet(chart: Chart<'line'>, drawn: Drawn, draw: (sheet: Sheet) => void): void {
+  const { x, y } = chart.scales;
+  if (x === undefined || y === undefined) return;
+  const context = chart.ctx;
+  context.save();
+  context.font = `${FONT_PX}px ${drawn.ink.font}`;
+  context.textBaseline = 'middle';
+  draw({
+    ...drawn,
+    context,
+    area: chart.chartArea,
+    taken: [],
+    x: (atMs) => x.getPixelForValue(atMs),
+    y: (value) => y.getPixelForValue(value),
+  });
+  context.restore();
+}
+
+function drawUnder(sheet: Sheet): void {
+  const { context, area } = sheet;
+  context.beginPath();
+  context.rect(area.left, area.top, area.right - area.left, area.bottom - area.top);
+  context.clip();
+  drawPlanBand(sheet);
+  drawForecastBand(sheet);
+}
+
+function drawOver(sheet: Sheet): void {
+  drawNow(sheet);
+  drawEndNames(sheet);
+  drawHolds(sheet);
+  drawExpected(sheet);
+  drawActs(sheet);
+  drawAlerts(sheet);
+}
+
+/** A closed shape between an upper and a lower edge. */
+function fillBetween(
+  { context, x, y }: Sheet,
+  edge: readonly { readonly atMs: number; readonly lowC: number; readonly highC: number }[],
+  fill: string | CanvasGradient,
+): void {
+  if (edge.length < 2) return;
+  context.beginPath();
+  for (const point of edge) context.lineTo(x(point.atMs), y(point.highC));
+  for (const point of [...edge].reverse()) context.lineTo(x(point.atMs), y(point.lowC));
+  context.closePath();
+  context.fillStyle = fill;
+  context.fill();
+}
+
+function drawPlanBand(sheet: Sheet): void {
+  const { plan, toleranceC } = sheet.view;
+  const edge = plan.map(({ atMs, celsius: c }) => ({ atMs, lowC: c - toleranceC, highC: c + toleranceC }));
+  sheet.context.globalAlpha = 1;
+  fillBetween(sheet, edge, sheet.ink.band);
+}
+
+/** Fades with distance: what is far off is less sure. */
+function drawForecastBand(sheet: Sheet): void {
+  const { context, view, ink, x } = sheet;
+  const first = view.forecast[0];
+  const last = view.forecast.at(-1);
+  if (first === undefined || last === undefined) return;
+  const left = x(first.atMs);
+  const right = Math.max(left + 1, x(last.atMs));
+  const fade = context.createLinearGradient(left, 0, right, 0);
+  const pen = sensorInk(ink, 0);
+  fade.addColorStop(0, translucent(pen, 0.34));
+  fade.addColorStop(1, translucent(pen, 0.06));
+  fillBetween(sheet, view.forecast, fade);
+  context.setLineDash([2, 4]);
+  context.lineWidth = 2;
+  context.lineCap = 'round';
+  const line = context.createLinearGradient(left, 0, right, 0);
+  line.addColorStop(0, translucent(pen, 1));
+  line.addColorStop(1, translucent(pen, 0.45));
+  context.strokeStyle = line;
+  context.beginPath();
+  for (const point of view.forecast) context.lineTo(x(point.atMs), sheet.y(point.celsius));
+  context.stroke();
+  context.setLineDash([]);
+}
+
+function translucent(hex: string, alpha: number): string {
+  const n = Number.parseInt(hex.slice(1), 16);
+  return `rgba(${(n >> 16) & 255}, ${(n >> 8) & 255}, ${n & 255}, ${alpha})`;
+}
+
+function drawNow(sheet: Sheet): void {
+  const { context, view, ink, area, x } = sheet;
+  if (view.nowMs === null) return;
+  const at = Math.round(x(view.nowMs)) + 0.5;
+  context.strokeStyle = ink.ink;
+  context.lineWidth = 1;
+  context.beginPath();
+  context.moveTo(at, area.top - 4);
+  context.lineTo(at, area.bottom);
+  context.stroke();
+  const text = `${watch.now} ${timeOfDay(view.nowMs, view.utcOffsetMinutes)}`;
+  const width = context.measureText(text).width;
+  const left = Math.min(Math.max(at - width / 2, area.left), area.right - width);
+  write(sheet, text, left, area.top - 14, ink.ink, true);
+}
+
+/** Puts a word down and remembers its place. */
+function write(sheet: Sheet, text: string, left: number, middle: number, ink: string, isBold = false): void {
+  const { context, taken } = sheet;
+  context.font = `${isBold ? '600 ' : ''}${FONT_PX}px ${sheet.ink.font}`;
+  context.lineWidth = 4;
+  context.lineJoin = 'round';
+  context.strokeStyle = sheet.ink.paper;
+  context.strokeText(text, left, middle);
+  context.fillStyle = ink;
+  context.fillText(text, left, middle);
+  taken.push(boxOf(sheet, text, left, middle));
+}
+
+function boxOf({ context }: Sheet, text: string, left: number, middle: number): Box {
+  const width = context.measureText(text).width;
+  return { left: left - 3, right: left + width + 3, top: middle - LINE_PX / 2, bottom: middle + LINE_PX / 2 };
+}
+
+function isFree(sheet: Sheet, box: Box): boolean {
+  const { area, taken } = sheet;
+  if (box.left < area.left || box.right > area.right + 4 || box.top < area.top - 2 || box.bottom > area.bottom)
+    return false;
+  return taken.every((t) => box.right < t.left || box.left > t.right || box.bottom < t.top || box.top > t.bottom);
+}
+
+/** Tries the places in turn; a word that finds none is left out rather than laid over another. */
+function writeWhereFree(
+  sheet: Sheet,
+  text: string,
+  places: readonly { readonly left: number; readonly middle: number }[],
+  ink: string,
+  isBold = false,
+): { readonly left: number; readonly middle: number } | null {
+  const place = places.find(({ left, middle }) => isFree(sheet, boxOf(sheet, text, left, middle)));
+  if (place === undefined) return null;
+  write(sheet, text, place.left, place.middle, ink, isBold);
+  return place;
+}
+
+/** The name of each line beside its newest point, instead of a legend. */
+function drawEndNames(sheet: Sheet): void {
+  const { view, ink, x, y, context, area } = sheet;
+  view.traces.forEach((trace, index) => {
+    const end = trace.points.findLast((point) => point.celsius !== null && point.atMs <= view.toMs);
+    if (end === undefined || end.celsius === null) return;
+    const pen = sensorInk(ink, index);
+    const at = x(end.atMs);
+    const height = y(end.celsius);
+    if (view.nowMs !== null && trace.isRuling && at >= area.left) {
+      context.fillStyle = pen;
+      context.beginPath();
+      context.arc(at, height, 5, 0, 2 * Math.PI);
+      context.fill();
+    }
+    const text = view.nowMs === null ? trace.name : `${trace.name} ${degrees(end.celsius)}`;
+    const width = context.measureText(text).width;
+    const below = [12, 28, 44].flatMap((down) => [
+      { left: at + 10, middle: height + down },
+      { left: at - width - 10, middle: height + down },
+    ]);
+    const above = [12, 28, 44].map((up) => ({ left: at - width - 10, middle: height - up }));
+    writeWhereFree(sheet, text, index === 0 ? [...above, ...below] : [...below, ...above], pen, index === 0);
+  });
+  drawPlanName(sheet);
+}
+
+function drawPlanName(sheet: Sheet): void {
+  const { view, ink, x, y, context } = sheet;
+  const width = context.measureText(watch.plan).width;
+  const places = [0.97, 0.85, 0.7, 0.5, 0.3, 0.15].flatMap((share) => {
+    const atMs = view.fromMs + (view.toMs - view.fromMs) * share;
+    const planned = plannedAt(view.plan, atMs);
+    if (planned === null) return [];
+    return [-14, 14].map((away) => ({ left: x(atMs) - width, middle: y(planned) + away }));
+  });
+  writeWhereFree(sheet, watch.plan, places, ink.plan);
+}
+
+function drawHolds(sheet: Sheet): void {
+  const { view, ink, x, y, context } = sheet;
+  for (const hold of view.holds) {
+    const planned = String(Math.round(hold.plannedMinutes));
+    const minutes = hold.doneMinutes === null ? `${planned} min` : `${hold.doneMinutes} of ${planned} min`;
+    const text = `${degrees(hold.celsius)}, ${minutes}`;
+    const middleX = (x(hold.fromMs) + x(hold.toMs)) / 2;
+    const width = context.measureText(text).width;
+    const top = y(hold.celsius + view.toleranceC);
+    const places = [12, 28, 44].flatMap((up) => [
+      { left: middleX - width / 2, middle: top - up },
+      { left: middleX + 8, middle: top - up },
+      { left: middleX - width - 8, middle: top - up },
+    ]);
+    writeWhereFree(sheet, text, places, hold.doneMinutes === null ? ink.quiet : ink.ink, hold.doneMinutes !== null);
+  }
+}
+
+/** Where it is heading if nothing is done, said only where that is off the plan. */
+function drawExpected(sheet: Sheet): void {
+  const { view, ink, x, y, context } = sheet;
+  const { expected } = view;
+  if (expected === null || expected.atMs < view.fromMs || expected.atMs > view.toMs) return;
+  const planned = plannedAt(view.plan, expected.atMs);
+  if (planned === null || expected.celsius <= planned + view.toleranceC) return;
+  const text = watch.ifNothingIsDone(celsius(expected.celsius), timeOfDay(expected.atMs, view.utcOffsetMinutes));
+  const width = context.measureText(text).width;
+  const at = x(expected.atMs);
+  const height = y(expected.celsius);
+  context.fillStyle = ink.paper;
+  context.strokeStyle = sensorInk(ink, 0);
+  context.lineWidth = 2;
+  context.setLineDash([]);
+  context.beginPath();
+  context.arc(at, height, 5, 0, 2 * Math.PI);
+  context.fill();
+  context.stroke();
+  const places = [-16, 18, -32, 34].flatMap((away) => [
+    { left: Math.min(at - width / 2, sheet.area.right - width), middle: height + away },
+    { left: at - width - 8, middle: height + away },
+    { left: at + 8, middle: height + away },
+  ]);
+  writeWhereFree(sheet, text, places, ink.ink);
+}
+
+/** A short upright stroke on the line, its word beside it. */
+function drawActs(sheet: Sheet): void {
+  const { view, ink, x, y, context, area } = sheet;
+  const ruling = view.traces[0]?.points ?? [];
+  for (const act of view.acts) {
+    if (act.atMs < view.fromMs || act.atMs > view.toMs) continue;
+    const at = x(act.atMs);
+    const measured = act.celsius ?? celsiusAt(ruling, act.atMs, 10 * MINUTE_MS);
+    const height = Math.min(area.bottom - 8, measured === null ? area.bottom - 8 : y(measured));
+    context.setLineDash([]);
+    context.strokeStyle = ink.ink;
+    context.lineWidth = 2;
+    context.lineCap = 'round';
+    context.beginPath();
+    context.moveTo(at, height - 7);
+    context.lineTo(at, height + 7);
+    context.stroke();
+    const text = act.value === undefined ? act.what : `${act.what} ${act.value}`;
+    const width = context.measureText(text).width;
+    const places = [18, 34, 50, 66].flatMap((away) => [
+      { left: at + 6, middle: height + away },
+      { left: at - width - 6, middle: height - away },
+      { left: at - width / 2, middle: height - away },
+      { left: at - width - 6, middle: height + away },
+      { left: at + 6, middle: height - away },
+    ]);
+    const place = writeWhereFree(sheet, text, places, ink.ink);
+    if (place === null) continue;
+    context.strokeStyle = ink.quiet;
+    context.lineWidth = 1;
+    context.beginPath();
+    context.moveTo(at, place.middle > height ? height + 8 : height - 8);
+    context.lineTo(at, place.middle > height ? place.middle - 8 : place.middle + 8);
+    context.stroke();
+  }
+}
+
+/** On the foot of the curve, in ink: colour belongs to what wants a person now, and that stands above. */
+function drawAlerts(sheet: Sheet): void {
+  const { view, ink, x, context, area } = sheet;
+  for (const alert of view.alerts) {
+    if (alert.atMs < view.fromMs || alert.atMs > view.toMs) continue;
+    const at = x(alert.atMs);
+    const foot = area.bottom - 3;
+    context.setLineDash([]);
+    context.strokeStyle = ink.ink;
+    context.lineWidth = 1.5;
+    context.beginPath();
+    if (alert.priority === 'soon') {
+      context.moveTo(at, foot - 11);
+      context.lineTo(at + 6.5, foot);
+      context.lineTo(at - 6.5, foot);
+    } else if (alert.priority === 'now') {
+      const corners = [...Array(8).keys()].map((k) => ((k + 0.5) * Math.PI) / 4);
+      for (const turn of corners) context.lineTo(at + 6.5 * Math.cos(turn), foot - 6 + 6.5 * Math.sin(turn));
+    } else context.arc(at, foot - 6, 5.5, 0, 2 * Math.PI);
+    context.closePath();
+    context.stroke();
+    const text = figures.alertMark(alert.alert);
+    const width = context.measureText(text).width;
+    const beside = [
+      { left: at + 10, middle: foot - 6 },
+      { left: at - width - 10, middle: foot - 6 },
+    ];
+    writeWhereFree(sheet, text, beside, ink.quiet);
+  }
+}

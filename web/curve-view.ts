@@ -1,0 +1,177 @@
+/** What the curve shows, in the firing's time and degrees, before anything is drawn. */
+import type { ActEvent, AlertEvent, ForecastPoint, PlanPoint } from '../daemon/core/events.ts';
+import type { Schedule } from '../daemon/core/plan/schedule.ts';
+import type { Curve, FiringDetail } from '../daemon/wire/live-messages.ts';
+import type { KilnView } from './dashboard-state.ts';
+import { type Trace, traceOfPieces } from './trace.ts';
+
+export interface TraceView {
+  readonly name: string;
+  readonly isRuling: boolean;
+  readonly points: Trace;
+}
+
+export interface HoldView {
+  readonly fromMs: number;
+  readonly toMs: number;
+  readonly celsius: number;
+  readonly plannedMinutes: number;
+  /** Null for a hold that is not on now, or of which only the plan is known. */
+  readonly doneMinutes: number | null;
+}
+
+export interface AlertMark {
+  readonly atMs: number;
+  readonly priority: AlertEvent['priority'];
+  readonly alert: AlertEvent['alert'];
+}
+
+export interface CurveView {
+  readonly traces: readonly TraceView[];
+  readonly plan: readonly PlanPoint[];
+  readonly toleranceC: number;
+  readonly forecast: readonly ForecastPoint[];
+  readonly expected: { readonly atMs: number; readonly celsius: number } | null;
+  readonly holds: readonly HoldView[];
+  readonly acts: readonly ActEvent[];
+  readonly alerts: readonly AlertMark[];
+  /** Null for a firing that is over. */
+  readonly nowMs: number | null;
+  readonly utcOffsetMinutes: number;
+  readonly fromMs: number;
+  readonly toMs: number;
+  readonly lowC: number;
+  readonly highC: number;
+}
+
+const MINUTE_MS = 60_000;
+/** Near now: what happened in the last half hour, and as far as a forecast carries. */
+const NEAR_BACK_MS = 40 * MINUTE_MS;
+const NEAR_AHEAD_MS = 35 * MINUTE_MS;
+/** ± that the band gets where neither schedule nor kiln says it. */
+const FALLBACK_TOLERANCE_C = 5;
+
+export type Reach = 'whole' | 'near';
+
+/** The level stretches of the plan line in order are the schedule's holds in order. */
+export function holdsOf(plan: readonly PlanPoint[], schedule: Schedule | null, now: HoldNow | null): HoldView[] {
+  const planned = (schedule?.segments ?? []).flatMap((segment, index) =>
+    segment.kind === 'hold' ? [{ index, minutes: segment.minutes }] : [],
+  );
+  const level: { fromMs: number; toMs: number; celsius: number }[] = [];
+  for (let i = 1; i < plan.length; i++) {
+    const a = plan[i - 1];
+    const b = plan[i];
+    if (a === undefined || b === undefined || Math.abs(a.celsius - b.celsius) > 0.05) continue;
+    const last = level.at(-1);
+    if (last !== undefined && last.toMs === a.atMs) last.toMs = b.atMs;
+    else if (b.atMs > a.atMs) level.push({ fromMs: a.atMs, toMs: b.atMs, celsius: a.celsius });
+  }
+  return planned.flatMap(({ index, minutes }, i) => {
+    const span = level[i];
+    if (span === undefined) return [];
+    const doneMinutes = now?.segment === index ? Math.floor(now.doneS / 60) : null;
+    return [{ ...span, plannedMinutes: minutes, doneMinutes }];
+  });
+}
+
+export interface HoldNow {
+  readonly segment: number;
+  readonly doneS: number;
+}
+
+export function curveOfWatch(view: KilnView, nowMs: number, utcOffsetMinutes: number, reach: Reach): CurveView {
+  const { now, history } = view;
+  const plan = now.position?.planLine ?? [];
+  const { position, forecast } = now;
+  const hold =
+    position?.segment != null && position.holdDoneS !== null
+      ? { segment: position.segment, doneS: position.holdDoneS }
+      : null;
+  const ahead = (forecast?.points ?? []).filter((point) => point.atMs >= nowMs - MINUTE_MS);
+  const startMs = Math.min(now.firing?.startedAtMs ?? nowMs, nowMs);
+  const isNear = reach === 'near';
+  const lastMs = Math.max(nowMs + 15 * MINUTE_MS, ahead.at(-1)?.atMs ?? 0, plan.at(-1)?.atMs ?? 0);
+  return framed({
+    traces: tracesOf(history.traces, now.sensors, now.rulingSensor),
+    plan,
+    toleranceC: history.toleranceC ?? now.firing?.schedule?.toleranceC ?? FALLBACK_TOLERANCE_C,
+    forecast: ahead,
+    expected: expectedOf(forecast, nowMs),
+    holds: holdsOf(plan, now.firing?.schedule ?? null, hold),
+    acts: history.acts.filter((act) => act.deed === 'act'),
+    alerts: now.alerts.map(({ sinceMs, priority, alert }) => ({ atMs: sinceMs, priority, alert })),
+    nowMs,
+    utcOffsetMinutes,
+    fromMs: isNear ? Math.max(startMs, nowMs - NEAR_BACK_MS) : startMs,
+    toMs: isNear ? nowMs + NEAR_AHEAD_MS : lastMs,
+  });
+}
+
+function expectedOf(forecast: KilnView['now']['forecast'], nowMs: number): CurveView['expected'] {
+  if (forecast?.expectedPeakC == null || forecast.expectedPeakAtMs === null) return null;
+  return forecast.expectedPeakAtMs > nowMs
+    ? { atMs: forecast.expectedPeakAtMs, celsius: forecast.expectedPeakC }
+    : null;
+}
+
+export function curveOfPast(detail: FiringDetail, curve: Curve, utcOffsetMinutes: number): CurveView {
+  const sensors = Object.keys(curve.sensors);
+  const traces = Object.fromEntries(sensors.map((name) => [name, traceOfPieces(curve.sensors[name] ?? [])]));
+  return framed({
+    traces: tracesOf(traces, sensors, sensors[0] ?? ''),
+    plan: curve.plan,
+    toleranceC: curve.toleranceC,
+    forecast: [],
+    expected: null,
+    holds: holdsOf(curve.plan, detail.schedule, null),
+    acts: curve.acts.filter((act) => act.deed === 'act'),
+    alerts: detail.alertList.map(({ sinceMs, priority, alert }) => ({ atMs: sinceMs, priority, alert })),
+    nowMs: null,
+    utcOffsetMinutes,
+    fromMs: curve.fromMs,
+    toMs: Math.max(curve.toMs, curve.fromMs + 10 * MINUTE_MS),
+  });
+}
+
+function tracesOf(traces: KilnView['history']['traces'], sensors: readonly string[], ruling: string): TraceView[] {
+  return [...sensors]
+    .sort((a, b) => Number(b === ruling) - Number(a === ruling))
+    .map((name) => ({ name, isRuling: name === ruling, points: traces[name] ?? [] }));
+}
+
+/** Fits the vertical axis to what lies within the time shown, on round degrees. */
+function framed(view: Omit<CurveView, 'lowC' | 'highC'>): CurveView {
+  const seen: number[] = [];
+  const isWithin = (atMs: number): boolean => atMs >= view.fromMs && atMs <= view.toMs;
+  for (const { points } of view.traces)
+    for (const { atMs, celsius } of points) if (celsius !== null && isWithin(atMs)) seen.push(celsius);
+  for (const { atMs, lowC, highC } of view.forecast) if (isWithin(atMs)) seen.push(lowC, highC);
+  for (const atMs of [view.fromMs, view.toMs, ...view.plan.map((point) => point.atMs).filter(isWithin)]) {
+    const celsius = plannedAt(view.plan, atMs);
+    if (celsius !== null) seen.push(celsius + view.toleranceC, celsius - view.toleranceC);
+  }
+  const least = seen.length === 0 ? 0 : Math.min(...seen);
+  const most = seen.length === 0 ? 100 : Math.max(...seen);
+  const span = Math.max(20, most - least);
+  const step = roundStep(span);
+  // A curve that begins near the room's temperature begins at nought: the eye expects it.
+  const lowC = least < 60 && span > 60 ? 0 : Math.floor((least - span * 0.06) / step) * step;
+  return { ...view, lowC, highC: Math.ceil((most + span * 0.08) / step) * step };
+}
+
+/** A round distance for about five lines over `spanC`. */
+export function roundStep(spanC: number): number {
+  return [5, 10, 20, 25, 50, 100, 200, 250].find((step) => spanC / step <= 5.5) ?? 500;
+}
+
+/** What the plan wants at an instant; null outside it. */
+export function plannedAt(plan: readonly PlanPoint[], atMs: number): number | null {
+  for (let i = 1; i < plan.length; i++) {
+    const a = plan[i - 1];
+    const b = plan[i];
+    if (a === undefined || b === undefined || atMs < a.atMs || atMs > b.atMs) continue;
+    return b.atMs === a.atMs ? b.celsius : a.celsius + ((b.celsius - a.celsius) * (atMs - a.atMs)) / (b.atMs - a.atMs);
+  }
+  return null;
+}

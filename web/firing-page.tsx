@@ -1,0 +1,214 @@
+/** One firing: its curve over its plan, what was done, what was told, what was noted. */
+import { useMemo, useState } from 'preact/hooks';
+import type { AlertEvent } from '../daemon/core/events.ts';
+import type { Curve, FiringDetail } from '../daemon/wire/live-messages.ts';
+import { type Answer, api } from './api.ts';
+import { Badge } from './badge.tsx';
+import { CurveChart } from './curve-chart.tsx';
+import { AxisNote } from './curve-panel.tsx';
+import { CurveTable } from './curve-table.tsx';
+import { curveOfPast } from './curve-view.ts';
+import type { Dashboard } from './dashboard-state.ts';
+import { celsius, dateOf, duration, timeNear } from './format.ts';
+import { nameAtTheBench } from './person.ts';
+import { address } from './route.ts';
+import type { Theme } from './theme.ts';
+import { useAnswer } from './use-answer.ts';
+import { alertWord, alerts as alertWords, phaseWord, priorityWord, firings as words } from './wording.ts';
+
+interface FiringPageProps {
+  readonly id: string;
+  readonly dashboard: Dashboard;
+  readonly theme: Theme;
+}
+
+const CURVE_POINTS = 1200;
+
+async function askBoth(id: string): Promise<Answer<{ readonly detail: FiringDetail; readonly curve: Curve }>> {
+  const [detail, curve] = await Promise.all([api.firing(id), api.curve(id, CURVE_POINTS)]);
+  if (!detail.ok) return detail;
+  if (!curve.ok) return curve;
+  return { ok: true, value: { detail: detail.value, curve: curve.value } };
+}
+
+export function FiringPage({ id, dashboard, theme }: FiringPageProps) {
+  const [turn, setTurn] = useState(0);
+  const answer = useAnswer(`${id} ${turn}`, () => askBoth(id));
+  return (
+    <div class="sheet firing">
+      <p>
+        <a class="back" href={address.firings}>
+          {words.back}
+        </a>
+      </p>
+      {answer === null && <p class="quiet">{words.loading}</p>}
+      {answer?.ok === false && <p class="refusal">{answer.sentence}</p>}
+      {answer?.ok && (
+        <Firing
+          detail={answer.value.detail}
+          curve={answer.value.curve}
+          dashboard={dashboard}
+          theme={theme}
+          askAgain={() => setTurn(turn + 1)}
+        />
+      )}
+    </div>
+  );
+}
+
+interface FiringProps {
+  readonly detail: FiringDetail;
+  readonly curve: Curve;
+  readonly dashboard: Dashboard;
+  readonly theme: Theme;
+  askAgain(): void;
+}
+
+function Firing({ detail, curve, dashboard, theme, askAgain }: FiringProps) {
+  const { utcOffsetMinutes, mayCommand } = dashboard.snapshot;
+  const view = useMemo(() => curveOfPast(detail, curve, utcOffsetMinutes), [detail, curve, utcOffsetMinutes]);
+  const time = (atMs: number): string => timeNear(atMs, detail.startedAtMs, utcOffsetMinutes);
+  const acts = detail.acts.filter((act) => act.deed === 'act');
+  return (
+    <>
+      <h1>{detail.scheduleName ?? words.noPlan}</h1>
+      <p class="lead">
+        {detail.kilnName}, {dateOf(detail.startedAtMs, utcOffsetMinutes)}, {time(detail.startedAtMs)}
+        {detail.endedAtMs === null
+          ? `, ${words.on}`
+          : ` to ${time(detail.endedAtMs)} (${duration((detail.endedAtMs - detail.startedAtMs) / 1000)})`}
+        {detail.simulated && `, ${words.simulated}`}
+      </p>
+      <section class="curve curve-past" aria-label={words.curve}>
+        <AxisNote view={view} />
+        <CurveChart view={view} theme={theme} label={words.curve} />
+        <CurveTable view={view} />
+      </section>
+      <dl class="peaks">
+        {Object.entries(detail.peakC).map(([sensor, peakC]) => (
+          <div key={sensor}>
+            <dt>
+              {words.peak}, {sensor}
+            </dt>
+            <dd>{celsius(peakC)}</dd>
+          </div>
+        ))}
+        {detail.holds.map((hold) => (
+          <div key={hold.segment}>
+            <dt>{words.holdOf(hold.segment + 1)}</dt>
+            <dd>
+              {words.minutes(hold.inBandMinutes)} {words.holdInBand}, {words.minutes(hold.plannedMinutes)}{' '}
+              {words.holdPlanned}
+            </dd>
+          </div>
+        ))}
+      </dl>
+      <div class="columns">
+        <section>
+          <h2>{words.acts}</h2>
+          {acts.length === 0 && <p class="quiet">{words.noActs}</p>}
+          <ul class="happenings">
+            {acts.map((act) => (
+              <li key={`${act.atMs} ${act.what}`}>
+                <time>{time(act.atMs)}</time>
+                <span>
+                  {act.what} {act.value}
+                  {act.celsius !== null && ` at ${celsius(act.celsius)}`} <span class="small">{act.by}</span>
+                </span>
+              </li>
+            ))}
+          </ul>
+          {detail.gaps.length > 0 && (
+            <>
+              <h2>{words.gaps}</h2>
+              <ul class="happenings">
+                {detail.gaps.map((gap) => (
+                  <li key={gap.fromMs}>
+                    <time>{time(gap.fromMs)}</time>
+                    <span>
+                      {gap.why}, {duration((gap.atMs - gap.fromMs) / 1000)}
+                    </span>
+                  </li>
+                ))}
+              </ul>
+            </>
+          )}
+        </section>
+        <section>
+          <h2>{words.alertsTitle}</h2>
+          {detail.alertList.length === 0 && <p class="quiet">{words.noAlerts}</p>}
+          <ul class="happenings">
+            {detail.alertList.map((alert) => (
+              <PastAlert key={alert.id} alert={alert} time={time} />
+            ))}
+          </ul>
+        </section>
+      </div>
+      <section>
+        <h2>{words.notes}</h2>
+        {detail.notes.length === 0 && <p class="quiet">{words.noNotes}</p>}
+        <ul class="happenings">
+          {detail.notes.map((note) => (
+            <li key={`${note.atMs} ${note.text}`}>
+              <time>{time(note.atMs)}</time>
+              <span>
+                {note.text} <span class="small">{note.by}</span>
+              </span>
+            </li>
+          ))}
+        </ul>
+        {mayCommand && <NoteForm id={detail.id} written={askAgain} />}
+      </section>
+      <p class="seal">{words.record(detail.lines, detail.head)}</p>
+    </>
+  );
+}
+
+function PastAlert({ alert, time }: { readonly alert: AlertEvent; time(atMs: number): string }) {
+  const span =
+    alert.phase === 'over'
+      ? `${time(alert.sinceMs)} – ${time(alert.atMs)}`
+      : `${phaseWord[alert.phase]}, ${time(alert.sinceMs)}`;
+  return (
+    <li class="past-alert">
+      <time>{span}</time>
+      <span>
+        <Badge priority={alert.priority} word={`${priorityWord[alert.priority]}: ${alertWord[alert.alert]}`} />{' '}
+        {alert.message} <span class="small">{alert.because}</span>
+        {alert.seenBy !== undefined && <span class="small"> {alertWords.seenBy(alert.seenBy)}</span>}
+      </span>
+    </li>
+  );
+}
+
+function NoteForm({ id, written }: { readonly id: string; written(): void }) {
+  const [text, setText] = useState('');
+  const [refusal, setRefusal] = useState<string | null>(null);
+  const send = async (): Promise<void> => {
+    const answer = await api.note(id, text.trim(), nameAtTheBench());
+    setRefusal(answer.ok ? null : answer.sentence);
+    if (!answer.ok) return;
+    setText('');
+    written();
+  };
+  return (
+    <form
+      class="note-form"
+      onSubmit={(event) => {
+        event.preventDefault();
+        if (text.trim() !== '') void send();
+      }}
+    >
+      <label>
+        <span>{words.note}</span>
+        <textarea rows={3} maxLength={2000} value={text} onInput={(event) => setText(event.currentTarget.value)} />
+      </label>
+      <button type="submit" disabled={text.trim() === ''}>
+        {words.write}
+      </button>
+      <p class="refusal" role="status">
+        {refusal ?? ''}
+      </p>
+    </form>
+  );
+}

@@ -1,0 +1,60 @@
+/** What comes next and when, by the wall's clock; acts of the hand that are due stand as calm cards. */
+import type { Call } from '../daemon/core/events.ts';
+import type { KilnView } from './dashboard-state.ts';
+import { timeNear } from './format.ts';
+import { watch } from './wording.ts';
+
+interface NextPanelProps {
+  readonly kiln: KilnView;
+  readonly nowMs: number;
+  readonly utcOffsetMinutes: number;
+  /** When it is not live nothing may be promised. */
+  readonly isLive: boolean;
+}
+
+/** More than these would crowd the glance. */
+const COMING_SHOWN = 2;
+
+export function NextPanel({ kiln, nowMs, utcOffsetMinutes, isLive }: NextPanelProps) {
+  const { position } = kiln.now;
+  if (kiln.now.firing === null || position === null || !isLive) return null;
+  const time = (atMs: number): string => timeNear(atMs, nowMs, utcOffsetMinutes);
+  const due = position.calls.filter((call) => call.state === 'due');
+  const coming = position.calls.filter((call) => call.state === 'coming');
+  const [first] = coming;
+  // The clause names the next act already; the list then goes on with the one after it.
+  const isFirstNamed = due.length > 0 || (first !== undefined && position.next?.includes(first.do) === true);
+  const listed = (due.length === 0 && isFirstNamed ? coming.slice(1) : coming).slice(0, COMING_SHOWN);
+  return (
+    <section class="next" aria-label={watch.next}>
+      {due.map((call) => (
+        <DueCard key={call.id} call={call} time={call.dueAtMs === null ? null : time(call.dueAtMs)} />
+      ))}
+      {due.length === 0 && (
+        <p class="next-clause">
+          <span class="label">{watch.next}</span>
+          <b>{position.next ?? watch.nothingNext}</b>
+        </p>
+      )}
+      {listed.length > 0 && (
+        <ul class="coming">
+          {listed.map((call) => (
+            <li key={call.id}>
+              <span>{call.do}</span> <time>{call.dueAtMs === null ? watch.someTime : time(call.dueAtMs)}</time>
+            </li>
+          ))}
+        </ul>
+      )}
+    </section>
+  );
+}
+
+function DueCard({ call, time }: { readonly call: Call; readonly time: string | null }) {
+  return (
+    <p class="due">
+      <span class="label">{watch.comeNow}</span>
+      <b>{call.do}</b>
+      {time !== null && <time>{watch.at(time)}</time>}
+    </p>
+  );
+}

@@ -1,0 +1,91 @@
+/** Watch, in the order of the eye: the sentence, the temperature, what comes next, the curve, the rest. */
+import { useEffect } from 'preact/hooks';
+import { ActPanel } from './act-panel.tsx';
+import { AlertList } from './alert-list.tsx';
+import { api } from './api.ts';
+import { CurvePanel } from './curve-panel.tsx';
+import type { Dashboard, KilnView } from './dashboard-state.ts';
+import { FiguresPanel } from './figures-panel.tsx';
+import { timeNear } from './format.ts';
+import { KilnStrip } from './kiln-strip.tsx';
+import type { Liveness } from './liveness.ts';
+import { NextPanel } from './next-panel.tsx';
+import type { Store } from './store.ts';
+import { TemperaturePanel } from './temperature-panel.tsx';
+import type { Theme } from './theme.ts';
+import { sentenceOf } from './title.ts';
+import { live } from './wording.ts';
+
+interface WatchPageProps {
+  readonly dashboard: Dashboard;
+  readonly kiln: KilnView;
+  readonly liveness: Liveness;
+  livenessOf(view: KilnView): Liveness;
+  choose(id: string): void;
+  readonly store: Store;
+  readonly theme: Theme;
+}
+
+const HISTORY_POINTS = 1200;
+const RETRY_MS = 5000;
+
+/** Fetches the daemon's own curve where the page has only what came live since it was opened. */
+function useWholeHistory(kiln: KilnView, store: Store): void {
+  const id = kiln.now.id;
+  const firing = kiln.now.firing?.id ?? null;
+  const isMissing = firing !== null && !kiln.history.isWhole;
+  useEffect(() => {
+    if (firing === null || !isMissing) return;
+    let isWanted = true;
+    let timer: ReturnType<typeof setTimeout> | undefined;
+    const fetchIt = async (): Promise<void> => {
+      const answer = await api.curve(firing, HISTORY_POINTS);
+      if (!isWanted) return;
+      if (answer.ok) store.hear({ type: 'history', kiln: id, firing, curve: answer.value });
+      else timer = setTimeout(() => void fetchIt(), RETRY_MS);
+    };
+    void fetchIt();
+    return () => {
+      isWanted = false;
+      clearTimeout(timer);
+    };
+  }, [id, firing, isMissing, store]);
+}
+
+export function WatchPage({ dashboard, kiln, liveness, livenessOf, choose, store, theme }: WatchPageProps) {
+  useWholeHistory(kiln, store);
+  const { utcOffsetMinutes } = dashboard.snapshot;
+  const sentence =
+    liveness.kind === 'not-live'
+      ? live.sentenceNotLive(timeNear(dashboard.atMs, dashboard.atMs, utcOffsetMinutes))
+      : sentenceOf(kiln);
+  const troubles = [...dashboard.troubles, ...kiln.now.troubles];
+  return (
+    <div class="watch">
+      {dashboard.kilns.length > 1 && (
+        <KilnStrip kilns={dashboard.kilns} chosen={kiln.now.id} choose={choose} livenessOf={livenessOf} />
+      )}
+      <h1 class="sentence">{sentence}</h1>
+      <AlertList dashboard={dashboard} />
+      <div class="glance">
+        <TemperaturePanel kiln={kiln} liveness={liveness} utcOffsetMinutes={utcOffsetMinutes} />
+        <NextPanel
+          kiln={kiln}
+          nowMs={dashboard.atMs}
+          utcOffsetMinutes={utcOffsetMinutes}
+          isLive={liveness.kind !== 'not-live'}
+        />
+      </div>
+      <div class="curve-place">
+        {troubles.map((trouble) => (
+          <p key={trouble} class="trouble">
+            {trouble}
+          </p>
+        ))}
+        <CurvePanel dashboard={dashboard} kiln={kiln} theme={theme} />
+      </div>
+      <ActPanel key={kiln.now.firing?.id ?? 'idle'} dashboard={dashboard} kiln={kiln} />
+      <FiguresPanel dashboard={dashboard} kiln={kiln} />
+    </div>
+  );
+}
