@@ -38,6 +38,10 @@ const knownTroubles: Readonly<Record<string, Refusal>> = {
     status: 400,
     fault: { what: 'it is empty', where: 'the body', right: 'a JSON object' },
   },
+  FST_ERR_CTP_INVALID_JSON_BODY: {
+    status: 400,
+    fault: { what: 'it is not JSON', where: 'the body', right: 'a JSON object' },
+  },
   FST_ERR_CTP_INVALID_CONTENT_LENGTH: {
     status: 400,
     fault: { what: 'it is not as long as its header says', where: 'the body', right: 'a Content-Length that fits' },
@@ -59,9 +63,6 @@ export function refusalOf(error: unknown): Refusal | null {
   const code = 'code' in error && typeof error.code === 'string' ? error.code : '';
   const known = knownTroubles[code];
   if (known !== undefined) return known;
-  if (error instanceof SyntaxError && 'statusCode' in error && error.statusCode === 400) {
-    return { status: 400, fault: { what: 'it is not JSON', where: 'the body', right: 'a JSON object' } };
-  }
   return null;
 }
 

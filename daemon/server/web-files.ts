@@ -75,6 +75,7 @@ export function sendWebFile(files: WebFiles, request: FastifyRequest, reply: Fas
   }
   reply.header('etag', file.etag).header('cache-control', file.cacheControl);
   if (hasTag(request.headers['if-none-match'], file.etag)) reply.status(304).send();
+  else if (request.method === 'HEAD') reply.type(file.type).header('content-length', file.body.length).send();
   else reply.type(file.type).send(file.body);
   return true;
 }

@@ -1,0 +1,100 @@
+import { mkdir, mkdtemp, rm, symlink, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import type { FastifyInstance } from 'fastify';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { buildApp } from '../../daemon/server/http-server.ts';
+import { readWebFiles } from '../../daemon/server/web-files.ts';
+import { scriptedDesk } from '../support/scripted-desk.ts';
+import { handClock } from './hand-clock.ts';
+
+let folder: string;
+let app: FastifyInstance;
+
+function appFor(webDir: string, files: Awaited<ReturnType<typeof readWebFiles>>): FastifyInstance {
+  const options = { host: '127.0.0.1', port: 80, hosts: [], webDir, log: () => undefined, clock: handClock() };
+  return buildApp(scriptedDesk(), options, files);
+}
+
+beforeAll(async () => {
+  folder = await mkdtemp(join(tmpdir(), 'spyhole-web-'));
+  const webDir = join(folder, 'web');
+  await mkdir(join(webDir, 'assets'), { recursive: true });
+  await writeFile(join(folder, 'secret.txt'), 'the key');
+  await writeFile(join(webDir, 'index.html'), '<!doctype html><title>Spyhole</title>');
+  await writeFile(join(webDir, 'mark.svg'), '<svg/>');
+  await writeFile(join(webDir, 'assets', 'page-Bx3_k9Qe.js'), 'export {};');
+  await symlink(join(folder, 'secret.txt'), join(webDir, 'link.txt'));
+  app = appFor(webDir, await readWebFiles(webDir));
+});
+
+afterAll(async () => {
+  await app.close();
+  await rm(folder, { recursive: true });
+});
+
+describe('the page', () => {
+  it('is served at / and asked for anew each time', async () => {
+    const answer = await app.inject({ url: '/' });
+    expect(answer.statusCode).toBe(200);
+    expect(answer.body).toContain('<title>Spyhole</title>');
+    expect(answer.headers['content-type']).toBe('text/html; charset=utf-8');
+    expect(answer.headers['cache-control']).toBe('no-cache');
+  });
+
+  it('brings its program along, which a browser may keep for ever', async () => {
+    const answer = await app.inject({ url: '/assets/page-Bx3_k9Qe.js?v=1' });
+    expect(answer.statusCode).toBe(200);
+    expect(answer.headers['content-type']).toBe('text/javascript; charset=utf-8');
+    expect(answer.headers['cache-control']).toContain('immutable');
+  });
+
+  it('is not sent again to a browser that has it', async () => {
+    const etag = (await app.inject({ url: '/' })).headers.etag;
+    const again = await app.inject({ url: '/', headers: { 'if-none-match': `"other", W/${etag}` } });
+    expect(again.statusCode).toBe(304);
+    expect(again.body).toBe('');
+    const other = await app.inject({ url: '/', headers: { 'if-none-match': '"other"' } });
+    expect(other.statusCode).toBe(200);
+  });
+
+  it('can be asked for its headers alone', async () => {
+    const answer = await app.inject({ method: 'HEAD', url: '/mark.svg' });
+    expect(answer.statusCode).toBe(200);
+    expect(answer.headers['content-type']).toBe('image/svg+xml');
+    expect(answer.body).toBe('');
+  });
+
+  it.each([
+    '/../secret.txt',
+    '/..%2fsecret.txt',
+    '/%2e%2e/secret.txt',
+    '/%2e%2e%2fsecret.txt',
+    '/assets/../../secret.txt',
+    '/assets/..%5c..%5csecret.txt',
+    '/link.txt',
+    '/mark.svg%00',
+    '/mark.svg%00.html',
+    '//mark.svg',
+    '/assets',
+    '/assets/',
+    '/assets%2fpage-Bx3_k9Qe.js',
+    '/watch',
+    '/api',
+    '/api/nothing',
+  ])('does not lead to anything at %s', async (url) => {
+    const answer = await app.inject({ url });
+    expect(answer.statusCode).toBe(404);
+    expect(answer.json()).toEqual({ error: { what: 'nothing is here', where: 'the address', right: 'the page at /' } });
+  });
+
+  it('says in one sentence that it has not been built', async () => {
+    const missing = join(folder, 'nowhere');
+    const bare = appFor(missing, await readWebFiles(missing));
+    const answer = await bare.inject({ url: '/' });
+    expect(answer.headers['content-type']).toBe('text/plain; charset=utf-8');
+    expect(answer.body).toBe('The page is not built yet: run `npm run build` and start the watch again.\n');
+    expect((await bare.inject({ url: '/health' })).statusCode).toBe(200);
+    await bare.close();
+  });
+});
