@@ -1,7 +1,7 @@
 /** Keeps two daemons from writing the same records: a file in the data folder says which process writes. */
 import { readFileSync } from 'node:fs';
 import { RecordError } from '../errors.ts';
-import { writeWhole } from './chain-file.ts';
+import { createFile } from './chain-file.ts';
 import { type Disk, errorCode } from './disk.ts';
 
 /** A process, told apart from a later one with the same number by its start and by the machine's. */
@@ -10,23 +10,27 @@ interface Holder {
   /** Start of the process in ticks since the machine's start, and the machine's start; empty where unknown. */
   readonly startTicks: string;
   readonly bootId: string;
+  /** Which of the process's stores. */
+  readonly store: string;
 }
 
 /**
  * Takes the folder for this process. A lock whose process is gone is taken over.
  *
+ * @param store a name that no other store has; its own lock, left by a try that failed, does not hinder it
  * @returns gives the folder free again
  * @throws RecordError `data-in-use` where another process, or another store of this one, writes there
  */
-export async function lockData(disk: Disk, dataDir: string): Promise<() => Promise<void>> {
+export async function lockData(disk: Disk, dataDir: string, store: string): Promise<() => Promise<void>> {
   const path = `${dataDir}/lock`;
+  const own = describeHolder(process.pid, store);
+  const unlock = (): Promise<void> => disk.remove(path);
   // Twice: the second time for the lock of a dead process that the first one has cleared away.
   for (let attempt = 1; ; attempt += 1) {
     try {
-      const file = await disk.create(path);
-      await writeWhole(file, Buffer.from(describeHolder(process.pid)), 0);
+      const file = await createFile(disk, path, Buffer.from(own));
       await file.close();
-      return () => disk.remove(path);
+      return unlock;
     } catch (error) {
       if (errorCode(error) !== 'EEXIST') {
         await disk.remove(path).catch(() => undefined);
@@ -34,6 +38,7 @@ export async function lockData(disk: Disk, dataDir: string): Promise<() => Promi
       }
     }
     const found = (await disk.read(path)).toString('utf8');
+    if (found === own) return unlock;
     const holder = parseHolder(found);
     if (attempt > 2 || (holder && isAlive(holder))) {
       throw new RecordError(
@@ -46,11 +51,12 @@ export async function lockData(disk: Disk, dataDir: string): Promise<() => Promi
 }
 
 /** The text that a lock file holds for a process. */
-export function describeHolder(pid: number): string {
+export function describeHolder(pid: number, store: string): string {
   const holder: Holder = {
     pid,
     startTicks: processStat(pid)?.startTicks ?? '',
     bootId: readText(bootIdFile)?.trim() ?? '',
+    store,
   };
   return `${JSON.stringify(holder)}\n`;
 }
@@ -68,8 +74,8 @@ const bootIdFile = '/proc/sys/kernel/random/boot_id';
 /** null for a file that was not written to its end, by a process that then died. */
 function parseHolder(text: string): Holder | null {
   try {
-    const { pid, startTicks, bootId } = JSON.parse(text) as Partial<Holder>;
-    return typeof pid === 'number' ? { pid, startTicks: startTicks ?? '', bootId: bootId ?? '' } : null;
+    const { pid, startTicks = '', bootId = '', store = '' } = JSON.parse(text) as Partial<Holder>;
+    return typeof pid === 'number' ? { pid, startTicks, bootId, store } : null;
   } catch {
     // Only a daemon that died while it locked leaves such a text.
     return null;

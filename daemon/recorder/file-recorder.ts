@@ -2,6 +2,7 @@
  * The records of all firings as files under one data folder; there is no other truth. A firing's folder holds
  * `record.jsonl`, and copies of its kiln and schedule for the eye; `ledger.jsonl` names every firing.
  */
+import { randomUUID } from 'node:crypto';
 import { dirname } from 'node:path';
 import { RecordError } from '../errors.ts';
 import { ChainFile, createFile, diskRefusal } from './chain-file.ts';
@@ -23,7 +24,7 @@ export interface BrokenRecord {
 export interface FileRecordStore extends RecordStore {
   /** What `unfinished` found broken at the start. */
   broken(): readonly BrokenRecord[];
-  /** Gives the data folder free for another process. Recorders are to be closed or left before. */
+  /** Leaves the firings that are still open, and gives the data folder free for another process. */
   release(): Promise<void>;
 }
 
@@ -61,8 +62,12 @@ class FolderStore implements FileRecordStore {
   readonly #dataDir: string;
   readonly #disk: Disk;
   readonly #nowMs: () => number;
+  /** Tells this store's lock from that of another store in this process. */
+  readonly #name = randomUUID();
   #opening: Promise<OpenData> | null = null;
   #broken: readonly BrokenRecord[] = [];
+  #leftovers: readonly string[] = [];
+  #recorders: readonly Recorder[] = [];
 
   constructor(dataDir: string, disk: Disk, nowMs: () => number) {
     this.#dataDir = dataDir;
@@ -82,7 +87,8 @@ class FolderStore implements FileRecordStore {
     const opening: Entry = { ...firing.open, kiln, schedule, follows };
 
     try {
-      if ((await this.#disk.list(firings)).includes(firing.id)) {
+      await this.#removeLeftovers();
+      if ((await this.#names()).includes(firing.id)) {
         throw new RecordError(
           'firing-exists',
           `There is a firing ${firing.id} already; a new one needs an id of its own.`,
@@ -96,13 +102,15 @@ class FolderStore implements FileRecordStore {
         await this.#disk.syncFolder(firings);
       } catch (error) {
         await chain.shut();
-        for (const path of [folder, made]) await this.#disk.remove(path).catch(() => undefined);
+        this.#leftovers = [...this.#leftovers, made, folder];
         throw error;
       }
       // The firing stands on the disk by now: where the ledger is refused, its line goes with the ledger's next one.
       await ledger.note({ type: 'opened', t: opening.t, firing: firing.id, head: chain.head }).catch(() => undefined);
-      return new FileRecorder(firing.id, chain, ledger);
+      return this.#recorder(firing.id, chain, ledger);
     } catch (error) {
+      // Give the space back at once if the disk lets us; the next firing tries again.
+      await this.#removeLeftovers().catch(() => undefined);
       throw diskRefusal(error, subject);
     }
   }
@@ -115,7 +123,6 @@ class FolderStore implements FileRecordStore {
   ): Promise<ChainFile> {
     let chain: ChainFile | null = null;
     try {
-      await this.#disk.remove(folder);
       await this.#disk.mkdir(folder);
       await this.#writeCopy(`${folder}/kiln.json`, copies.kiln);
       if (copies.schedule !== null) await this.#writeCopy(`${folder}/schedule.json`, copies.schedule);
@@ -125,10 +132,15 @@ class FolderStore implements FileRecordStore {
       return chain;
     } catch (error) {
       await chain?.shut();
-      // What cannot be removed now is removed at the next start: it never was a firing.
-      await this.#disk.remove(folder).catch(() => undefined);
+      this.#leftovers = [...this.#leftovers, folder];
       throw error;
     }
+  }
+
+  /** Folders of firings that could not begin. They go before the next one begins, when the disk is whole again. */
+  async #removeLeftovers(): Promise<void> {
+    for (const path of this.#leftovers) await this.#disk.remove(path);
+    this.#leftovers = [];
   }
 
   /** A file for the eye and for other commands; the record's first line holds the same. */
@@ -164,8 +176,7 @@ class FolderStore implements FileRecordStore {
   }
 
   async ids(): Promise<readonly string[]> {
-    const names = await this.#disk.list(firingsFolder(this.#dataDir));
-    return names.filter(isFiringId).sort();
+    return (await this.#names()).filter(isFiringId).sort();
   }
 
   async read(id: string): Promise<readonly Line[]> {
@@ -179,8 +190,10 @@ class FolderStore implements FileRecordStore {
     this.#opening = null;
     if (!opening) return;
     const { ledger, unlock } = await opening;
+    for (const recorder of this.#recorders) await recorder.leave();
     await ledger.shut();
-    await unlock();
+    // A lock that stays is one of a dead process by the next start.
+    await unlock().catch(() => undefined);
   }
 
   /** A firing without a closing line, ready to go on; null where it is closed; or why it cannot go on. */
@@ -209,7 +222,13 @@ class FolderStore implements FileRecordStore {
       await ledger.note(entry).catch(() => undefined);
     }
     const lines = chain.lines > walk.lines ? await this.read(id) : walk.content;
-    return { recorder: new FileRecorder(id, chain, ledger), lines, tornBytes: walk.tornBytes };
+    return { recorder: this.#recorder(id, chain, ledger), lines, tornBytes: walk.tornBytes };
+  }
+
+  #recorder(id: string, chain: ChainFile, ledger: Ledger): Recorder {
+    const recorder = new FileRecorder(id, chain, ledger);
+    this.#recorders = [...this.#recorders, recorder];
+    return recorder;
   }
 
   /** Whether the record ends with its closing line. Where the ledger lacks it (power lost between the two), adds it. */
@@ -227,9 +246,18 @@ class FolderStore implements FileRecordStore {
 
   async #removeUnbegun(): Promise<void> {
     const firings = firingsFolder(this.#dataDir);
-    for (const name of await this.#disk.list(firings)) {
+    for (const name of await this.#names()) {
       // Nothing in it was ever acknowledged. If it cannot be removed it does no harm: it has no id.
       if (name.startsWith(unbegun)) await this.#disk.remove(`${firings}/${name}`).catch(() => undefined);
+    }
+  }
+
+  /** All that stands in the folder of firings. */
+  async #names(): Promise<readonly string[]> {
+    try {
+      return await this.#disk.list(firingsFolder(this.#dataDir));
+    } catch (error) {
+      throw diskRefusal(error, `The folder of firings in ${this.#dataDir}`);
     }
   }
 
@@ -257,16 +285,24 @@ class FolderStore implements FileRecordStore {
 
   async #openNow(): Promise<OpenData> {
     await this.#disk.mkdir(firingsFolder(this.#dataDir));
-    const unlock = await lockData(this.#disk, this.#dataDir);
+    const unlock = await lockData(this.#disk, this.#dataDir, this.#name);
     try {
       await this.#disk.syncFolder(this.#dataDir);
-      // A folder above that may not be opened was made by somebody else, long before.
-      await this.#disk.syncFolder(dirname(this.#dataDir)).catch(() => undefined);
+      await this.#syncFolderAbove();
       return { ledger: await Ledger.open(this.#disk, this.#dataDir, this.#nowMs()), unlock };
     } catch (error) {
       // The reason why it cannot be used is the one to tell; a lock of this process is no obstacle to its next try.
       await unlock().catch(() => undefined);
       throw error;
+    }
+  }
+
+  /** The data folder may just have been made. One above it that may not be opened was not made by this process. */
+  async #syncFolderAbove(): Promise<void> {
+    try {
+      await this.#disk.syncFolder(dirname(this.#dataDir));
+    } catch (error) {
+      if (errorCode(error) !== 'EACCES') throw error;
     }
   }
 

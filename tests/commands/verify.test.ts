@@ -1,0 +1,162 @@
+import { cp, mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { verify } from '../../daemon/commands/verify.ts';
+import { fileRecordStore } from '../../daemon/recorder/file-recorder.ts';
+
+let dataDir: string;
+let seals: Record<string, string>;
+
+const recordPath = (id: string): string => `${dataDir}/firings/${id}/record.jsonl`;
+
+beforeEach(async () => {
+  dataDir = await mkdtemp(`${tmpdir()}/spyhole-verify-`);
+  seals = {};
+  const store = fileRecordStore(dataDir);
+  for (const id of ['20261124T1', '20261125T1', '20261126T1']) {
+    const recorder = await store.begin({ id, kiln: { name: 'Gas' }, schedule: null, open: { type: 'open', t: 1_000 } });
+    await recorder.append([1, 2, 3].map((i) => ({ type: 'raw', t: 2_000 + i, text: `${i}` })));
+    await recorder.close({ type: 'close', t: 9_000 });
+    seals[id] = recorder.head;
+  }
+  await store.release();
+});
+
+afterEach(() => rm(dataDir, { recursive: true }));
+
+async function run(target: string, dir = dataDir): Promise<{ code: number; said: readonly string[] }> {
+  const said: string[] = [];
+  const code = await verify(target, dir, (line) => said.push(line));
+  return { code, said };
+}
+
+async function change(path: string, work: (text: string) => string): Promise<void> {
+  const before = await readFile(path, 'utf8');
+  const after = work(before);
+  expect(after).not.toBe(before);
+  await writeFile(path, after);
+}
+
+const cutLines = (count: number) => (text: string) =>
+  `${text
+    .split('\n')
+    .slice(0, -1 - count)
+    .join('\n')}\n`;
+
+describe('spyhole verify', () => {
+  it('says OK and the seal for a folder, a file and an id', async () => {
+    for (const target of [`${dataDir}/firings/20261125T1`, recordPath('20261125T1'), '20261125T1']) {
+      expect(await run(target)).toEqual({
+        code: 0,
+        said: [
+          `OK  20261125T1: lines 1 to 5 stand as they were written, from the opening to the closing line. Seal ${seals['20261125T1']}`,
+        ],
+      });
+    }
+  });
+
+  it('says OK for a record that was carried elsewhere', async () => {
+    const elsewhere = await mkdtemp(`${tmpdir()}/spyhole-elsewhere-`);
+    await cp(recordPath('20261125T1'), `${elsewhere}/sent-by-mail.jsonl`);
+    expect((await run(`${elsewhere}/sent-by-mail.jsonl`)).code).toBe(0);
+    await rm(elsewhere, { recursive: true });
+  });
+
+  it('names the line that was changed', async () => {
+    await change(recordPath('20261125T1'), (text) => text.replace('"t":2002', '"t":2009'));
+    expect(await run('20261125T1')).toEqual({
+      code: 1,
+      said: ['BAD at line 3  20261125T1: Line 3 was changed after it was written.'],
+    });
+  });
+
+  it('finds a changed first and a changed last line by the ledger', async () => {
+    await change(recordPath('20261125T1'), (text) => text.replace('"t":9000', '"t":9001'));
+    expect(await run('20261125T1')).toMatchObject({
+      code: 1,
+      said: [expect.stringContaining('BAD at line 5  20261125T1: Line 5, the last one, was changed')],
+    });
+  });
+
+  it('calls a record without its end incomplete, and knows from the ledger that there was one', async () => {
+    await change(recordPath('20261126T1'), cutLines(2));
+    const { code, said } = await run('20261126T1');
+    expect(code).toBe(3);
+    expect(said[0]).toMatch(/^INCOMPLETE {2}20261126T1: The firing was closed once, so lines at its end are lost\./);
+  });
+
+  it('calls a firing that still goes on incomplete', async () => {
+    const store = fileRecordStore(dataDir);
+    await store.begin({ id: '20261127T1', kiln: {}, schedule: null, open: { type: 'open', t: 1 } });
+    expect(await run('20261127T1')).toMatchObject({
+      code: 3,
+      said: [expect.stringContaining('the firing is not over')],
+    });
+    await store.release();
+    expect((await run('--all')).code).toBe(3);
+  });
+
+  it.each(['nothing-there', '../..', '/dev/null'])('says in one sentence that %s is no record', async (target) => {
+    const { code, said } = await run(target);
+    expect(code).toBe(2);
+    expect(said).toEqual([expect.stringContaining(`${target}: there is no record; give a firing's folder`)]);
+  });
+});
+
+describe('spyhole verify --all', () => {
+  it('examines each firing and the ledger', async () => {
+    const { code, said } = await run('--all');
+    expect(code).toBe(0);
+    expect(said.map((line) => line.split(':')[0])).toEqual([
+      'OK  Ledger',
+      'OK  20261124T1',
+      'OK  20261125T1',
+      'OK  20261126T1',
+      '4 examined',
+    ]);
+  });
+
+  it.each(['20261124T1', '20261125T1', '20261126T1'])('misses a firing that was removed: %s', async (id) => {
+    await rm(`${dataDir}/firings/${id}`, { recursive: true });
+    const { code, said } = await run('--all');
+    expect(code).toBe(1);
+    expect(said).toContainEqual(expect.stringMatching(new RegExp(`^BAD {2}${id}: .* its record is missing`)));
+  });
+
+  it('misses a removed firing by the next one where the ledger was cut too', async () => {
+    await rm(`${dataDir}/firings/20261124T1`, { recursive: true });
+    await rm(`${dataDir}/ledger.jsonl`);
+    const { code, said } = await run('--all');
+    expect(code).toBe(1);
+    expect(said).toContainEqual(expect.stringContaining('BAD  Ledger: The ledger is missing'));
+    expect(said).toContainEqual(expect.stringContaining('BAD  20261124T1: The ledger or the next firing names'));
+  });
+
+  it('finds a change in the ledger and names its line', async () => {
+    await change(`${dataDir}/ledger.jsonl`, (text) => text.replace('20261125T1', '20261125T2'));
+    const { code, said } = await run('--all');
+    expect(code).toBe(1);
+    expect(said[0]).toBe('BAD at line 3  Ledger: Line 3 was changed after it was written.');
+  });
+
+  it('finds a ledger that was cut back', async () => {
+    await change(`${dataDir}/ledger.jsonl`, cutLines(2));
+    const { code, said } = await run('--all');
+    expect(code).toBe(1);
+    expect(said).toContainEqual('BAD  20261126T1: The ledger does not name this firing, though it is over.');
+  });
+
+  it('finds a firing replaced by another one that is whole in itself', async () => {
+    await cp(recordPath('20261124T1'), recordPath('20261125T1'));
+    const { code, said } = await run('--all');
+    expect(code).toBe(1);
+    expect(said).toContainEqual(expect.stringContaining('BAD at line 1  20261125T1'));
+  });
+
+  it('says in one sentence that a folder holds no firings', async () => {
+    expect(await run('--all', `${dataDir}/none`)).toEqual({
+      code: 2,
+      said: [`${dataDir}/none: there are no firings; give the folder that the watch records into with --data.`],
+    });
+  });
+});
