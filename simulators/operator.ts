@@ -1,0 +1,351 @@
+/**
+ * The painter at the kiln: looks every few minutes, aims at the climb the plan wants, turns the valve in coarse marks
+ * and too far, comes late if told so, and reacts when called. At an electric kiln only lid and switch are left to do.
+ */
+import type { AlertKind, Phase } from '../daemon/core/events.ts';
+import type { SeededRandom } from '../daemon/core/numbers/seeded-random.ts';
+import { type Ramp, type Schedule, type Segment, targetC } from '../daemon/core/plan/schedule.ts';
+import type { Turn } from './kiln-plant.ts';
+
+export interface OperatorSpec {
+  /** Between two looks on the way up, give or take a third. */
+  readonly looksEveryS: number;
+  /** Between two looks while standing at the valve: in a hold and near the top. */
+  readonly standsEveryS: number;
+  /** The finest turn of the valve. */
+  readonly markStep: number;
+  /** 1 turns as far as he believes to be right; above that he overcorrects. */
+  readonly overcorrectRatio: number;
+  /** His feel: what one mark more does to the climb in the end. */
+  readonly climbPerMarkCPerH: number;
+  /** His feel: the mark that keeps 660 °C. */
+  readonly holdMark: number;
+  /** He turns down so many °C below the top, since the kiln coasts. */
+  readonly turnsDownBeforeC: number;
+  readonly late?: LateHand | undefined;
+  /** Leaves the valve alone from this temperature on the way up until called; gives it so many marks before he goes. */
+  readonly leaves?: { readonly atC: number; readonly opensBy: number } | undefined;
+  /** From being called to standing at the kiln. */
+  readonly walkS: number;
+  readonly propRatio: number;
+  readonly crackRatio: number;
+}
+
+/** Away near the top. */
+export interface LateHand {
+  /** Goes when so many °C are left. */
+  readonly goesBeforeC: number;
+  /** Comes back so long after the turn was due; null: only when called. */
+  readonly minutes: number | null;
+  /** Marks that he gives it before he goes, so that it gets on without him. */
+  readonly opensBy: number;
+}
+
+export const carefulOperator: OperatorSpec = {
+  looksEveryS: 240,
+  standsEveryS: 60,
+  markStep: 0.25,
+  overcorrectRatio: 1.2,
+  climbPerMarkCPerH: 60,
+  holdMark: 6,
+  turnsDownBeforeC: 6,
+  walkS: 60,
+  propRatio: 0.015,
+  crackRatio: 0.12,
+};
+
+/** Something the operator did: `what` and `value` as the page logs them, `turn` as the kiln feels it. */
+export interface OperatorAct {
+  readonly atMs: number;
+  readonly what: string;
+  readonly value: string;
+  readonly turn: Turn;
+}
+
+export interface Operator {
+  /** Once a second: what he does now. `shownC` is what the instrument shows, null where it shows nothing. */
+  step(atMs: number, shownC: number | null): readonly OperatorAct[];
+  told(atMs: number, alert: AlertKind, phase: Phase): void;
+  /** Where he believes the firing to be: index into the segments, their length when the plan is over. */
+  segment(): number;
+  /** When the turn at the top was due, where he was away then. */
+  lateSinceMs(): number | null;
+  isAtValve(): boolean;
+}
+
+interface Pending {
+  readonly atMs: number;
+  readonly act: Omit<OperatorAct, 'atMs'>;
+}
+
+/** Airing before a relight, as installers teach it. Common practice, no source. */
+const AIRING_S = 480;
+
+export function operator(
+  spec: OperatorSpec,
+  heat: 'gas' | 'electric',
+  schedule: Schedule,
+  random: SeededRandom,
+): Operator {
+  const hand: { mark: number; damper: number; door: number; gas: boolean } = {
+    mark: 0,
+    damper: 0.2,
+    door: 0,
+    gas: false,
+  };
+  let index = -1;
+  let startC = 0;
+  let startMs = 0;
+  let nextLookMs = Number.NEGATIVE_INFINITY;
+  let lookedMs = 0;
+  let lookedC = 0;
+  let atValve = false;
+  let dueMs: number | null = null;
+  let backMs = Number.NEGATIVE_INFINITY;
+  let left = false;
+  let wentAway = false;
+  const pending: Pending[] = [];
+  let acts: OperatorAct[] = [];
+  let nowMs = 0;
+
+  const doNow = (what: string, value: string, turn: Turn): void => {
+    acts.push({ atMs: nowMs, what, value, turn });
+  };
+  const doLater = (afterS: number, what: string, value: string, turn: Turn): void => {
+    pending.push({ atMs: nowMs + afterS * 1000, act: { what, value, turn } });
+  };
+  const holdMarkAt = (celsius: number): number => (spec.holdMark * celsius) / 660;
+
+  function setValve(mark: number): void {
+    if (heat === 'electric' || !hand.gas) return;
+    const coarse = Math.min(10, Math.max(0.5, Math.round(mark / spec.markStep) * spec.markStep));
+    if (coarse === hand.mark) return;
+    hand.mark = coarse;
+    doNow('valve', `mark ${coarse}`, { control: 'valve', mark: coarse });
+  }
+
+  function setDoor(openRatio: number, value: string): void {
+    if (openRatio === hand.door) return;
+    hand.door = openRatio;
+    doNow('door', value, { control: 'door', openRatio });
+  }
+
+  function gasOff(): void {
+    if (heat === 'electric' || !hand.gas) return;
+    hand.gas = false;
+    hand.mark = 0;
+    doNow('gas', 'off', { control: 'gas-off' });
+    // Gas first, damper after.
+    hand.damper = 0;
+    doLater(60, 'damper', 'shut', { control: 'damper', openRatio: 0 });
+  }
+
+  function lightUp(): void {
+    if (heat === 'electric' || hand.gas) return;
+    hand.gas = true;
+    doNow('flame', 'lit', { control: 'light' });
+  }
+
+  const needsHeat = (from: number): boolean =>
+    schedule.segments
+      .slice(from)
+      .some((s) => s.kind === 'hold' || typeof s.rateCPerH === 'number' || s.rateCPerH === 'flat-out');
+
+  const isClimb = (s: Segment | undefined, fromC: number): s is Ramp => s?.kind === 'ramp' && s.toC > fromC;
+
+  function enter(next: number, shownC: number): void {
+    index = next;
+    startC = shownC;
+    startMs = nowMs;
+    lookedMs = nowMs;
+    lookedC = shownC;
+    atValve = false;
+    const segment = schedule.segments[index];
+    if (segment === undefined) return;
+    if (segment.opening === 'propped') setDoor(spec.propRatio, 'propped');
+    else if (segment.opening === 'free' && !needsHeat(index)) setDoor(spec.crackRatio, 'cracked');
+    else setDoor(0, 'closed');
+    if (heat === 'electric') return;
+    if (segment.kind === 'hold') return;
+    if (segment.rateCPerH === 'let-fall') {
+      if (needsHeat(index + 1)) setValve(0.5);
+      else gasOff();
+      return;
+    }
+    lightUp();
+    if (segment.rateCPerH === 'flat-out') setValve(segment.toC > shownC ? 10 : 0.5);
+    else {
+      const sign = segment.toC > shownC ? 1 : -1;
+      setValve(holdMarkAt(shownC) + (sign * segment.rateCPerH) / spec.climbPerMarkCPerH);
+    }
+  }
+
+  /** A turn of the valve for the difference between the wanted climb and the one seen since the last look. */
+  function steer(shownC: number, wantedCPerH: number, strength: number): void {
+    const sinceS = (nowMs - lookedMs) / 1000;
+    if (sinceS < 20) return;
+    const seenCPerH = ((shownC - lookedC) / sinceS) * 3600;
+    const offCPerH = wantedCPerH - seenCPerH;
+    const bearableCPerH = Math.max(12, 0.12 * Math.abs(wantedCPerH));
+    if (Math.abs(offCPerH) > bearableCPerH) {
+      // Nobody turns by more than a quarter of what burns: the cold kiln answers far more strongly than the hot one.
+      const boldest = Math.max(spec.markStep, hand.mark / 4);
+      const turn = (strength * offCPerH) / spec.climbPerMarkCPerH;
+      setValve(hand.mark + Math.max(-boldest, Math.min(boldest, turn)));
+    }
+  }
+
+  function lookAtRamp(segment: Ramp, shownC: number): void {
+    if (typeof segment.rateCPerH !== 'number') return;
+    const sign = segment.toC > startC ? 1 : -1;
+    const ranH = (nowMs - startMs) / 3_600_000;
+    const plannedC = startC + sign * segment.rateCPerH * ranH;
+    // Catches up within about half an hour, but not at more than a third over the wanted pace.
+    const catchUp = Math.max(-segment.rateCPerH / 3, Math.min(segment.rateCPerH / 3, (plannedC - shownC) * 2));
+    steer(shownC, sign * segment.rateCPerH + catchUp, 0.5 * spec.overcorrectRatio);
+  }
+
+  function lookAtHold(shownC: number): void {
+    const offC = targetC(schedule, index) - shownC;
+    steer(shownC, Math.max(-120, Math.min(120, offC * 15)), 0.35 * spec.overcorrectRatio);
+  }
+
+  /** True while he is not there to see or turn anything. */
+  function isAway(segment: Ramp, shownC: number): boolean {
+    const next = schedule.segments[index + 1];
+    const topC = segment.toC;
+    const isTop =
+      isClimb(segment, startC) &&
+      next?.kind === 'hold' &&
+      topC >= Math.max(...schedule.segments.map((s) => (s.kind === 'ramp' ? s.toC : 0)));
+    const goesNow = spec.leaves !== undefined && !left && isClimb(segment, startC) && shownC >= spec.leaves.atC;
+    if (spec.leaves && goesNow) {
+      left = true;
+      setValve(hand.mark + spec.leaves.opensBy);
+      return true;
+    }
+    if (left && nowMs < backMs) return true;
+    if (left && backMs === Number.NEGATIVE_INFINITY) return true;
+    if (!isTop) return false;
+    if (dueMs === null && shownC >= topC - spec.turnsDownBeforeC) {
+      dueMs = nowMs;
+      if (spec.late && backMs === Number.NEGATIVE_INFINITY) {
+        backMs = spec.late.minutes === null ? Number.POSITIVE_INFINITY : nowMs + spec.late.minutes * 60_000;
+      }
+    }
+    if (spec.late === undefined) return false;
+    if (dueMs !== null || backMs > nowMs) return nowMs < backMs;
+    if (backMs > Number.NEGATIVE_INFINITY || shownC < topC - spec.late.goesBeforeC) return false;
+    if (!wentAway) setValve(hand.mark + spec.late.opensBy);
+    wentAway = true;
+    return true;
+  }
+
+  function look(shownC: number): void {
+    const segment = schedule.segments[index];
+    if (segment === undefined) return;
+    if (segment.kind === 'hold') {
+      lookAtHold(shownC);
+      return;
+    }
+    const next = schedule.segments[index + 1];
+    if (heat === 'gas' && isClimb(segment, startC) && next?.kind === 'hold') {
+      if (!atValve && shownC >= segment.toC - spec.turnsDownBeforeC) {
+        atValve = true;
+        const lateC = shownC - (segment.toC - spec.turnsDownBeforeC);
+        setValve(holdMarkAt(segment.toC) - 0.15 * lateC);
+        return;
+      }
+      if (atValve) {
+        steer(shownC, Math.max(-120, Math.min(120, (segment.toC - shownC) * 15)), 0.35 * spec.overcorrectRatio);
+        return;
+      }
+    }
+    lookAtRamp(segment, shownC);
+  }
+
+  function segmentIsOver(segment: Segment, shownC: number): boolean {
+    if (segment.kind === 'hold') return nowMs - startMs >= segment.minutes * 60_000;
+    return segment.toC >= startC ? shownC >= segment.toC - 1 : shownC <= segment.toC + 0.5;
+  }
+
+  return {
+    step(atMs, shownC) {
+      nowMs = atMs;
+      acts = [];
+      for (let i = 0; i < pending.length; ) {
+        const due = pending[i];
+        if (due && due.atMs <= atMs) {
+          pending.splice(i, 1);
+          acts.push({ ...due.act, atMs });
+        } else i++;
+      }
+      if (shownC === null) return acts;
+      if (index < 0) enter(0, shownC);
+      const segment = schedule.segments[index];
+      if (segment === undefined) return acts;
+      if (segment.kind === 'ramp' && isAway(segment, shownC)) return acts;
+      if (segmentIsOver(segment, shownC)) {
+        const fromHold = segment.kind === 'hold';
+        const wasClimb = isClimb(segment, startC);
+        if (wasClimb && schedule.segments[index + 1]?.kind === 'hold' && !atValve) look(shownC);
+        enter(index + 1, shownC);
+        nextLookMs = atMs + (fromHold ? spec.looksEveryS : spec.standsEveryS) * 1000;
+        return acts;
+      }
+      const nearTop = heat === 'gas' && isClimb(segment, startC) && shownC >= segment.toC - spec.turnsDownBeforeC;
+      if (atMs < nextLookMs && !(nearTop && !atValve)) return acts;
+      look(shownC);
+      lookedMs = atMs;
+      lookedC = shownC;
+      const stands = segment.kind === 'hold' || nearTop || atValve;
+      const everyS = stands ? spec.standsEveryS : spec.looksEveryS;
+      nextLookMs = atMs + everyS * 1000 * (stands ? 1 : 1 + (random.next() - 0.5) / 1.5);
+      return acts;
+    },
+    told(atMs, alert, phase) {
+      if (phase === 'over') return;
+      nowMs = atMs;
+      const thereMs = atMs + spec.walkS * 1000;
+      switch (alert) {
+        case 'overshoot':
+          if (left || spec.late) backMs = backMs === Number.NEGATIVE_INFINITY ? thereMs : Math.min(backMs, thereMs);
+          return;
+        case 'stalled-ramp':
+          if (left) backMs = thereMs;
+          if (heat === 'gas') doLater(spec.walkS, 'bottle', 'changed', { control: 'new-bottle' });
+          return;
+        case 'heat-lost':
+          if (heat === 'electric' || !hand.gas) return;
+          if (left) backMs = thereMs;
+          doLater(spec.walkS, 'gas', 'off', { control: 'gas-off' });
+          doLater(spec.walkS, 'damper', 'open', { control: 'damper', openRatio: 1 });
+          doLater(spec.walkS + AIRING_S, 'flame', 'lit', { control: 'light' });
+          doLater(spec.walkS + AIRING_S, 'valve', `mark ${hand.mark}`, { control: 'valve', mark: hand.mark });
+          doLater(spec.walkS + AIRING_S, 'damper', 'a fifth open', { control: 'damper', openRatio: 0.2 });
+          return;
+        case 'lid-open-hot':
+          doLater(spec.walkS, 'door', 'closed', { control: 'door', openRatio: 0 });
+          return;
+        case 'uncontrolled-heat':
+        case 'hold-long':
+          if (heat === 'electric') doLater(spec.walkS, 'switch', 'off', { control: 'switch', on: false });
+          else doLater(spec.walkS, 'gas', 'off', { control: 'gas-off' });
+          return;
+        case 'running-late':
+        case 'heating-too-fast':
+        case 'cooling-too-fast':
+        case 'hold-short':
+        case 'sensor-fault':
+        case 'sensors-disagree':
+        case 'silence':
+        case 'clock-trouble':
+        case 'record-trouble':
+          return;
+      }
+    },
+    segment: () => index,
+    lateSinceMs: () => (spec.late === undefined ? null : dueMs),
+    isAtValve: () => nowMs >= backMs && dueMs !== null,
+  };
+}
