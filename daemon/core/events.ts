@@ -144,6 +144,8 @@ export interface AlertEvent {
   readonly putAsideUntilMs?: number | undefined;
   /** True while the readings that it rests on are missing: it may still be going on. */
   readonly unknown?: boolean | undefined;
+  /** Only the words or figures are new: no call, and no line in the record. */
+  readonly refresh?: boolean | undefined;
 }
 
 /** Something a person did, as it stands in the record. */

@@ -1,4 +1,5 @@
 /** Everything that can reach core. Each input carries its instant; core has no clock of its own. */
+import type { KilnSetup } from './plan/kiln.ts';
 import type { Schedule } from './plan/schedule.ts';
 
 /** What an instrument said, as it said it: a line, a payload, a row of a recorded curve. */
@@ -44,6 +45,8 @@ export type EdgeNews =
   /** The disk refuses, or takes lines again. */
   | { readonly edge: 'record-lost'; readonly sentence: string }
   | { readonly edge: 'record-back'; readonly missing: number }
+  /** The configuration says otherwise of this kiln than it did when the firing began. */
+  | { readonly edge: 'setup-changed'; readonly kiln: KilnSetup }
   /** The wall clock was set; durations are not touched, since core's time does not jump. */
   | { readonly edge: 'clock-set'; readonly byS: number };
 

@@ -40,8 +40,9 @@ export interface Recorder {
 
 export interface NewFiring {
   readonly id: string;
-  readonly kiln: { readonly [key: string]: Recordable };
-  readonly schedule: { readonly [key: string]: Recordable } | null;
+  /** Plain data; decimals are written in a form that the record allows. */
+  readonly kiln: object;
+  readonly schedule: object | null;
   /** The first line's own content: time, software version, what else is worth stating. */
   readonly open: Entry;
 }

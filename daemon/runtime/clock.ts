@@ -4,6 +4,8 @@ import { performance } from 'node:perf_hooks';
 export interface Clock {
   /** UTC ms of the firing's time. It never steps: it grows with the monotonic clock. */
   nowMs(): number;
+  /** From now on `nowMs` is at least this: a record's last line may lie ahead of a machine's wrong clock. */
+  notBefore(atMs: number): void;
   /** Monotonic real milliseconds, for freshness. */
   realMs(): number;
   /** Runs `fn` each `realMs` of real time until the returned function is called. */
@@ -24,11 +26,14 @@ function after(realMs: number, fn: () => void): () => void {
 
 /** The machine's clock, read once: later steps of the wall clock do not move it (see `wallStepS`). */
 export function systemClock(): Clock & { wallStepS(): number } {
-  const startedWallMs = Date.now();
   const startedRealMs = performance.now();
-  const nowMs = (): number => Math.round(startedWallMs + performance.now() - startedRealMs);
+  let startedAtMs = Date.now();
+  const nowMs = (): number => Math.round(startedAtMs + performance.now() - startedRealMs);
   return {
     nowMs,
+    notBefore: (atMs) => {
+      startedAtMs += Math.max(atMs - nowMs(), 0);
+    },
     realMs: () => performance.now(),
     every,
     after,
@@ -45,6 +50,9 @@ export function simulatedClock(speed: number): Clock & { setSpeed(speed: number)
   const nowMs = (): number => Math.round(anchorMs + (performance.now() - anchorReal) * rate);
   return {
     nowMs,
+    notBefore: (atMs) => {
+      anchorMs += Math.max(atMs - nowMs(), 0);
+    },
     realMs: () => performance.now(),
     every,
     after,

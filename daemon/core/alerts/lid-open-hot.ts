@@ -1,0 +1,65 @@
+/** Lid or door open while the kiln is hot and the schedule wants it shut. */
+import { coolingTimeS } from '../forecast/course.ts';
+import { timeOfDay } from '../numbers/time-of-day.ts';
+import { heard, type Opinion, type Rule, type View } from './rule.ts';
+import { wording } from './wording.ts';
+
+/** Where neither schedule nor kiln says: crack it below this, °C; common practice, no source. */
+export const CRACK_C = 150;
+
+export const lidOpenHot: Rule = {
+  alert: 'lid-open-hot',
+  onDelayS: 2,
+  offDelayS: 15,
+  cause: 'somebody opened it, or it did not close',
+  consequence: 'cold air on hot glass cracks it; the lid and the hot air burn',
+  judge,
+};
+
+export function crackBelowC(view: Pick<View, 'schedule' | 'kiln'>): number {
+  return view.schedule?.safeOpenC ?? view.kiln.safeOpenC ?? CRACK_C;
+}
+
+function judge(view: View): Opinion {
+  const opening = view.segment?.opening ?? 'closed';
+  if (opening !== 'closed') return undefined;
+  const limitC = crackBelowC(view);
+  const lastC = view.ruling?.last?.celsius ?? null;
+  if (view.lidOpen === true) {
+    // With the lid open the couple may read low at once: what it was as the lid opened counts too.
+    if (lastC === null) return 'unknown';
+    const openedC = view.sign?.beforeC ?? lastC;
+    if (Math.max(lastC, openedC) <= limitC) return undefined;
+    return {
+      phase: 'happening',
+      priority: 'now',
+      sensor: view.ruling?.name,
+      message: wording.lidOpen(view.kiln.closure, Math.max(lastC, openedC), crackTime(view, limitC)),
+      because: wording.lidBecause(view.kiln.closure, lastC, limitC, true),
+    };
+  }
+  // A switch that says closed is believed before the temperature's fall.
+  if (view.lidOpen === false) return undefined;
+  if (heard(view) === null) return 'unknown';
+  const sign = view.sign;
+  if (sign === null || sign.beforeC <= limitC || lastC === null) return undefined;
+  const isHeated = view.segment?.kind === 'hold' || (view.goalC ?? 0) > sign.beforeC;
+  return {
+    phase: 'happening',
+    priority: 'now',
+    sensor: sign.sensor,
+    message: wording.lidSeemsOpen(view.kiln.heat, view.kiln.closure, sign.fallC, sign.beforeC, isHeated),
+    because: wording.lidBecause(view.kiln.closure, lastC, limitC, false),
+  };
+}
+
+/** When it may be cracked, if it is cooling and that can be told. */
+function crackTime(view: View, limitC: number): string | null {
+  const { ruling, pace } = view;
+  const goesDown = view.segment === null || (view.goalC ?? Number.POSITIVE_INFINITY) < (ruling?.last?.celsius ?? 0);
+  // The pace of ten minutes ago is the shut kiln's; with the lid open it falls too fast to say.
+  const shut = pace.ago10Min ?? pace.over8Min;
+  if (!goesDown || ruling?.last == null || shut === undefined || shut.slopePerS > -0.002) return null;
+  const seconds = coolingTimeS(ruling.last.celsius, shut.slopePerS, limitC);
+  return Number.isFinite(seconds) ? timeOfDay(view.nowMs + seconds * 1000, view.kiln.utcOffsetMinutes) : null;
+}

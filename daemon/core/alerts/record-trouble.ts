@@ -1,0 +1,20 @@
+/** The disk does not take the record. */
+import type { Rule } from './rule.ts';
+import { wording } from './wording.ts';
+
+export const recordTrouble: Rule = {
+  alert: 'record-trouble',
+  onDelayS: 0,
+  offDelayS: 0,
+  cause: 'a full, broken or read-only disk',
+  consequence: 'nobody can prove later what the kiln did',
+  judge: (view) =>
+    view.recordLost === null
+      ? undefined
+      : {
+          phase: 'happening',
+          priority: 'soon',
+          message: wording.recordTrouble(view.recordLost),
+          because: wording.recordBecause,
+        },
+};

@@ -1,0 +1,74 @@
+/** What a rule is: a pure opinion on the firing as it stands. */
+import type { AlertKind, Call, Priority } from '../events.ts';
+import type { Course } from '../forecast/course.ts';
+import type { KilnSetup } from '../plan/kiln.ts';
+import type { Schedule, Segment } from '../plan/schedule.ts';
+import type { OpeningSign } from '../tracking/opening.ts';
+import type { Pace } from '../tracking/pace.ts';
+import type { PlanTrack } from '../tracking/plan-track.ts';
+import type { SensorTrack } from '../tracking/sensor-track.ts';
+
+/** The firing as a rule sees it. */
+export interface View {
+  readonly nowMs: number;
+  readonly startedAtMs: number;
+  readonly kiln: KilnSetup;
+  readonly schedule: Schedule | null;
+  readonly track: PlanTrack | null;
+  readonly segment: Segment | null;
+  /** The present segment's target, °C. */
+  readonly goalC: number | null;
+  readonly toleranceC: number;
+  readonly ruling: SensorTrack | null;
+  readonly sensors: readonly SensorTrack[];
+  readonly pace: Pace;
+  readonly course: Course | null;
+  readonly calls: readonly Call[];
+  readonly lidOpen: boolean | null;
+  readonly lidSinceMs: number | null;
+  readonly sign: OpeningSign | null;
+  /** When a hand last touched the kiln, as far as it was told. */
+  readonly lastHandAtMs: number | null;
+  /** Since when readings have come without a pause. */
+  readonly heardSinceMs: number;
+  readonly lostInputs: readonly { readonly input: string; readonly sentence: string }[];
+  readonly recordLost: string | null;
+}
+
+export interface Finding {
+  readonly phase: 'foreseen' | 'happening';
+  readonly priority: Priority;
+  readonly message: string;
+  readonly because: string;
+  readonly sensor?: string | undefined;
+  readonly cause?: string | undefined;
+  readonly leadS?: number | undefined;
+  readonly forecastC?: number | undefined;
+}
+
+/** `unknown`: the readings that the rule needs are missing; an alert that stood keeps standing. */
+export type Opinion = Finding | 'unknown' | undefined;
+
+export interface Rule {
+  readonly alert: AlertKind;
+  /** The finding must stand this long before it calls, and be gone this long before it is over, in seconds. */
+  readonly onDelayS: number;
+  readonly offDelayS: number;
+  /** What the alert is for: requirement A1. */
+  readonly cause: string;
+  readonly consequence: string;
+  readonly judge: (view: View) => Opinion;
+}
+
+/** The ruling sensor, unless it has been silent too long for its value to mean anything. */
+export function heard(view: View): SensorTrack | null {
+  const ruling = view.ruling;
+  if (ruling === null || ruling.last === null) return null;
+  return view.nowMs - ruling.last.atMs > silentAfterS(view, ruling) * 1000 ? null : ruling;
+}
+
+/** Seconds without a good reading after which a sensor is silent: three missed readings or 15 s (requirement A13). */
+export function silentAfterS(view: Pick<View, 'kiln'>, sensor: SensorTrack): number {
+  const sampleS = Math.max(view.kiln.sampleS ?? 0, sensor.intervalS ?? 0);
+  return Math.max(15, 3.2 * sampleS);
+}

@@ -1,0 +1,36 @@
+/** No reading comes, or none that is a temperature. It has a clock of its own: the tick. */
+import { timeOfDay } from '../numbers/time-of-day.ts';
+import { secondsBetween } from '../numbers/units.ts';
+import { type Opinion, type Rule, silentAfterS, type View } from './rule.ts';
+import { wording } from './wording.ts';
+
+export const silence: Rule = {
+  alert: 'silence',
+  onDelayS: 0,
+  offDelayS: 3,
+  cause: 'a plug, a cable, a broker, a broken wire, an instrument without power',
+  consequence: 'nobody would notice what the kiln does',
+  judge,
+};
+
+function judge(view: View): Opinion {
+  const silent = view.sensors.filter((s) => {
+    const sinceMs = s.last?.atMs ?? view.startedAtMs;
+    return secondsBetween(sinceMs, view.nowMs) > silentAfterS(view, s);
+  });
+  const worst = silent.find((s) => s.name === view.ruling?.name) ?? silent[0];
+  if (worst === undefined) return undefined;
+  const isRuling = worst.name === view.ruling?.name;
+  const seconds = secondsBetween(worst.last?.atMs ?? view.startedAtMs, view.nowMs);
+  const sensorWord = view.sensors.length > 1 && silent.length < view.sensors.length ? ` of ${worst.name}` : '';
+  const why = view.lostInputs[0]?.sentence ?? null;
+  const isCooling = view.track !== null && view.segment === null;
+  const lastAt = worst.last === null ? null : timeOfDay(worst.last.atMs, view.kiln.utcOffsetMinutes);
+  return {
+    phase: 'happening',
+    priority: isRuling ? (isCooling ? 'soon' : 'now') : 'note',
+    sensor: worst.name,
+    message: isCooling ? wording.silenceCooling(seconds, sensorWord) : wording.silence(seconds, sensorWord),
+    because: wording.silenceBecause(worst.last?.celsius ?? null, lastAt, why),
+  };
+}

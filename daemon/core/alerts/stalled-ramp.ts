@@ -1,0 +1,67 @@
+/** The kiln does not climb as the plan wants: the bottle sinks, an element is gone. */
+import { perHour, secondsBetween } from '../numbers/units.ts';
+import { heard, type Opinion, type Rule, type View } from './rule.ts';
+import { wording } from './wording.ts';
+
+/** A climb is judged from here on; before it lighting, airing and a cold couple make it uneven. Common practice, no source. */
+const SETTLED_S = 720;
+/** Shares of the wanted pace below which the climb has stalled, and below which it is about to if it is still dying away. */
+const STALLED_RATIO = 0.2;
+const DYING_RATIO = 0.62;
+/** ... and it must have lost this share of its own pace of ten minutes ago. */
+const LOST_RATIO = 0.75;
+/** A climb without a pace of its own wants at least this, °C/h; common practice, no source. */
+const FLAT_OUT_WANTS_C_PER_H = 60;
+
+export const stalledRamp: Rule = {
+  alert: 'stalled-ramp',
+  onDelayS: 60,
+  offDelayS: 120,
+  cause: 'falling gas pressure, a frosted or empty bottle, a broken element, low mains',
+  consequence: 'the firing comes late; above 560 °C the slow time works on paint and glass',
+  judge,
+};
+
+function judge(view: View): Opinion {
+  const { schedule, track, segment, goalC, pace } = view;
+  if (schedule === null || track === null || segment?.kind !== 'ramp' || goalC === null) return undefined;
+  const isUp = goalC > track.startC && segment.rateCPerH !== 'let-fall';
+  if (!isUp || (track.segment === 0 && !track.hasMoved)) return undefined;
+  const ruling = heard(view);
+  if (ruling?.last == null) return 'unknown';
+  const judgedSinceMs = Math.max(track.startedAtMs, view.heardSinceMs);
+  if (secondsBetween(judgedSinceMs, view.nowMs) < SETTLED_S) return undefined;
+  // An open lid explains it better.
+  if (view.lidOpen === true || view.sign !== null) return undefined;
+  const nowC = ruling.last.celsius;
+  if (nowC > goalC - view.toleranceC) return undefined;
+  const wantedCPerH = typeof segment.rateCPerH === 'number' ? segment.rateCPerH : FLAT_OUT_WANTS_C_PER_H;
+  const slow = pace.over8Min;
+  const lately = pace.over4Min;
+  if (slow === undefined || lately === undefined) return undefined;
+  const slowCPerH = perHour(slow.slopePerS);
+  const latelyCPerH = perHour(lately.slopePerS);
+  const beforeCPerH = pace.ago10Min === undefined ? null : perHour(pace.ago10Min.slopePerS);
+  const because = wording.stallBecause(latelyCPerH, wantedCPerH, beforeCPerH);
+  const isAhead = isAheadOfPlan(view, nowC);
+  if (slowCPerH < STALLED_RATIO * wantedCPerH && latelyCPerH < STALLED_RATIO * wantedCPerH * 1.5 && !isAhead) {
+    const message = wording.stallHappening(view.kiln.heat, nowC, goalC);
+    return { phase: 'happening', priority: nowC < 500 ? 'soon' : 'now', sensor: ruling.name, message, because };
+  }
+  const isDying =
+    beforeCPerH !== null && latelyCPerH < DYING_RATIO * wantedCPerH && latelyCPerH < LOST_RATIO * beforeCPerH;
+  if (!isDying || isAhead) return undefined;
+  const lossPerS = (beforeCPerH - latelyCPerH) / 600;
+  const leadS = Math.round(Math.max(latelyCPerH - STALLED_RATIO * wantedCPerH, 0) / lossPerS);
+  const message = wording.stallForeseen(view.kiln.heat, nowC, latelyCPerH);
+  return { phase: 'foreseen', priority: 'soon', sensor: ruling.name, leadS, message, because };
+}
+
+/** A kiln that is ahead of its plan may rest: the hand is waiting for the plan. */
+function isAheadOfPlan(view: View, nowC: number): boolean {
+  const { schedule, track, segment } = view;
+  if (schedule === null || track === null || segment?.kind !== 'ramp' || typeof segment.rateCPerH !== 'number')
+    return false;
+  const plannedC = track.startC + (segment.rateCPerH * secondsBetween(track.startedAtMs, view.nowMs)) / 3600;
+  return nowC > plannedC + view.toleranceC;
+}

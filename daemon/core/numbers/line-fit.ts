@@ -1,0 +1,61 @@
+/** A straight line through readings, with how sure its slope is. */
+
+export interface TimedC {
+  readonly atMs: number;
+  readonly celsius: number;
+}
+
+export interface LineFit {
+  /** °C/s. */
+  readonly slopePerS: number;
+  /** Standard error of the slope, °C/s. */
+  readonly slopeSigmaPerS: number;
+  /** The line's value at the last reading, °C. */
+  readonly atEndC: number;
+  /** Standard deviation of the readings about the line, °C. */
+  readonly noiseC: number;
+  readonly count: number;
+}
+
+/**
+ * Least squares over the readings not older than `windowS` before the last one.
+ * @returns undefined with fewer than three readings, or all at one instant
+ * Source: ordinary least squares; the standard error of a slope is in any statistics text (from memory).
+ */
+export function fitLine(readings: readonly TimedC[], windowS: number): LineFit | undefined {
+  const last = readings[readings.length - 1];
+  if (last === undefined) return undefined;
+  const fromMs = last.atMs - windowS * 1000;
+  let n = 0;
+  let sumT = 0;
+  let sumC = 0;
+  let sumTT = 0;
+  let sumTC = 0;
+  let sumCC = 0;
+  // Times and temperatures are taken from the last reading, so that the sums keep their digits.
+  for (let i = readings.length - 1; i >= 0; i--) {
+    const reading = readings[i];
+    if (reading === undefined || reading.atMs < fromMs) break;
+    const t = (reading.atMs - last.atMs) / 1000;
+    const c = reading.celsius - last.celsius;
+    n++;
+    sumT += t;
+    sumC += c;
+    sumTT += t * t;
+    sumTC += t * c;
+    sumCC += c * c;
+  }
+  if (n < 3) return undefined;
+  const spread = sumTT - (sumT * sumT) / n;
+  if (spread <= 0) return undefined;
+  const slope = (sumTC - (sumT * sumC) / n) / spread;
+  const residual = Math.max(sumCC - (sumC * sumC) / n - slope * slope * spread, 0);
+  const noise = Math.sqrt(residual / Math.max(n - 2, 1));
+  return {
+    slopePerS: slope,
+    slopeSigmaPerS: noise / Math.sqrt(spread),
+    atEndC: last.celsius + (sumC - slope * sumT) / n,
+    noiseC: noise,
+    count: n,
+  };
+}

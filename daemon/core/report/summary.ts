@@ -1,0 +1,36 @@
+/** A firing in figures. */
+import type { Schedule } from '../plan/schedule.ts';
+import type { FiringState } from '../state.ts';
+
+export interface HoldSummary {
+  readonly segment: number;
+  readonly plannedMinutes: number;
+  readonly inBandMinutes: number;
+}
+
+export interface Summary {
+  readonly peakC: Readonly<Record<string, number>>;
+  readonly holds: readonly HoldSummary[];
+  readonly alerts: Readonly<Record<string, number>>;
+  readonly readings: number;
+  readonly rejected: number;
+}
+
+export function summarise(state: FiringState): Summary {
+  const peaks = Object.values(state.sensors).flatMap((s) => (s.peakC === null ? [] : [[s.name, s.peakC] as const]));
+  return {
+    peakC: Object.fromEntries(peaks),
+    holds: state.schedule === null ? [] : holdsOf(state.schedule, state),
+    alerts: state.alertCounts,
+    readings: state.readingCount,
+    rejected: state.rejectedCount,
+  };
+}
+
+function holdsOf(schedule: Schedule, state: FiringState): HoldSummary[] {
+  return schedule.segments.flatMap((segment, i) => {
+    if (segment.kind !== 'hold') return [];
+    const inBandS = state.track?.holds[i]?.inBandS ?? 0;
+    return [{ segment: i, plannedMinutes: segment.minutes, inBandMinutes: Math.round(inBandS / 6) / 10 }];
+  });
+}

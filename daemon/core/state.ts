@@ -1,0 +1,85 @@
+/** All that core remembers of one firing. Plain read-only data: the same inputs always lead to the same state. */
+import type { Alerts } from './alerts/lifecycle.ts';
+import { NO_ALERTS } from './alerts/lifecycle.ts';
+import type { Call, ForecastEvent, PositionEvent } from './events.ts';
+import type { Course } from './forecast/course.ts';
+import { NO_ERRORS, type OwnErrors } from './forecast/own-errors.ts';
+import type { TimedC } from './numbers/line-fit.ts';
+import { type KilnSetup, rulingSensor } from './plan/kiln.ts';
+import type { Schedule } from './plan/schedule.ts';
+import type { OpeningSign } from './tracking/opening.ts';
+import type { Pace } from './tracking/pace.ts';
+import type { PlanTrack } from './tracking/plan-track.ts';
+import { newSensorTrack, type SensorTrack } from './tracking/sensor-track.ts';
+
+export interface LidState {
+  readonly open: boolean;
+  readonly sinceMs: number;
+}
+
+export interface FiringState {
+  readonly kiln: KilnSetup;
+  readonly schedule: Schedule | null;
+  readonly startedAtMs: number;
+  /** The latest instant that core has been told of. */
+  readonly nowMs: number;
+  readonly sensors: Readonly<Record<string, SensorTrack>>;
+  readonly rulingSensor: string;
+  /** The ruling sensor's way from the start, thinned: a plan given late is laid over it. */
+  readonly way: readonly TimedC[];
+  readonly pace: Pace;
+  readonly course: Course | null;
+  readonly ownErrors: OwnErrors;
+  readonly track: PlanTrack | null;
+  readonly calls: readonly Call[];
+  readonly alerts: Alerts;
+  readonly lid: LidState | null;
+  readonly sign: OpeningSign | null;
+  readonly lastHandAtMs: number | null;
+  /** Since when readings have come without a pause. */
+  readonly heardSinceMs: number;
+  readonly lostInputs: readonly { readonly input: string; readonly sentence: string }[];
+  readonly recordLost: string | null;
+  readonly readingCount: number;
+  readonly rejectedCount: number;
+  /** How often each alert kind has called or been foreseen, for the summary. */
+  readonly alertCounts: Readonly<Record<string, number>>;
+  /** Since when the kiln has been as cool as a finished firing is. */
+  readonly coolSinceMs: number | null;
+  readonly position: PositionEvent | null;
+  readonly forecast: ForecastEvent | null;
+  readonly ended: boolean;
+}
+
+const NO_PACE: Pace = { present: undefined, over4Min: undefined, over8Min: undefined, ago10Min: undefined };
+
+export function beginFiring(kiln: KilnSetup, schedule: Schedule | null, startedAtMs: number): FiringState {
+  return {
+    kiln,
+    schedule,
+    startedAtMs,
+    nowMs: startedAtMs,
+    sensors: Object.fromEntries(kiln.sensors.map((s) => [s.name, newSensorTrack(s.name)])),
+    rulingSensor: rulingSensor(kiln),
+    way: [],
+    pace: NO_PACE,
+    course: null,
+    ownErrors: NO_ERRORS,
+    track: null,
+    calls: [],
+    alerts: NO_ALERTS,
+    lid: null,
+    sign: null,
+    lastHandAtMs: null,
+    heardSinceMs: startedAtMs,
+    lostInputs: [],
+    recordLost: null,
+    readingCount: 0,
+    rejectedCount: 0,
+    alertCounts: {},
+    coolSinceMs: null,
+    position: null,
+    forecast: null,
+    ended: false,
+  };
+}

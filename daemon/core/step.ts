@@ -1,0 +1,307 @@
+/**
+ * The way of one input through core, on one page.
+ *
+ *   raw ─► decode ─► to °C ─► believe it? ─► place on the plan ─► look ahead ─► call the hand ─► judge ─► tell
+ *
+ * Pure: the same state and the same input give the same state and the same events, live, in a replay and in a test.
+ */
+import { CATALOGUE } from './alerts/catalogue.ts';
+import { carryAlert, putAside, seeAlert, standing } from './alerts/lifecycle.ts';
+import type { FiringEvent, SampleEvent } from './events.ts';
+import { segmentTimes } from './forecast/arrival.ts';
+import { answerCalls, updateCalls } from './forecast/calls.ts';
+import { courseOf } from './forecast/course.ts';
+import { rememberCourse } from './forecast/own-errors.ts';
+import type { Action, CoreInput, EdgeStatus, RawMessage } from './inputs.ts';
+import { type KilnSetup, rulingSensor } from './plan/kiln.ts';
+import type { Schedule } from './plan/schedule.ts';
+import { decodeRaw } from './reading/decode.ts';
+import type { Reading } from './reading/reading.ts';
+import { describeForecast } from './report/outlook.ts';
+import { describePosition } from './report/position.ts';
+import type { FiringState } from './state.ts';
+import { toSample } from './thermometry/sample.ts';
+import { firingOver } from './tracking/firing-end.ts';
+import { heatState } from './tracking/heat-state.ts';
+import { judgeLeap } from './tracking/leap.ts';
+import { watchOpening } from './tracking/opening.ts';
+import { paceOf } from './tracking/pace.ts';
+import { PROVEN_GAP_S, startPlan, trackPlan } from './tracking/plan-track.ts';
+import { fileReading, newSensorTrack } from './tracking/sensor-track.ts';
+import { toleranceOf } from './tracking/tolerance.ts';
+import { viewOf } from './view.ts';
+
+export interface Step {
+  readonly state: FiringState;
+  readonly events: readonly FiringEvent[];
+}
+
+/** Ticks come each second of data time, counted from the firing's start. */
+const TICK_MS = 1000;
+/** The way is kept at this spacing, for a plan that is given late. */
+const WAY_MS = 15_000;
+
+/**
+ * Lets time pass up to `atMs`: one tick for each whole second between, none at or before the last known instant.
+ * Call it before each input, so that silence is noticed whether or not anything comes.
+ */
+export function passTime(state: FiringState, atMs: number): Step {
+  let now = state;
+  const events: FiringEvent[] = [];
+  for (let tickMs = nextTickMs(state); tickMs <= atMs && !now.ended; tickMs += TICK_MS) {
+    const ticked = step(now, { kind: 'tick', atMs: tickMs });
+    now = ticked.state;
+    events.push(...ticked.events);
+  }
+  return { state: now, events };
+}
+
+function nextTickMs(state: FiringState): number {
+  const passed = Math.floor((state.nowMs - state.startedAtMs) / TICK_MS);
+  return state.startedAtMs + (passed + 1) * TICK_MS;
+}
+
+export function step(before: FiringState, input: CoreInput): Step {
+  if (before.ended) return { state: before, events: [] };
+  const said: FiringEvent[] = [];
+  let state: FiringState = { ...before, nowMs: Math.max(before.nowMs, input.atMs) };
+  switch (input.kind) {
+    case 'raw':
+      state = hear(state, input, said);
+      break;
+    case 'action':
+      state = obey(state, input, said);
+      break;
+    case 'edge':
+      state = notice(state, input, said);
+      break;
+    case 'tick':
+      break;
+  }
+  state = judge(state, said);
+  state = tell(state, input.kind, said);
+  return { state: count(state, said), events: said };
+}
+
+/** Raw text -> readings -> samples -> what the sensors and the plan know. */
+function hear(state: FiringState, raw: RawMessage, said: FiringEvent[]): FiringState {
+  const atMs = raw.atMs;
+  const decoded = decodeRaw(raw, state.kiln.decodings[raw.input]);
+  if (!decoded.ok) return reject(state, atMs, decoded.sentence, said);
+  let next = state;
+  for (const reading of decoded.readings) next = hearReading(next, reading, raw, said);
+  return next;
+}
+
+function hearReading(state: FiringState, reading: Reading, raw: RawMessage, said: FiringEvent[]): FiringState {
+  if (reading.kind === 'lid') return hearLid(state, reading.open, raw.atMs, said);
+  const setup = state.kiln.sensors.find((s) => s.name === reading.sensor);
+  if (setup === undefined) return reject(state, raw.atMs, `This kiln has no sensor ${reading.sensor}.`, said);
+  const sample = toSample(reading, setup, raw.atMs);
+  const track = state.sensors[setup.name];
+  if (sample.celsius === null || track === undefined) return reject(state, raw.atMs, null, said, sample);
+  if (raw.retained === true) {
+    return reject(state, raw.atMs, null, said, late(sample, 'the broker kept it from earlier'));
+  }
+  if (track.last !== null && raw.atMs < track.last.atMs) {
+    return reject(state, raw.atMs, null, said, late(sample, 'it is older than what is known'));
+  }
+  const timed = { atMs: raw.atMs, celsius: sample.celsius };
+  if (judgeLeap(track, raw.atMs, sample.celsius) === 'wait') {
+    const suspect: SampleEvent = { ...sample, quality: 'suspect', reason: 'further than a kiln moves at once' };
+    const waiting = { ...state, sensors: { ...state.sensors, [track.name]: { ...track, leapt: timed } } };
+    return reject(waiting, raw.atMs, null, said, suspect);
+  }
+  said.push(sample);
+  const filed = fileReading(track, timed);
+  const heard = { ...state, readingCount: state.readingCount + 1, sensors: { ...state.sensors, [track.name]: filed } };
+  return track.name === state.rulingSensor ? follow(heard, timed, track.last?.atMs ?? null, said) : heard;
+}
+
+/** The ruling sensor spoke: place the firing on its plan and look ahead. */
+function follow(
+  state: FiringState,
+  now: { atMs: number; celsius: number },
+  lastAtMs: number | null,
+  said: FiringEvent[],
+): FiringState {
+  const ruling = state.sensors[state.rulingSensor];
+  if (ruling === undefined) return state;
+  const hasPaused =
+    lastAtMs !== null && now.atMs - lastAtMs > Math.max(PROVEN_GAP_S, 5 * (ruling.intervalS ?? 0)) * 1000;
+  if (hasPaused) said.push({ type: 'gap', fromMs: lastAtMs, atMs: now.atMs, why: 'no readings' });
+  const pace = paceOf(ruling);
+  const course = courseOf(pace, now.atMs);
+  const track =
+    state.schedule === null
+      ? null
+      : trackPlan(state.schedule, state.track ?? startPlan(now), now, toleranceOf(state.kiln, state.schedule));
+  const lastOfWay = state.way[state.way.length - 1];
+  const way = lastOfWay === undefined || now.atMs - lastOfWay.atMs >= WAY_MS ? [...state.way, now] : state.way;
+  return {
+    ...state,
+    pace,
+    course,
+    track,
+    way,
+    ownErrors: course === null ? state.ownErrors : rememberCourse(state.ownErrors, course, now.celsius),
+    sign: watchOpening(hasPaused ? null : state.sign, ruling, heatState({ ...state, track }, now.atMs)),
+    heardSinceMs: hasPaused ? now.atMs : state.heardSinceMs,
+  };
+}
+
+function hearLid(state: FiringState, open: boolean, atMs: number, said: FiringEvent[]): FiringState {
+  if (state.lid?.open === open) return state;
+  said.push({ type: 'lid', atMs, open });
+  return { ...state, lid: { open, sinceMs: atMs } };
+}
+
+/** A person did something. */
+function obey(state: FiringState, action: Action, said: FiringEvent[]): FiringState {
+  const { atMs, by } = action;
+  const celsius = state.sensors[state.rulingSensor]?.last?.celsius ?? null;
+  switch (action.deed) {
+    case 'plan':
+      said.push({ type: 'plan', atMs, schedule: action.schedule });
+      return layPlan({ ...state, schedule: action.schedule }, action.schedule);
+    case 'act': {
+      const { what, value } = action;
+      said.push({ type: 'act', atMs, by, deed: 'act', what, ...(value !== undefined && { value }), celsius });
+      const calls = answerCalls(state.calls, what);
+      for (const call of calls) if (!state.calls.includes(call)) said.push({ type: 'call', atMs, call });
+      return { ...state, calls, lastHandAtMs: atMs };
+    }
+    case 'seen': {
+      const seen = seeAlert(state.alerts, action.alertId, by, atMs);
+      said.push(...seen.events);
+      return { ...state, alerts: seen.alerts };
+    }
+    case 'put-aside': {
+      const aside = putAside(state.alerts, action.alertId, by, action.minutes, atMs);
+      said.push(...aside.events);
+      return { ...state, alerts: aside.alerts };
+    }
+    case 'note':
+      said.push({ type: 'act', atMs, by, deed: 'note', what: action.text, celsius });
+      return state;
+    case 'end':
+      said.push({ type: 'ended', atMs, by, why: 'ended by hand' });
+      return { ...state, ended: true };
+  }
+}
+
+/** A plan given late is laid over the way that the kiln has already come. */
+function layPlan(state: FiringState, schedule: Schedule): FiringState {
+  const toleranceC = toleranceOf(state.kiln, schedule);
+  const [first, ...rest] = state.way;
+  if (first === undefined) return { ...state, track: null, calls: [] };
+  const track = rest.reduce((t, reading) => trackPlan(schedule, t, reading, toleranceC), startPlan(first));
+  return { ...state, track, calls: [] };
+}
+
+/** Something happened at an edge of the daemon. */
+function notice(state: FiringState, news: EdgeStatus, said: FiringEvent[]): FiringState {
+  const others = state.lostInputs.filter((i) => !('input' in news) || i.input !== news.input);
+  switch (news.edge) {
+    case 'input-lost':
+      return { ...state, lostInputs: [...others, { input: news.input, sentence: news.sentence }] };
+    case 'input-back':
+      return { ...state, lostInputs: others };
+    case 'restarted':
+      said.push({ type: 'gap', fromMs: news.atMs - news.awayS * 1000, atMs: news.atMs, why: 'the daemon was away' });
+      return { ...state, lostInputs: [], heardSinceMs: news.atMs, sign: null };
+    case 'record-lost':
+      return { ...state, recordLost: news.sentence };
+    case 'record-back':
+      said.push({
+        type: 'gap',
+        fromMs: news.atMs,
+        atMs: news.atMs,
+        why: `${news.missing} lines are missing from the record`,
+      });
+      return { ...state, recordLost: null };
+    case 'setup-changed':
+      return adoptSetup(state, news.kiln);
+    case 'clock-set':
+      return state;
+  }
+}
+
+/** A sensor that is new starts without a past; one that is gone is no longer waited for. */
+function adoptSetup(state: FiringState, kiln: KilnSetup): FiringState {
+  const sensors = Object.fromEntries(
+    kiln.sensors.map((s) => [s.name, state.sensors[s.name] ?? newSensorTrack(s.name)]),
+  );
+  return { ...state, kiln, sensors, rulingSensor: rulingSensor(kiln) };
+}
+
+/** Calls of the hand and alerts, at every input and every tick. */
+function judge(state: FiringState, said: FiringEvent[]): FiringState {
+  const { schedule, track, nowMs } = state;
+  let next = state;
+  if (schedule !== null && track !== null) {
+    const times = segmentTimes(schedule, track, state.course, nowMs);
+    const calls = updateCalls(state.calls, schedule, track, times, state.course, nowMs, state.kiln.utcOffsetMinutes);
+    for (const call of calls) {
+      const before = state.calls.find((c) => c.id === call.id);
+      const isNews = call.state !== (before?.state ?? 'coming');
+      if (isNews) said.push({ type: 'call', atMs: nowMs, call });
+    }
+    next = { ...next, calls };
+  }
+  const view = viewOf(next);
+  for (const rule of CATALOGUE) {
+    const told = carryAlert(next.alerts, rule, rule.judge(view), nowMs);
+    said.push(...told.events);
+    next = { ...next, alerts: told.alerts };
+  }
+  return next;
+}
+
+/** What the page shows: position and forecast with each reading, each deed, and every tenth tick. */
+function tell(state: FiringState, kind: CoreInput['kind'], said: FiringEvent[]): FiringState {
+  const isTenth = Math.floor((state.nowMs - state.startedAtMs) / TICK_MS) % 10 === 0;
+  const hasAlertNews = said.some((e) => e.type === 'alert' || e.type === 'call');
+  let next = state;
+  const over = firingOver(state);
+  next = { ...next, coolSinceMs: over.coolSinceMs };
+  if (kind !== 'tick' || isTenth || hasAlertNews) {
+    const position = describePosition(next, standing(next.alerts));
+    said.push(position);
+    next = { ...next, position };
+    if (kind === 'raw') {
+      const forecast = describeForecast(next, position);
+      if (forecast !== null) said.push(forecast);
+      next = { ...next, forecast };
+    }
+  }
+  if (over.why === null || next.ended) return next;
+  said.push({ type: 'ended', atMs: next.nowMs, by: 'by itself', why: over.why });
+  return { ...next, ended: true };
+}
+
+function count(state: FiringState, said: readonly FiringEvent[]): FiringState {
+  let counts = state.alertCounts;
+  for (const event of said) {
+    // An id calls for the first time when the moment it is told is the moment since it stands.
+    if (event.type !== 'alert' || event.atMs !== event.sinceMs || event.life !== 'calling') continue;
+    counts = { ...counts, [event.alert]: (counts[event.alert] ?? 0) + 1 };
+  }
+  return counts === state.alertCounts ? state : { ...state, alertCounts: counts };
+}
+
+function reject(
+  state: FiringState,
+  atMs: number,
+  sentence: string | null,
+  said: FiringEvent[],
+  sample?: SampleEvent,
+): FiringState {
+  if (sample !== undefined) said.push(sample);
+  if (sentence !== null) said.push({ type: 'rejected', atMs, sentence });
+  return { ...state, rejectedCount: state.rejectedCount + 1 };
+}
+
+function late(sample: SampleEvent, reason: string): SampleEvent {
+  return { ...sample, quality: 'late', reason };
+}

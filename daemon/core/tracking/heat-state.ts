@@ -1,0 +1,35 @@
+/** Whether heat goes in, was just taken away, or has been gone for a while, by the plan and the hand. */
+import type { KilnSetup } from '../plan/kiln.ts';
+import { type Schedule, targetC } from '../plan/schedule.ts';
+import type { HeatState } from './opening.ts';
+import type { PlanTrack } from './plan-track.ts';
+
+/** A couple falls with the flame or the elements for about this long. Common practice, no source. */
+const JUST_OFF_MS = 12 * 60_000;
+
+interface Known {
+  readonly kiln: KilnSetup;
+  readonly schedule: Schedule | null;
+  readonly track: PlanTrack | null;
+  readonly lastHandAtMs: number | null;
+}
+
+export function heatState(known: Known, nowMs: number): HeatState {
+  const { schedule, track } = known;
+  if (schedule === null || track === null) return 'just-off';
+  // Whatever the hand did to valve or damper, the couple feels it first.
+  if (known.lastHandAtMs !== null && nowMs - known.lastHandAtMs < JUST_OFF_MS) return 'just-off';
+  const segment = schedule.segments[track.segment];
+  const goesDown =
+    segment === undefined ||
+    (segment.kind === 'ramp' && (segment.rateCPerH === 'let-fall' || segment.toC < track.startC));
+  if (!goesDown) return isHoldNearlyOver(schedule, track) ? 'just-off' : 'heated';
+  return nowMs - track.startedAtMs < JUST_OFF_MS ? 'just-off' : 'cooling';
+}
+
+/** The gas is often turned off a little before the clock of the hold runs out. */
+function isHoldNearlyOver(schedule: Schedule, track: PlanTrack): boolean {
+  const segment = schedule.segments[track.segment];
+  if (segment?.kind !== 'hold' || targetC(schedule, track.segment) === 0) return false;
+  return segment.minutes * 60 - track.hold.doneS < 180;
+}

@@ -1,0 +1,29 @@
+/** How fast the kiln heats or cools, over a stretch long enough for its readings. */
+import { fitLine, type LineFit } from '../numbers/line-fit.ts';
+import { clamp } from '../numbers/units.ts';
+import type { SensorTrack } from './sensor-track.ts';
+
+/** The present pace: over two minutes, longer where readings are sparse. */
+export function presentRate(track: SensorTrack): LineFit | undefined {
+  return fitLine(track.recent, clamp((track.intervalS ?? 1) * 8, 120, 480));
+}
+
+/** The pace over the last `windowS`, or undefined while that stretch is not filled to four fifths. */
+export function rateOver(track: SensorTrack, windowS: number): LineFit | undefined {
+  const first = track.recent[0];
+  const last = track.last;
+  if (first === undefined || last === null || last.atMs - first.atMs < windowS * 800) return undefined;
+  return fitLine(track.recent, windowS);
+}
+
+/** The pace over `windowS` as it was `agoS` before the last reading. */
+export function rateAgo(track: SensorTrack, agoS: number, windowS: number): LineFit | undefined {
+  const last = track.last;
+  const first = track.recent[0];
+  if (last === null || first === undefined) return undefined;
+  const endMs = last.atMs - agoS * 1000;
+  if (endMs - first.atMs < windowS * 800) return undefined;
+  let end = track.recent.length;
+  while (end > 0 && (track.recent[end - 1]?.atMs ?? 0) > endMs) end--;
+  return fitLine(track.recent.slice(0, end), windowS);
+}

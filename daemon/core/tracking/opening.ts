@@ -1,0 +1,76 @@
+/** Recognises a lid or door opened, from the temperature's own fall, where no switch tells it. */
+import { fitLine, type TimedC } from '../numbers/line-fit.ts';
+import { secondsBetween } from '../numbers/units.ts';
+import { rateAgo } from './heating-rate.ts';
+import type { SensorTrack } from './sensor-track.ts';
+
+export interface OpeningSign {
+  readonly sensor: string;
+  readonly sinceMs: number;
+  /** What the kiln was as the fall began, and the deepest fall below what was to be expected. */
+  readonly beforeC: number;
+  readonly fallC: number;
+  readonly lastFallingMs: number;
+}
+
+/** The fall is measured against the line of the two minutes that ended this long ago. */
+const LOOK_BACK_S = 45;
+const BASE_S = 120;
+/**
+ * How far below that line a reading must be, in °C: heat still going in; heat just taken away (the gas or elements go
+ * off and the couple falls with them); the kiln falling by itself. From memory of bare and sheathed couples, no source.
+ */
+const FALL_HEATED_C = 14;
+const FALL_HEAT_OFF_C = 34;
+const FALL_COOLING_C = 7;
+/** A door that was closed again shows in readings that fall no further for this long. */
+const CLOSED_AFTER_S = 45;
+
+export type HeatState = 'heated' | 'just-off' | 'cooling';
+
+/** Carries the sign of an opening on by one good reading of `track`; null while there is none. */
+export function watchOpening(sign: OpeningSign | null, track: SensorTrack, heat: HeatState): OpeningSign | null {
+  const now = track.last;
+  if (now === null) return sign;
+  if (sign !== null) return followOpening(sign, track, now);
+  const base = rateAgo(track, LOOK_BACK_S, BASE_S);
+  const baseEnd = endOfBase(track, now.atMs);
+  if (base === undefined || baseEnd === undefined) return null;
+  const aheadS = secondsBetween(baseEnd.atMs, now.atMs);
+  // After a pause in the readings nothing can be said of a sudden fall.
+  if (aheadS > LOOK_BACK_S + 4 * Math.max(track.intervalS ?? 1, 5)) return null;
+  const expectedC = base.atEndC + Math.min(base.slopePerS, 0) * aheadS;
+  const fallC = expectedC - now.celsius;
+  const ownFallC = Math.abs(base.slopePerS) * aheadS;
+  const limitC = Math.max(limitFor(heat), 5 * base.noiseC, 1.2 * ownFallC);
+  if (fallC < limitC) return null;
+  return { sensor: track.name, sinceMs: now.atMs, beforeC: base.atEndC, fallC, lastFallingMs: now.atMs };
+}
+
+function followOpening(sign: OpeningSign, track: SensorTrack, now: TimedC): OpeningSign | null {
+  const pace = fitLine(track.recent, 20);
+  const fallC = sign.beforeC - now.celsius;
+  const isFalling = (pace?.slopePerS ?? 0) < -0.12 && fallC > sign.fallC - 1;
+  if (isFalling) return { ...sign, fallC: Math.max(sign.fallC, fallC), lastFallingMs: now.atMs };
+  const hasRisen = fallC < sign.fallC * 0.6;
+  return hasRisen || secondsBetween(sign.lastFallingMs, now.atMs) > CLOSED_AFTER_S ? null : sign;
+}
+
+function endOfBase(track: SensorTrack, nowMs: number): TimedC | undefined {
+  for (let i = track.recent.length - 1; i >= 0; i--) {
+    const reading = track.recent[i];
+    if (reading !== undefined && reading.atMs <= nowMs - LOOK_BACK_S * 1000) return reading;
+  }
+  return undefined;
+}
+
+function limitFor(heat: HeatState): number {
+  switch (heat) {
+    case 'heated':
+      return FALL_HEATED_C;
+    case 'just-off':
+      return FALL_HEAT_OFF_C;
+    case 'cooling':
+      return FALL_COOLING_C;
+  }
+}

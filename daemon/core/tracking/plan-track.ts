@@ -1,0 +1,174 @@
+/** Which segment the firing is in, since when, and how much of a hold is done. */
+import type { TimedC } from '../numbers/line-fit.ts';
+import { clamp, perSecond, secondsBetween } from '../numbers/units.ts';
+import { type Schedule, type Segment, targetC } from '../plan/schedule.ts';
+
+export interface PastSegment {
+  readonly segment: number;
+  readonly startedAtMs: number;
+  readonly startC: number;
+  readonly endedAtMs: number;
+  readonly endC: number;
+}
+
+export interface HoldDone {
+  /** Seconds by the plan's own count, and seconds with the kiln within tolerance. */
+  readonly doneS: number;
+  readonly inBandS: number;
+}
+
+export interface PlanTrack {
+  /** Index of the present segment; the number of segments once the plan is over. */
+  readonly segment: number;
+  readonly startedAtMs: number;
+  readonly startC: number;
+  readonly hold: HoldDone;
+  /** Seconds that the kiln has been close to a ramp's target without quite reaching it. */
+  readonly nearS: number;
+  readonly hasMoved: boolean;
+  readonly last: TimedC;
+  readonly past: readonly PastSegment[];
+  readonly holds: Readonly<Record<number, HoldDone>>;
+}
+
+const NO_HOLD: HoldDone = { doneS: 0, inBandS: 0 };
+/** A ramp that stays this long within the tolerance of its target has arrived, though a degree or two may be missing. */
+const NEAR_IS_THERE_S = 180;
+/** A pause in the readings longer than this proves no minutes in band. */
+export const PROVEN_GAP_S = 60;
+/** The hold's clock goes on over a pause of up to this, if the kiln was in band before and after. */
+const CLOCK_GAP_S = 900;
+/** The first ramp begins when the kiln has warmed by this: lighting takes its time. */
+const MOVED_C = 2;
+
+export function startPlan(first: TimedC): PlanTrack {
+  return {
+    segment: 0,
+    startedAtMs: first.atMs,
+    startC: first.celsius,
+    hold: NO_HOLD,
+    nearS: 0,
+    hasMoved: false,
+    last: first,
+    past: [],
+    holds: {},
+  };
+}
+
+export function isPlanOver(schedule: Schedule, track: PlanTrack): boolean {
+  return track.segment >= schedule.segments.length;
+}
+
+/** Carries the track on by one good reading of the ruling sensor. */
+export function trackPlan(schedule: Schedule, track: PlanTrack, reading: TimedC, toleranceC: number): PlanTrack {
+  let next = countTime(schedule, track, reading, toleranceC);
+  // One reading may end several segments: a hold of no length, or readings that come after a long pause.
+  while (!isPlanOver(schedule, next) && isSegmentOver(schedule, next, reading, toleranceC)) {
+    next = enterNextSegment(schedule, next, reading);
+  }
+  return next;
+}
+
+function countTime(schedule: Schedule, track: PlanTrack, reading: TimedC, toleranceC: number): PlanTrack {
+  const stepS = Math.max(secondsBetween(track.last.atMs, reading.atMs), 0);
+  const segment = schedule.segments[track.segment];
+  const moved = { ...track, last: reading };
+  if (segment === undefined) return moved;
+  const goalC = targetC(schedule, track.segment);
+  if (segment.kind === 'hold') {
+    const isInBand = Math.abs(reading.celsius - goalC) <= toleranceC;
+    const isHotEnough = reading.celsius >= goalC - toleranceC;
+    const isByClock = schedule.waits === false;
+    const hold = {
+      doneS: track.hold.doneS + (isByClock || (isHotEnough && stepS <= CLOCK_GAP_S) ? stepS : 0),
+      inBandS: track.hold.inBandS + (isInBand && stepS <= PROVEN_GAP_S ? stepS : 0),
+    };
+    return { ...moved, hold, holds: { ...track.holds, [track.segment]: hold } };
+  }
+  if (track.segment === 0 && !track.hasMoved && schedule.waits !== false) {
+    if (Math.abs(reading.celsius - track.startC) >= MOVED_C) return { ...moved, hasMoved: true };
+    return { ...moved, startedAtMs: reading.atMs };
+  }
+  const isNear = Math.abs(reading.celsius - goalC) <= toleranceC;
+  return { ...moved, nearS: isNear ? track.nearS + stepS : 0 };
+}
+
+function isSegmentOver(schedule: Schedule, track: PlanTrack, reading: TimedC, toleranceC: number): boolean {
+  const segment = schedule.segments[track.segment];
+  if (segment === undefined) return false;
+  const goalC = targetC(schedule, track.segment);
+  if (segment.kind === 'hold') {
+    return track.hold.doneS >= segment.minutes * 60 || isHoldGivenUp(schedule, track, reading, goalC, toleranceC);
+  }
+  if (schedule.waits === false && typeof segment.rateCPerH === 'number') {
+    return secondsBetween(track.startedAtMs, reading.atMs) >= rampS(segment, track.startC) - 1e-6;
+  }
+  const closeC = Math.min(2, toleranceC / 2);
+  const isUp = goalC >= track.startC;
+  const isThere = isUp ? reading.celsius >= goalC - closeC : reading.celsius <= goalC + closeC;
+  return isThere || track.nearS >= NEAR_IS_THERE_S;
+}
+
+/** The hand let go early: the kiln is well below the hold and the plan goes down next. */
+function isHoldGivenUp(
+  schedule: Schedule,
+  track: PlanTrack,
+  reading: TimedC,
+  goalC: number,
+  toleranceC: number,
+): boolean {
+  if (schedule.waits === false || track.hold.doneS < 60) return false;
+  const following = schedule.segments[track.segment + 1];
+  const goesDown = following === undefined || (following.kind === 'ramp' && following.toC < goalC);
+  return goesDown && reading.celsius < goalC - Math.max(4 * toleranceC, 30);
+}
+
+function enterNextSegment(schedule: Schedule, track: PlanTrack, reading: TimedC): PlanTrack {
+  const byClock = schedule.waits === false;
+  const left = schedule.segments[track.segment];
+  // By the clock a segment starts where the last one was planned to end, else where and when the kiln was.
+  const plannedEndMs = left === undefined ? undefined : plannedEndAtMs(left, track);
+  const startedAtMs = byClock && plannedEndMs !== undefined ? plannedEndMs : reading.atMs;
+  const startC = byClock ? targetC(schedule, track.segment) : reading.celsius;
+  const past = {
+    segment: track.segment,
+    startedAtMs: track.startedAtMs,
+    startC: track.startC,
+    endedAtMs: startedAtMs,
+    endC: startC,
+  };
+  return {
+    ...track,
+    segment: track.segment + 1,
+    startedAtMs,
+    startC,
+    hold: NO_HOLD,
+    nearS: 0,
+    past: [...track.past, past],
+  };
+}
+
+function plannedEndAtMs(segment: Segment, track: PlanTrack): number | undefined {
+  if (segment.kind === 'hold') return track.startedAtMs + segment.minutes * 60_000;
+  if (typeof segment.rateCPerH !== 'number') return undefined;
+  return track.startedAtMs + rampS(segment, track.startC) * 1000;
+}
+
+/** Planned seconds of a ramp from `startC`; Infinity where it has no planned pace. */
+export function rampS(segment: Extract<Segment, { kind: 'ramp' }>, startC: number): number {
+  if (typeof segment.rateCPerH !== 'number') return Number.POSITIVE_INFINITY;
+  return Math.abs(segment.toC - startC) / perSecond(segment.rateCPerH);
+}
+
+/**
+ * What the plan wants at an instant of the present segment, °C.
+ * A ramp without a pace wants nothing of a climb: null.
+ */
+export function plannedNowC(schedule: Schedule, track: PlanTrack, atMs: number): number | null {
+  const segment = schedule.segments[track.segment];
+  if (segment === undefined) return null;
+  if (segment.kind === 'hold') return targetC(schedule, track.segment);
+  if (typeof segment.rateCPerH !== 'number') return null;
+  const doneRatio = clamp(secondsBetween(track.startedAtMs, atMs) / Math.max(rampS(segment, track.startC), 1), 0, 1);
+  return track.startC + (segment.toC - track.startC) * doneRatio;
+}

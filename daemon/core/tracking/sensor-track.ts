@@ -1,0 +1,51 @@
+/** What is known of one sensor lately: its readings of the last minutes, its pace, and whether it speaks at all. */
+import type { TimedC } from '../numbers/line-fit.ts';
+
+export interface SensorTrack {
+  readonly name: string;
+  /** Good readings of the last `RECENT_S`, oldest first. */
+  readonly recent: readonly TimedC[];
+  readonly last: TimedC | null;
+  /** A reading that leapt away and waits for a second one to agree with it. */
+  readonly leapt: TimedC | null;
+  readonly lastGoodAtMs: number | null;
+  /** Usual seconds between two readings, learned as they come. */
+  readonly intervalS: number | null;
+  readonly peakC: number | null;
+}
+
+/** Long enough for the slowest judgement (a climb against itself 15 minutes ago). */
+const RECENT_S = 1200;
+/** The front is cut in strides, so that a reading does not cost a copy of a shifted list each time. */
+const STRIDE_RATIO = 1.25;
+
+export function newSensorTrack(name: string): SensorTrack {
+  return { name, recent: [], last: null, leapt: null, lastGoodAtMs: null, intervalS: null, peakC: null };
+}
+
+/** Files a good reading. `readings` is usually one; two when a leap turned out to be true. */
+export function fileReading(track: SensorTrack, reading: TimedC): SensorTrack {
+  const sinceS = track.last === null ? null : (reading.atMs - track.last.atMs) / 1000;
+  return {
+    ...track,
+    recent: appendRecent(track.recent, reading),
+    last: reading,
+    leapt: null,
+    lastGoodAtMs: reading.atMs,
+    intervalS: learnInterval(track.intervalS, sinceS),
+    peakC: Math.max(track.peakC ?? reading.celsius, reading.celsius),
+  };
+}
+
+function appendRecent(recent: readonly TimedC[], reading: TimedC): readonly TimedC[] {
+  const first = recent[0];
+  const cutBeforeMs = reading.atMs - RECENT_S * 1000;
+  if (first === undefined || first.atMs >= reading.atMs - RECENT_S * 1000 * STRIDE_RATIO) return [...recent, reading];
+  return [...recent.filter((r) => r.atMs >= cutBeforeMs), reading];
+}
+
+/** A pause teaches nothing, and one late reading little. */
+function learnInterval(knownS: number | null, sinceS: number | null): number | null {
+  if (sinceS === null || sinceS <= 0 || sinceS > 120) return knownS;
+  return knownS === null ? sinceS : knownS + 0.1 * (Math.min(sinceS, knownS * 4) - knownS);
+}

@@ -1,0 +1,32 @@
+/** The firing's state as the alert rules see it. */
+import type { View } from './alerts/rule.ts';
+import { targetC } from './plan/schedule.ts';
+import type { FiringState } from './state.ts';
+import { toleranceOf } from './tracking/tolerance.ts';
+
+export function viewOf(state: FiringState): View {
+  const { schedule, track } = state;
+  const segment = schedule !== null && track !== null ? (schedule.segments[track.segment] ?? null) : null;
+  return {
+    nowMs: state.nowMs,
+    startedAtMs: state.startedAtMs,
+    kiln: state.kiln,
+    schedule,
+    track,
+    segment,
+    goalC: schedule !== null && track !== null && segment !== null ? targetC(schedule, track.segment) : null,
+    toleranceC: toleranceOf(state.kiln, schedule),
+    ruling: state.sensors[state.rulingSensor] ?? null,
+    sensors: Object.values(state.sensors),
+    pace: state.pace,
+    course: state.course,
+    calls: state.calls,
+    lidOpen: state.lid?.open ?? null,
+    lidSinceMs: state.lid?.sinceMs ?? null,
+    sign: state.sign,
+    lastHandAtMs: state.lastHandAtMs,
+    heardSinceMs: state.heardSinceMs,
+    lostInputs: state.lostInputs,
+    recordLost: state.recordLost,
+  };
+}

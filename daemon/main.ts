@@ -1,0 +1,98 @@
+#!/usr/bin/env node
+/** The command line. Each command answers with the exit code of `interfaces`: 0 well, 1 bad, 2 wrong input, 3 incomplete. */
+import { Command, CommanderError } from 'commander';
+import { checkSchedule } from './commands/check-schedule.ts';
+import { replay } from './commands/replay.ts';
+import { verify } from './commands/verify.ts';
+import { watch } from './commands/watch.ts';
+import { dataDir } from './config/data-dir.ts';
+import { DaemonError } from './errors.ts';
+import { SOFTWARE, VERSION } from './runtime/software.ts';
+
+const print = (line: string): void => {
+  process.stdout.write(`${line}\n`);
+};
+const complain = (sentence: string): void => {
+  process.stderr.write(`${sentence}\n`);
+};
+
+const DATA = ['--data <folder>', 'where firings are kept (else SPYHOLE_DATA, else the home folder)'] as const;
+
+function commandLine(setCode: (code: number) => void): Command {
+  const program = new Command('spyhole')
+    .description('Watches a kiln for someone who is in another room. It is no safety device.')
+    .version(VERSION)
+    .exitOverride()
+    .configureOutput({ writeErr: (text) => complain(text.trim().replace(/^error: /, '')) });
+  program
+    .command('watch')
+    .description('start the watch and stay')
+    .requiredOption('--config <file>', 'the YAML file that names your kilns')
+    .option(...DATA)
+    .option('--listen <host:port>', 'where the page is served (127.0.0.1:4660)')
+    .action((options) => watch(options, print));
+  program
+    .command('replay')
+    .description('say what would have been said about a recorded curve or firing')
+    .option('--schedule <file>', 'the plan of the firing')
+    .option('--readings <file>', 'a CSV: time,sensor,celsius[,lid]')
+    .option('--kiln <file>', 'the kiln, as in the configuration')
+    .option('--firing <folder>', 'a recorded firing instead')
+    .option('--json', 'one JSON object a line')
+    .action((options) => replay(options, print));
+  program
+    .command('verify')
+    .description('whether a record stands as it was written')
+    .argument('[path]', "a firing's folder, a record file, or a firing's id")
+    .option('--all', 'every firing in the data folder, and the ledger')
+    .option(...DATA)
+    .action(async (path: string | undefined, options: { all?: boolean; data?: string }) => {
+      const target = options.all === true ? '--all' : path;
+      if (target === undefined) throw new DaemonError('usage', 'verify: name a firing, or write --all.');
+      setCode(await verify(target, dataDir(options.data, process.env), print, complain));
+    });
+  program
+    .command('check-schedule')
+    .description('name every fault of a schedule, and what would be right')
+    .argument('<file>')
+    .action((file: string) => setCode(checkSchedule(file, print)));
+  // The sentence of a wrong option is enough; the way to the full help is `spyhole help`.
+  for (const command of program.commands) command.exitOverride().copyInheritedSettings(program);
+  return program;
+}
+
+async function main(): Promise<number> {
+  let code = 0;
+  const program = commandLine((found) => {
+    code = found;
+  });
+  try {
+    await program.parseAsync();
+    return code;
+  } catch (error) {
+    if (error instanceof CommanderError) return error.exitCode === 0 ? 0 : 2;
+    if (error instanceof DaemonError) {
+      complain(error.message);
+      return 2;
+    }
+    throw error;
+  }
+}
+
+/** The last resort: one sentence instead of a stack trace. Whoever keeps the daemon running starts it again. */
+function lastResort(error: unknown): void {
+  const what = error instanceof Error ? error.message : String(error);
+  complain(`${SOFTWARE} failed and stops: ${what}. Start it again; the firing goes on where it was.`);
+  if (process.env.SPYHOLE_TRACE !== undefined && error instanceof Error) complain(error.stack ?? '');
+  process.exit(70);
+}
+
+process.on('uncaughtException', lastResort);
+process.on('unhandledRejection', lastResort);
+// A reader that went away (`spyhole replay … | head`) is no failure.
+process.stdout.on('error', (error: NodeJS.ErrnoException) => {
+  if (error.code !== 'EPIPE') throw error;
+  process.exit(0);
+});
+
+process.exitCode = await main();

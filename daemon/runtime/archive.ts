@@ -1,0 +1,196 @@
+/** Past firings and the present ones, as the page asks for them. Read from the records; anything kept is derived. */
+import type { KilnSetup } from '../core/plan/kiln.ts';
+import { type Chronicle, chronicle, newChronicle } from '../core/report/chronicle.ts';
+import { summarise } from '../core/report/summary.ts';
+import { type Point, thinCurve } from '../core/report/thin-curve.ts';
+import { toleranceOf } from '../core/tracking/tolerance.ts';
+import { RecordError, RequestError } from '../errors.ts';
+import { canonicalLine } from '../recorder/canonical.ts';
+import { sha256 } from '../recorder/hash-chain.ts';
+import type { RecordStore } from '../recorder/recorder.ts';
+import type { Curve, FiringDetail, FiringRow } from '../wire/live-messages.ts';
+import type { RunningFiring } from './firing-loop.ts';
+import { readEvents, readOpening } from './record-lines.ts';
+import { relive } from './relive.ts';
+
+/** A firing as it can be shown. */
+interface Told {
+  readonly id: string;
+  readonly kiln: KilnSetup;
+  readonly rulingSensor: string;
+  readonly simulated: boolean;
+  readonly story: Chronicle;
+  readonly holds: FiringDetail['holds'];
+  readonly planLine: Curve['plan'];
+  readonly lines: number;
+  readonly head: string;
+}
+
+const SKETCH_COLUMNS = 24;
+/** Whole firings kept in memory after they were looked at. */
+const KEPT = 4;
+
+export class Archive {
+  readonly #store: RecordStore;
+  readonly #running: () => readonly RunningFiring[];
+  readonly #rows = new Map<string, FiringRow>();
+  readonly #kept = new Map<string, Told>();
+
+  constructor(store: RecordStore, running: () => readonly RunningFiring[]) {
+    this.#store = store;
+    this.#running = running;
+  }
+
+  /** Newest first. A record that cannot be read is left out here; the checker names it. */
+  async rows(): Promise<FiringRow[]> {
+    const rows: FiringRow[] = [];
+    for (const id of await this.#store.ids()) {
+      const row = this.#find(id) === undefined ? await this.#row(id) : rowOf(await this.#tell(id));
+      if (row !== null) rows.push(row);
+    }
+    return rows.sort((a, b) => b.startedAtMs - a.startedAtMs);
+  }
+
+  async detail(id: string): Promise<FiringDetail> {
+    const told = await this.#tell(id);
+    const { story } = told;
+    return {
+      ...rowOf(told),
+      schedule: story.schedule,
+      holds: told.holds,
+      alertList: [...story.alerts.values()],
+      acts: story.acts,
+      notes: story.notes,
+      gaps: story.gaps,
+      lines: told.lines,
+      head: told.head,
+    };
+  }
+
+  async curve(id: string, points: number): Promise<Curve> {
+    const told = await this.#tell(id);
+    const { story } = told;
+    const toMs = lastMs(story);
+    // A column gives up to four points: its first, lowest, highest and last.
+    const columns = Math.max(Math.floor(points / 4), 1);
+    const sensors = [...story.traces].map(([name, trace]) => [
+      name,
+      thinCurve(trace, story.startedAtMs, toMs, columns),
+    ]);
+    return {
+      fromMs: story.startedAtMs,
+      toMs,
+      sensors: Object.fromEntries(sensors) as Record<string, Point[][]>,
+      plan: told.planLine,
+      toleranceC: toleranceOf(told.kiln, story.schedule),
+      acts: story.acts,
+      alerts: [...story.alerts.values()],
+      gaps: story.gaps,
+    };
+  }
+
+  #find(id: string): RunningFiring | undefined {
+    return this.#running().find((r) => r.id === id);
+  }
+
+  async #row(id: string): Promise<FiringRow | null> {
+    const known = this.#rows.get(id);
+    if (known !== undefined) return known;
+    try {
+      const row = rowOf(await this.#tell(id));
+      if (row.endedAtMs !== null) this.#rows.set(id, row);
+      return row;
+    } catch (error) {
+      if (error instanceof RecordError || error instanceof RequestError) return null;
+      throw error;
+    }
+  }
+
+  async #tell(id: string): Promise<Told> {
+    const running = this.#find(id);
+    if (running !== undefined) return tellRunning(running);
+    const kept = this.#kept.get(id);
+    if (kept !== undefined) return kept;
+    const told = await this.#read(id);
+    this.#kept.set(id, told);
+    for (const oldest of [...this.#kept.keys()].slice(0, -KEPT)) this.#kept.delete(oldest);
+    return told;
+  }
+
+  async #read(id: string): Promise<Told> {
+    const lines = await this.#store.read(id).catch((error: unknown) => {
+      throw unreadable(id, error);
+    });
+    const opening = readOpening(lines[0]);
+    const last = lines[lines.length - 1];
+    if (opening === undefined || last === undefined) throw unreadable(id, new Error('it opens no firing'));
+    const story = newChronicle(opening.startedAtMs, opening.schedule);
+    for (const line of lines) for (const event of readEvents(line)) chronicle(story, event);
+    const state = relive(opening, lines);
+    return {
+      id,
+      kiln: state.kiln,
+      rulingSensor: state.rulingSensor,
+      simulated: opening.simulated,
+      story,
+      holds: summarise(state).holds,
+      planLine: state.position?.planLine ?? [],
+      lines: lines.length,
+      head: sha256(Buffer.from(canonicalLine(last))),
+    };
+  }
+}
+
+function tellRunning(running: RunningFiring): Told {
+  const { state, story, opening, recorder, id } = running;
+  return {
+    id,
+    kiln: state.kiln,
+    rulingSensor: state.rulingSensor,
+    simulated: opening.simulated,
+    story,
+    holds: summarise(state).holds,
+    planLine: state.position?.planLine ?? [],
+    lines: recorder.lines,
+    head: recorder.head,
+  };
+}
+
+function rowOf(told: Told): FiringRow {
+  const { story, kiln } = told;
+  const trace = story.traces.get(told.rulingSensor);
+  const toMs = lastMs(story);
+  return {
+    id: told.id,
+    kiln: kiln.id,
+    kilnName: kiln.name,
+    scheduleName: story.schedule?.name ?? null,
+    startedAtMs: story.startedAtMs,
+    endedAtMs: story.endedAtMs,
+    peakC: Object.fromEntries(story.peakC),
+    readings: story.readings,
+    alerts: Object.fromEntries(story.alertCounts),
+    sketch: trace === undefined ? [] : sketch(thinCurve(trace, story.startedAtMs, toMs, SKETCH_COLUMNS)),
+    simulated: told.simulated,
+  };
+}
+
+/** Two points for each column are enough for a thumbnail. */
+function sketch(stretches: readonly Point[][]): Point[] {
+  return stretches.flat().filter((_, i, all) => i % Math.ceil(all.length / 60) === 0 || i === all.length - 1);
+}
+
+function lastMs(story: Chronicle): number {
+  let last = story.startedAtMs;
+  for (const trace of story.traces.values()) last = Math.max(last, trace.atMs[trace.atMs.length - 1] ?? last);
+  return last;
+}
+
+function unreadable(id: string, error: unknown): Error {
+  const isUnknown = error instanceof RecordError && error.code === 'unknown-firing';
+  return new RequestError(isUnknown ? 404 : 422, {
+    what: isUnknown ? `there is no firing ${id}` : `the record of ${id} cannot be read`,
+    where: 'the id in the address',
+    right: isUnknown ? 'use an id that /api/firings lists' : 'run `spyhole verify` on it: it names the line',
+  });
+}

@@ -1,0 +1,208 @@
+/** Configuration -> a running watch. The only file that knows all the parts. */
+import { randomBytes } from 'node:crypto';
+import { fileURLToPath } from 'node:url';
+import type { Config, InputConfig } from '../config/load.ts';
+import { readShelf, shippedSchedulesDir } from '../config/shelf.ts';
+import type { KilnSetup } from '../core/plan/kiln.ts';
+import { chronicle, newChronicle } from '../core/report/chronicle.ts';
+import { DaemonError } from '../errors.ts';
+import type { Input } from '../inputs/input.ts';
+import { mqttTopics } from '../inputs/mqtt-topics.ts';
+import { serialLines } from '../inputs/serial-lines.ts';
+import { startSmallBroker } from '../inputs/small-broker.ts';
+import { type FileRecordStore, fileRecordStore } from '../recorder/file-recorder.ts';
+import { newFiringId } from '../recorder/firing-id.ts';
+import type { Unfinished } from '../recorder/recorder.ts';
+import { startServer } from '../server/http-server.ts';
+import { Archive } from './archive.ts';
+import { type Clock, simulatedClock, systemClock } from './clock.ts';
+import { FiringLoop, type RunningFiring } from './firing-loop.ts';
+import type { Log } from './log.ts';
+import { type Opening, openingEntry, readEvents, readOpening } from './record-lines.ts';
+import { relive } from './relive.ts';
+import { SOFTWARE } from './software.ts';
+import { WorkshopDesk } from './workshop-desk.ts';
+
+export interface WatchParts {
+  readonly config: Config;
+  readonly dataDir: string;
+  readonly log: Log;
+  /** A clock of the caller's own, for a demonstration that changes its pace; else one is made. */
+  readonly clock?: Clock;
+  /** The pace of that clock; null for real time. */
+  readonly speed?: () => number;
+}
+
+export interface RunningWatch {
+  readonly url: string;
+  readonly desk: WorkshopDesk;
+  readonly clock: Clock;
+  stop(): Promise<void>;
+}
+
+/** The wall clock is looked at this often; a step larger than this many seconds is a line in the record. */
+const CLOCK_LOOK_MS = 10_000;
+const CLOCK_STEP_S = 1;
+
+/** @throws DaemonError with one sentence where the watch cannot begin: the port is taken, the data folder is in use */
+export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
+  const { config, log, dataDir } = parts;
+  const clock = parts.clock ?? (config.clock === undefined ? systemClock() : simulatedClock(config.clock.speed));
+  const speed = parts.speed ?? (config.clock === undefined ? () => null : () => config.clock?.speed ?? 1);
+  const shelf = readShelf(
+    config.schedules === undefined ? [shippedSchedulesDir()] : [shippedSchedulesDir(), config.schedules],
+  );
+  for (const trouble of shelf.troubles) log(trouble);
+  const broker = config.smallBroker === undefined ? null : await startSmallBroker(config.smallBroker);
+
+  const store = fileRecordStore(dataDir, { nowMs: clock.nowMs });
+  const troubles: string[] = [];
+  const unfinished = await openStore(store, troubles, log);
+  clock.notBefore(unfinished.reduce((latest, u) => Math.max(latest, u.lines[u.lines.length - 1]?.t ?? 0), 0));
+
+  const loops = new Map<string, FiringLoop>();
+  const archive = new Archive(store, () => [...loops.values()].flatMap((loop) => loop.running ?? []));
+  const desk = new WorkshopDesk({
+    clock,
+    speed,
+    shelf,
+    archive,
+    loops,
+    utcOffsetMinutes: () => utcOffsetMinutes(clock.nowMs()),
+    troubles: () => troubles,
+  });
+  const inputs: { input: Input; loop: FiringLoop }[] = [];
+  for (const { kiln: description, inputs: wanted } of config.kilns) {
+    const kiln: KilnSetup = { ...description, utcOffsetMinutes: utcOffsetMinutes(clock.nowMs()) };
+    const loop = new FiringLoop({
+      kiln,
+      clock,
+      log,
+      listener: desk.listenerFor(kiln.id),
+      openRecord: (opening) => openRecord(store, opening),
+      software: SOFTWARE,
+      simulated: wanted.every((input) => input.simulated === true),
+    });
+    loops.set(kiln.id, loop);
+    for (const one of wanted) inputs.push({ input: makeInput(one, clock), loop });
+  }
+  await resumeFirings(unfinished, loops, clock, log, troubles);
+
+  const server = await startServer(desk, {
+    ...config.listen,
+    hosts: config.hosts,
+    webDir: fileURLToPath(new URL('../../web', import.meta.url)),
+    log,
+    clock,
+  }).catch(async (error: unknown) => {
+    for (const loop of loops.values()) await loop.stop();
+    await store.release();
+    await broker?.close();
+    throw error;
+  });
+  for (const loop of loops.values()) loop.start();
+  for (const { input, loop } of inputs) {
+    input.start({
+      heard: (message) => loop.heard(input.name, message),
+      status: (status) => loop.inputStatus(input.name, status),
+    });
+  }
+  const stopClockLook = watchWallClock(clock, loops, log);
+  return {
+    url: server.url,
+    desk,
+    clock,
+    stop: async () => {
+      stopClockLook();
+      await Promise.all(inputs.map(({ input }) => input.stop()));
+      for (const loop of loops.values()) await loop.stop();
+      await server.close();
+      await store.release();
+      await broker?.close();
+    },
+  };
+}
+
+/** A broken record or a refusing disk is told and the watch goes on; a folder that another watch uses is the end. */
+async function openStore(store: FileRecordStore, troubles: string[], log: Log): Promise<readonly Unfinished[]> {
+  try {
+    const unfinished = await store.unfinished();
+    for (const { sentence } of store.broken()) troubles.push(sentence);
+    return unfinished;
+  } catch (error) {
+    if (!(error instanceof DaemonError) || error.code === 'data-in-use') throw error;
+    troubles.push(error.message);
+    return [];
+  } finally {
+    for (const trouble of troubles) log(trouble);
+  }
+}
+
+function makeInput(config: InputConfig, clock: Clock): Input {
+  switch (config.kind) {
+    case 'serial':
+      return serialLines(config, clock);
+    case 'mqtt':
+      return mqttTopics(config, clock);
+  }
+}
+
+function openRecord(store: FileRecordStore, opening: Opening): ReturnType<FileRecordStore['begin']> {
+  const id = newFiringId(opening.startedAtMs, opening.kiln.id, randomBytes(2).toString('hex'));
+  return store.begin({ id, kiln: opening.kiln, schedule: opening.schedule, open: openingEntry(opening) });
+}
+
+/** The same firing at the same place on its plan: its inputs are lived again, then the gap is marked. */
+async function resumeFirings(
+  unfinished: readonly Unfinished[],
+  loops: ReadonlyMap<string, FiringLoop>,
+  clock: Clock,
+  log: Log,
+  troubles: string[],
+): Promise<void> {
+  // Newest first: an older one of the same kiln was left behind and cannot go on beside it.
+  for (const { recorder, lines, tornBytes } of unfinished.toReversed()) {
+    const opening = readOpening(lines[0]);
+    const loop = opening === undefined ? undefined : loops.get(opening.kiln.id);
+    const last = lines[lines.length - 1];
+    if (opening === undefined || loop === undefined || last === undefined || loop.running !== null) {
+      const why = `Firing ${recorder.firingId} has no end in its record and cannot go on: its kiln is not in the configuration, or fires anew.`;
+      troubles.push(why);
+      log(why);
+      await recorder.leave();
+      continue;
+    }
+    const story = newChronicle(opening.startedAtMs, opening.schedule);
+    for (const line of lines) for (const event of readEvents(line)) chronicle(story, event);
+    const running: RunningFiring = {
+      id: recorder.firingId,
+      recorder,
+      story,
+      opening,
+      state: relive(opening, lines),
+    };
+    const awayS = Math.max(Math.round((clock.nowMs() - last.t) / 1000), 0);
+    const torn = tornBytes > 0 ? ` ${tornBytes} bytes of a torn last line were set aside.` : '';
+    log(`${opening.kiln.name}: firing ${running.id} goes on after ${awayS} s away.${torn}`);
+    loop.resume(running, awayS);
+  }
+}
+
+/** Durations never come from the wall clock; that it was set is worth a line all the same. */
+function watchWallClock(clock: Clock, loops: ReadonlyMap<string, FiringLoop>, log: Log): () => void {
+  if (!('wallStepS' in clock)) return () => undefined;
+  const { wallStepS } = clock as ReturnType<typeof systemClock>;
+  let knownS = wallStepS();
+  return clock.every(CLOCK_LOOK_MS, () => {
+    const stepS = wallStepS();
+    if (Math.abs(stepS - knownS) <= CLOCK_STEP_S) return;
+    const byS = Math.round(stepS - knownS);
+    knownS = stepS;
+    log(`The machine's clock was set by ${byS} s; the firing's time goes on undisturbed.`);
+    for (const loop of loops.values()) loop.clockSet(byS);
+  });
+}
+
+function utcOffsetMinutes(atMs: number): number {
+  return -new Date(atMs).getTimezoneOffset();
+}

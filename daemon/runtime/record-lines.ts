@@ -1,0 +1,258 @@
+/**
+ * The record's lines, version 1: what core was told and what it said, and the way back.
+ * Whole numbers and text only (requirement R3): temperatures stand as thousandths of a degree.
+ */
+import type { AlertEvent, FiringEvent, SampleEvent } from '../core/events.ts';
+import type { Action, CoreInput, EdgeStatus, RawMessage } from '../core/inputs.ts';
+import type { KilnSetup } from '../core/plan/kiln.ts';
+import type { Schedule } from '../core/plan/schedule.ts';
+import { fromRecordable, toRecordable } from '../recorder/decimals.ts';
+import type { Entry, Line } from '../recorder/recorder.ts';
+
+export const RECORD_VERSION = 1;
+
+export interface Opening {
+  readonly startedAtMs: number;
+  readonly kiln: KilnSetup;
+  readonly schedule: Schedule | null;
+  readonly simulated: boolean;
+  readonly by: string;
+  readonly software: string;
+  readonly node: string;
+}
+
+/** The opening line's own content; the recorder adds kiln and schedule, and which firing it follows. */
+export function openingEntry(opening: Opening): Entry {
+  return {
+    type: 'open',
+    t: opening.startedAtMs,
+    version: RECORD_VERSION,
+    by: opening.by,
+    simulated: opening.simulated,
+    software: opening.software,
+    node: opening.node,
+  };
+}
+
+/** @returns undefined if the line opens no firing that this version can read */
+export function readOpening(line: Line | undefined): Opening | undefined {
+  if (line?.type !== 'open' || line.version !== RECORD_VERSION) return undefined;
+  return {
+    startedAtMs: line.t,
+    kiln: fromRecordable(line.kiln ?? null) as KilnSetup,
+    schedule: fromRecordable(line.schedule ?? null) as Schedule | null,
+    simulated: line.simulated === true,
+    by: text(line, 'by'),
+    software: text(line, 'software'),
+    node: text(line, 'node'),
+  };
+}
+
+/** An input as it is recorded, with the values that core made of it beside the raw text. A tick leaves no line. */
+export function inputEntry(input: CoreInput, events: readonly FiringEvent[]): Entry | undefined {
+  switch (input.kind) {
+    case 'raw':
+      return rawEntry(input, events);
+    case 'action': {
+      const { kind: _kind, atMs, deed, by, ...rest } = input;
+      const celsius = events.find((e) => e.type === 'act')?.celsius ?? null;
+      const more = celsius === null ? {} : { mC: milli(celsius) };
+      return { type: 'act', t: atMs, by, deed, said: toRecordable(rest), ...more };
+    }
+    case 'edge': {
+      const { kind: _kind, atMs, edge, ...rest } = input;
+      return { type: 'edge', t: atMs, edge, said: toRecordable(rest) };
+    }
+    case 'tick':
+      return undefined;
+  }
+}
+
+function rawEntry(raw: RawMessage, events: readonly FiringEvent[]): Entry {
+  const values = events.flatMap((e) => (e.type === 'reading' ? [recordedValue(e)] : []));
+  const lid = events.find((e) => e.type === 'lid');
+  const refused = events.find((e) => e.type === 'rejected');
+  return {
+    type: 'reading',
+    t: raw.atMs,
+    in: raw.input,
+    raw: raw.text.toWellFormed(),
+    ...(raw.channel !== undefined && { ch: raw.channel.toWellFormed() }),
+    ...(raw.retained === true && { retained: true }),
+    ...(values.length > 0 && { v: values }),
+    ...(lid !== undefined && { lid: lid.open ? 'open' : 'closed' }),
+    ...(refused !== undefined && { refused: refused.sentence.toWellFormed() }),
+  };
+}
+
+function recordedValue(sample: SampleEvent): Entry[string] {
+  return {
+    s: sample.sensor,
+    q: sample.quality,
+    ...(sample.celsius !== null && { mC: milli(sample.celsius) }),
+    ...(sample.uncertaintyC !== null && { uC: milli(sample.uncertaintyC) }),
+    ...(sample.reason !== undefined && { why: sample.reason.toWellFormed() }),
+  };
+}
+
+/** Core's own words that the record keeps: alerts, calls, gaps, the end. Others follow from the inputs. */
+export function eventEntry(event: FiringEvent): Entry | undefined {
+  switch (event.type) {
+    case 'alert':
+      return event.refresh === true ? undefined : alertEntry(event);
+    case 'call': {
+      const { id, do: what, state, dueAtMs } = event.call;
+      return {
+        type: 'call',
+        t: event.atMs,
+        call: id,
+        do: what,
+        state,
+        ...(dueAtMs !== null && { due: Math.round(dueAtMs) }),
+      };
+    }
+    case 'gap':
+      return { type: 'gap', t: event.atMs, from: event.fromMs, why: event.why };
+    case 'reading':
+    case 'lid':
+    case 'rejected':
+    case 'position':
+    case 'forecast':
+    case 'act':
+    case 'plan':
+    case 'ended':
+      return undefined;
+  }
+}
+
+function alertEntry(event: AlertEvent): Entry {
+  return {
+    type: 'alert',
+    t: event.atMs,
+    id: event.id,
+    alert: event.alert,
+    phase: event.phase,
+    priority: event.priority,
+    life: event.life,
+    since: event.sinceMs,
+    message: event.message,
+    because: event.because,
+    ...(event.sensor !== undefined && { sensor: event.sensor }),
+    ...(event.cause !== undefined && { cause: event.cause }),
+    ...(event.leadS !== undefined && { leadS: event.leadS }),
+    ...(event.forecast !== undefined && { mC: milli(event.forecast) }),
+    ...(event.seenBy !== undefined && { seenBy: event.seenBy.toWellFormed() }),
+    ...(event.putAsideUntilMs !== undefined && { until: event.putAsideUntilMs }),
+  };
+}
+
+/** The input that a line recorded, or undefined for a line that core said itself. */
+export function readInput(line: Line): CoreInput | undefined {
+  if (line.type === 'reading') {
+    const channel = line.ch;
+    return {
+      kind: 'raw',
+      atMs: line.t,
+      input: text(line, 'in'),
+      text: text(line, 'raw'),
+      ...(typeof channel === 'string' && { channel }),
+      ...(line.retained === true && { retained: true }),
+    };
+  }
+  if (line.type === 'act') {
+    const more = fromRecordable(line.said ?? null) as object;
+    return { kind: 'action', atMs: line.t, by: text(line, 'by'), deed: text(line, 'deed'), ...more } as Action;
+  }
+  if (line.type === 'edge') {
+    const more = fromRecordable(line.said ?? null) as object;
+    return { kind: 'edge', atMs: line.t, edge: text(line, 'edge'), ...more } as EdgeStatus;
+  }
+  return undefined;
+}
+
+/** What a line says happened, for the curve and the lists; without running core again. */
+export function readEvents(line: Line): FiringEvent[] {
+  switch (line.type) {
+    case 'reading':
+      return readSamples(line);
+    case 'act':
+      return readAct(line);
+    case 'alert':
+      return [readAlert(line)];
+    case 'gap':
+      return [{ type: 'gap', fromMs: number(line, 'from'), atMs: line.t, why: text(line, 'why') }];
+    case 'close':
+      return [{ type: 'ended', atMs: line.t, by: text(line, 'by'), why: text(line, 'why') }];
+    default:
+      return [];
+  }
+}
+
+function readSamples(line: Line): FiringEvent[] {
+  const values = line.v;
+  if (!Array.isArray(values)) return [];
+  return (values as readonly { s: string; q: SampleEvent['quality']; mC?: number; uC?: number; why?: string }[]).map(
+    (v) => ({
+      type: 'reading',
+      atMs: line.t,
+      sensor: v.s,
+      celsius: v.mC === undefined ? null : v.mC / 1000,
+      uncertaintyC: v.uC === undefined ? null : v.uC / 1000,
+      quality: v.q,
+      ...(v.why !== undefined && { reason: v.why }),
+    }),
+  );
+}
+
+function readAct(line: Line): FiringEvent[] {
+  const action = readInput(line) as Action;
+  const mC = line.mC;
+  const base = {
+    type: 'act' as const,
+    atMs: line.t,
+    by: action.by,
+    celsius: typeof mC === 'number' ? mC / 1000 : null,
+  };
+  if (action.deed === 'plan') return [{ type: 'plan', atMs: line.t, schedule: action.schedule }];
+  if (action.deed === 'note') return [{ ...base, deed: 'note', what: action.text }];
+  if (action.deed !== 'act') return [];
+  return [{ ...base, deed: 'act', what: action.what, ...(action.value !== undefined && { value: action.value }) }];
+}
+
+function readAlert(line: Line): AlertEvent {
+  const optional = {
+    ...(typeof line.sensor === 'string' && { sensor: line.sensor }),
+    ...(typeof line.cause === 'string' && { cause: line.cause }),
+    ...(typeof line.leadS === 'number' && { leadS: line.leadS }),
+    ...(typeof line.mC === 'number' && { forecast: line.mC / 1000 }),
+    ...(typeof line.seenBy === 'string' && { seenBy: line.seenBy }),
+    ...(typeof line.until === 'number' && { putAsideUntilMs: line.until }),
+  };
+  return {
+    type: 'alert',
+    atMs: line.t,
+    id: text(line, 'id'),
+    alert: text(line, 'alert') as AlertEvent['alert'],
+    phase: text(line, 'phase') as AlertEvent['phase'],
+    priority: text(line, 'priority') as AlertEvent['priority'],
+    life: text(line, 'life') as AlertEvent['life'],
+    sinceMs: number(line, 'since'),
+    message: text(line, 'message'),
+    because: text(line, 'because'),
+    ...optional,
+  };
+}
+
+function milli(celsius: number): number {
+  return Math.round(celsius * 1000);
+}
+
+function text(line: Line, key: string): string {
+  const value = line[key];
+  return typeof value === 'string' ? value : '';
+}
+
+function number(line: Line, key: string): number {
+  const value = line[key];
+  return typeof value === 'number' ? value : 0;
+}

@@ -1,0 +1,267 @@
+/** The desk at which the page asks and acts: it knows every kiln's loop, the shelf of schedules and the archive. */
+
+import { parseSchedule } from '../config/schedule-file.ts';
+import type { Shelf } from '../config/shelf.ts';
+import { standing } from '../core/alerts/lifecycle.ts';
+import { silentAfterS } from '../core/alerts/rule.ts';
+import type { FiringEvent } from '../core/events.ts';
+import type { Deed } from '../core/inputs.ts';
+import { rulingSensor } from '../core/plan/kiln.ts';
+import type { Schedule } from '../core/plan/schedule.ts';
+import { idleSentence } from '../core/report/idle.ts';
+import { ConfigError, RequestError } from '../errors.ts';
+import type { Desk } from '../server/desk.ts';
+import type {
+  Curve,
+  FiringDetail,
+  FiringRow,
+  ForecastMessage,
+  KilnNow,
+  LiveMessage,
+  PositionMessage,
+  ReadingMessage,
+  SnapshotMessage,
+} from '../wire/live-messages.ts';
+import type { Archive } from './archive.ts';
+import type { Clock } from './clock.ts';
+import type { FiringLoop, LoopListener } from './firing-loop.ts';
+
+/** The loop looks at the clock four times a second; one that has not for this long does not judge anything. */
+const STUCK_MS = 3000;
+
+export interface DeskParts {
+  readonly clock: Clock;
+  readonly speed: () => number | null;
+  readonly shelf: Shelf;
+  readonly archive: Archive;
+  readonly loops: ReadonlyMap<string, FiringLoop>;
+  readonly utcOffsetMinutes: () => number;
+  readonly troubles: () => readonly string[];
+}
+
+export class WorkshopDesk implements Desk {
+  readonly #parts: DeskParts;
+  readonly #listeners = new Set<(message: LiveMessage) => void>();
+  /** The last message of each sensor, for the snapshot. */
+  readonly #readings = new Map<string, ReadingMessage>();
+
+  constructor(parts: DeskParts) {
+    this.#parts = parts;
+  }
+
+  /** What a kiln's loop tells, put on the wire. */
+  listenerFor(kiln: string): LoopListener {
+    const told = (): void => {
+      const loop = this.#parts.loops.get(kiln);
+      if (loop === undefined) return;
+      this.#send({ type: 'kiln', atMs: this.#parts.clock.nowMs(), kiln, now: this.#kilnNow(kiln, loop) });
+    };
+    return {
+      said: (event, firing, line) => this.#said(kiln, event, firing, line),
+      changed: told,
+      closed: told,
+      troubled: () => {
+        const troubles = this.#parts.loops.get(kiln)?.troubles ?? [];
+        this.#send({ type: 'trouble', atMs: this.#parts.clock.nowMs(), kiln, troubles });
+      },
+    };
+  }
+
+  #said(kiln: string, event: FiringEvent, firing: string | null, line: number | null): void {
+    switch (event.type) {
+      case 'reading': {
+        const message: ReadingMessage = { ...event, kiln, firing, line, arrivedAtMs: event.atMs };
+        // A reading that is not good is told, but the last good one stays what the page opens with.
+        if (event.quality === 'good') this.#readings.set(`${kiln}/${event.sensor}`, message);
+        this.#send(message);
+        return;
+      }
+      case 'position':
+      case 'forecast':
+      case 'alert':
+      case 'act':
+      case 'lid':
+      case 'gap':
+        this.#send({ ...event, kiln, firing });
+        return;
+      case 'rejected':
+        this.#send({ type: 'trouble', atMs: event.atMs, kiln, troubles: [...this.#troublesOf(kiln), event.sentence] });
+        return;
+      case 'call':
+      case 'plan':
+      case 'ended':
+        return;
+    }
+  }
+
+  #troublesOf(kiln: string): readonly string[] {
+    return this.#parts.loops.get(kiln)?.troubles ?? [];
+  }
+
+  #send(message: LiveMessage): void {
+    for (const listener of this.#listeners) listener(message);
+  }
+
+  listen(listener: (message: LiveMessage) => void): () => void {
+    this.#listeners.add(listener);
+    return () => this.#listeners.delete(listener);
+  }
+
+  snapshot(mayCommand: boolean): SnapshotMessage {
+    const { clock, shelf, loops, troubles, speed, utcOffsetMinutes } = this.#parts;
+    const ages = [...loops].flatMap(([kiln, loop]) =>
+      Object.entries(loop.agesS).map(([sensor, ageS]) => [`${kiln}/${sensor}`, ageS] as const),
+    );
+    const simulatedSpeed = speed();
+    return {
+      v: 1,
+      type: 'snapshot',
+      atMs: clock.nowMs(),
+      simulated: simulatedSpeed === null ? null : { speed: simulatedSpeed },
+      mayCommand,
+      utcOffsetMinutes: utcOffsetMinutes(),
+      kilns: [...loops].map(([id, loop]) => this.#kilnNow(id, loop)),
+      schedules: shelf.schedules,
+      troubles: [...shelf.troubles, ...troubles()],
+      ages: Object.fromEntries(ages),
+    };
+  }
+
+  #kilnNow(id: string, loop: FiringLoop): KilnNow {
+    const { state, running } = loop;
+    const { kiln } = state;
+    const ruling = rulingSensor(kiln);
+    const firing = running?.id ?? null;
+    const track = state.sensors[ruling];
+    const readings = kiln.sensors.flatMap(({ name }) => this.#readings.get(`${id}/${name}`) ?? []);
+    const celsius = track?.last?.celsius ?? null;
+    // The kiln's own time may run faster than the wall's; an age on the page is real seconds.
+    const staleAfterS = track === undefined ? 15 : silentAfterS({ kiln }, track) / (this.#parts.speed() ?? 1);
+    return {
+      id,
+      name: kiln.name,
+      heat: kiln.heat,
+      closure: kiln.closure,
+      sensors: kiln.sensors.map((s) => s.name),
+      rulingSensor: ruling,
+      staleAfterS: Math.max(10, staleAfterS),
+      firing: running === null ? null : { id: running.id, startedAtMs: state.startedAtMs, schedule: state.schedule },
+      sentence:
+        state.position !== null && running !== null ? state.position.sentence : idleSentence(kiln, celsius, true),
+      readings,
+      position:
+        running === null || state.position === null ? null : (withKiln(state.position, id, firing) as PositionMessage),
+      forecast:
+        running === null || state.forecast === null ? null : (withKiln(state.forecast, id, firing) as ForecastMessage),
+      alerts: running === null ? [] : standing(state.alerts).map((alert) => withKiln(alert, id, firing)),
+      lidOpen: state.lid?.open ?? null,
+      troubles: loop.troubles,
+    };
+  }
+
+  /** Healthy: every loop has looked at its clock lately, and where a firing is on its ruling sensor speaks. */
+  isHealthy(): boolean {
+    const { clock, loops } = this.#parts;
+    return [...loops.values()].every((loop) => {
+      if (clock.realMs() - loop.lastLookRealMs > STUCK_MS) return false;
+      if (loop.running === null) return true;
+      const ruling = loop.state.sensors[loop.state.rulingSensor];
+      const ageS = loop.agesS[loop.state.rulingSensor] ?? Number.POSITIVE_INFINITY;
+      return ruling !== undefined && ageS <= Math.max(10, silentAfterS(loop.state, ruling));
+    });
+  }
+
+  firings(): Promise<readonly FiringRow[]> {
+    return this.#parts.archive.rows();
+  }
+
+  firing(id: string): Promise<FiringDetail> {
+    return this.#parts.archive.detail(id);
+  }
+
+  curve(id: string, points: number): Promise<Curve> {
+    return this.#parts.archive.curve(id, points);
+  }
+
+  async begin(kiln: string, schedule: unknown, by: string): Promise<{ id: string }> {
+    const loop = this.#parts.loops.get(kiln);
+    if (loop === undefined) {
+      const known = [...this.#parts.loops.keys()].join(', ');
+      throw new RequestError(404, { what: `there is no kiln ${quote(kiln)}`, where: 'kiln', right: `one of ${known}` });
+    }
+    const id = await loop.begin(this.#findSchedule(schedule), by);
+    return { id };
+  }
+
+  async deed(firingId: string, by: string, deed: Deed): Promise<void> {
+    await this.#loopOf(firingId).deed(firingId, by, deed);
+  }
+
+  async alertDeed(alertId: string, by: string, deed: Deed): Promise<void> {
+    for (const loop of this.#parts.loops.values()) {
+      const { running } = loop;
+      if (running === null || !running.story.alerts.has(alertId)) continue;
+      await loop.deed(running.id, by, deed);
+      return;
+    }
+    throw new RequestError(404, {
+      what: `no alert ${quote(alertId)} stands`,
+      where: 'the id in the address',
+      right: 'use the id of an alert of a firing that is on',
+    });
+  }
+
+  async plan(firingId: string, schedule: unknown, by: string): Promise<void> {
+    const found = this.#findSchedule(schedule);
+    if (found === null) {
+      throw new RequestError(400, {
+        what: 'no schedule is given',
+        where: 'schedule',
+        right: 'a key of the shelf, or a whole schedule',
+      });
+    }
+    await this.#loopOf(firingId).deed(firingId, by, { deed: 'plan', schedule: found });
+  }
+
+  #loopOf(firingId: string): FiringLoop {
+    for (const loop of this.#parts.loops.values()) if (loop.running?.id === firingId) return loop;
+    throw new RequestError(404, {
+      what: `firing ${quote(firingId)} is not on`,
+      where: 'the id in the address',
+      right: 'use the id of the firing that /api/state shows',
+    });
+  }
+
+  #findSchedule(schedule: unknown): Schedule | null {
+    if (schedule === undefined || schedule === null || schedule === '') return null;
+    if (typeof schedule === 'string') {
+      const found = this.#parts.shelf.schedules.find((s) => s.key === schedule);
+      if (found !== undefined) return found.schedule;
+      const known = this.#parts.shelf.schedules.map((s) => s.key).join(', ');
+      throw new RequestError(404, {
+        what: `there is no schedule ${quote(schedule)}`,
+        where: 'schedule',
+        right: `one of ${known}`,
+      });
+    }
+    try {
+      return parseSchedule(schedule, 'schedule');
+    } catch (error) {
+      if (!(error instanceof ConfigError)) throw error;
+      const what = error.faults.map((f) => `${f.where}: ${f.what}`).join('; ');
+      throw new RequestError(400, { what, where: 'schedule', right: error.faults.map((f) => f.right).join('; ') });
+    }
+  }
+}
+
+function withKiln<T extends object>(
+  event: T,
+  kiln: string,
+  firing: string | null,
+): T & { kiln: string; firing: string | null } {
+  return { ...event, kiln, firing };
+}
+
+function quote(text: string): string {
+  return JSON.stringify(text.slice(0, 80));
+}
