@@ -1,0 +1,46 @@
+/** Why a serial port cannot be opened, in words that help. */
+import { existsSync, readFileSync, statSync } from 'node:fs';
+
+/** One sentence or two: what is wrong with the port, and what would help. */
+export function whyNotOpened(port: string, error: Error): string {
+  const text = error.message;
+  if (!existsSync(port)) {
+    return `${port} is not there. Plug the instrument in, or correct its port in the configuration: "ls /dev/serial/by-id" lists what is plugged in.`;
+  }
+  if (/permission denied/i.test(text)) return noPermission(port);
+  if (/cannot lock|resource temporarily unavailable|busy/i.test(text)) {
+    return `${port} is in use by another program. Close that program; only one can listen to a port.`;
+  }
+  if (/inappropriate ioctl|not a tty|is a directory/i.test(text)) {
+    return `${port} is no serial port. Correct the port in the configuration: "ls /dev/serial/by-id" lists what is plugged in.`;
+  }
+  return `${port} cannot be opened (${reason(text)}). Unplug the instrument and plug it in again.`;
+}
+
+function noPermission(port: string): string {
+  const group = owningGroup(port);
+  if (group === undefined)
+    return `${port} may not be read by this user. Ask whoever keeps the machine for the right to read it.`;
+  return `${port} may not be read by this user: it belongs to the group ${group}. Run "sudo usermod -aG ${group} $USER", then log in again.`;
+}
+
+/** The name of the group that owns the device, or its number where it has no name. */
+function owningGroup(port: string): string | undefined {
+  try {
+    const { gid } = statSync(port);
+    const line = readFileSync('/etc/group', 'utf8')
+      .split('\n')
+      .find((entry) => entry.split(':')[2] === String(gid));
+    return line?.split(':')[0] ?? String(gid);
+  } catch {
+    // No list of groups on this machine, or the device went away meanwhile: the sentence does without.
+    return undefined;
+  }
+}
+
+function reason(text: string): string {
+  return text
+    .replace(/^Error:?\s*/, '')
+    .replace(/, cannot open .*$/, '')
+    .slice(0, 120);
+}

@@ -1,0 +1,55 @@
+/** A real Mosquitto on a port of loopback, with or without a password. */
+import { spawn, spawnSync } from 'node:child_process';
+import { once } from 'node:events';
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { createServer } from 'node:net';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { pathOf } from './debian.ts';
+import { until } from './terminal-pair.ts';
+
+export interface Mosquitto {
+  readonly port: number;
+  readonly url: string;
+  stop(): Promise<void>;
+}
+
+/** @param how.port a port that was used before, to come back at the same place */
+export async function mosquitto(how: { port?: number; user?: string; password?: string } = {}): Promise<Mosquitto> {
+  const port = how.port ?? (await freePort());
+  const dir = mkdtempSync(join(tmpdir(), 'spyhole-broker-'));
+  const lines = [`listener ${port} 127.0.0.1`, 'persistence false', 'log_dest stderr', 'log_type all'];
+  if (how.user !== undefined) {
+    const file = join(dir, 'passwords');
+    spawnSync(pathOf('mosquitto_passwd'), ['-b', '-c', file, how.user, how.password ?? '']);
+    lines.push('allow_anonymous false', `password_file ${file}`);
+  } else lines.push('allow_anonymous true');
+  // Started by root it would give up its rights and could then not read its own password file.
+  if (process.getuid?.() === 0) lines.push('user root');
+  writeFileSync(join(dir, 'mosquitto.conf'), `${lines.join('\n')}\n`);
+  const broker = spawn(pathOf('mosquitto'), ['-c', join(dir, 'mosquitto.conf')], {
+    stdio: ['ignore', 'ignore', 'pipe'],
+  });
+  await until(broker, /mosquitto version .* running/);
+  return {
+    port,
+    url: `mqtt://127.0.0.1:${port}`,
+    async stop() {
+      if (broker.exitCode === null && broker.signalCode === null) {
+        broker.kill('SIGTERM');
+        await once(broker, 'exit');
+      }
+      rmSync(dir, { recursive: true, force: true });
+    },
+  };
+}
+
+export async function freePort(): Promise<number> {
+  const server = createServer().listen(0, '127.0.0.1');
+  await once(server, 'listening');
+  const address = server.address();
+  server.close();
+  await once(server, 'close');
+  if (typeof address !== 'object' || address === null) throw new Error('no port to be had');
+  return address.port;
+}
