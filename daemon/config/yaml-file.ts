@@ -89,15 +89,20 @@ function toPlain(doc: Document.Parsed, file: string): unknown {
   }
 }
 
-/** Every key written twice; of other slips only the first, since the rest of the file is then read askew. */
+/** Every key written twice; of other slips only one, the likeliest cause, since the rest of the file is then read askew. */
 function syntaxFaults(errors: readonly YAMLError[], lines: LineCounter, text: string): Fault[] {
-  const first = errors.find((e) => e.code !== 'DUPLICATE_KEY');
+  const first = errors.find(isUnclosed) ?? errors.find((e) => e.code !== 'DUPLICATE_KEY');
   return errors
     .filter((e) => e === first || e.code === 'DUPLICATE_KEY')
     .map((e) => ({ where: `line ${lines.linePos(e.pos[0]).line}`, ...inPlainWords(e, text) }));
 }
 
+function isUnclosed(error: YAMLError): boolean {
+  return error.code === 'MISSING_CHAR' && /closing|end with/.test(error.message);
+}
+
 function inPlainWords(error: YAMLError, text: string): Pick<Fault, 'what' | 'right'> {
+  if (isUnclosed(error)) return { what: 'a quote or bracket above is opened and never closed', right: 'close it' };
   switch (error.code) {
     case 'DUPLICATE_KEY': {
       const key = /^[^:\n]*/.exec(text.slice(error.pos[0]))?.[0].trim() ?? '';
@@ -109,6 +114,11 @@ function inPlainWords(error: YAMLError, text: string): Pick<Fault, 'what' | 'rig
       return {
         what: 'the indentation does not fit the lines above',
         right: 'begin keys of one group in the same column',
+      };
+    case 'BLOCK_AS_IMPLICIT_KEY':
+      return {
+        what: 'a value is followed by another key',
+        right: 'write one "key: value" on a line, and quote a value that holds ": "',
       };
     case 'MULTIPLE_DOCS':
       return { what: 'a second document begins', right: 'keep one document in a file, without "---" between' };

@@ -28,6 +28,8 @@ export function manualWaits(): ManualWaits {
   return {
     asked,
     nowMs: () => nowRealMs,
+    // No record is opened on this clock.
+    notBefore: () => {},
     realMs: () => nowRealMs,
     every(_ms, fn) {
       repeating.add(fn);
