@@ -1,13 +1,14 @@
 /**
  * The firing of the demonstration: a little gas kiln, trace and matt on test pieces. The painter has gone from the
- * valve and comes only when called, or ten minutes late; in the cooling somebody opens the door too hot.
+ * valve and comes when called, or a quarter of an hour late; in the cooling somebody opens the door too hot.
  */
 import type { AlertKind, Phase } from '../daemon/core/events.ts';
 import type { KilnSetup } from '../daemon/core/plan/kiln.ts';
 import type { Schedule } from '../daemon/core/plan/schedule.ts';
+import { type DeviceSource, sourceOf } from './device.ts';
 import { type FiringScenario, liveFiring } from './firing-scenario.ts';
 import { littleGasKiln } from './gas-kiln.ts';
-import { carefulOperator, type OperatorAct } from './operator.ts';
+import { carefulOperator } from './operator.ts';
 import { gasKilnSetup, shelfCouple, topCouple } from './scenarios/workshop.ts';
 
 /** Figures: common practice, no source; quick, since thin test pieces bear it. */
@@ -41,29 +42,12 @@ const demoSchedule: Schedule = {
 
 const sensors = ['shelf', 'top'] as const;
 
-export interface DemoReading {
-  readonly atMs: number;
-  readonly sensor: string;
-  /** null where the instrument gives no temperature. */
-  readonly celsius: number | null;
-}
-
-export interface DemoNews {
-  readonly readings: readonly DemoReading[];
-  /** Changes of the switch at the door, the first one the state at the beginning. */
-  readonly lid: readonly { readonly atMs: number; readonly lid: 'open' | 'closed' }[];
-  /** What the painter did, to be logged through the page's own interface. */
-  readonly acts: readonly OperatorAct[];
-}
-
-export interface DemoFiring {
+/** Whatever the clock's speed, the same instants and the same calls give the same readings. */
+export interface DemoFiring extends DeviceSource {
   readonly schedule: Schedule;
   readonly kiln: KilnSetup;
-  /** Runs on to that instant of the firing's time; whatever the clock's speed, the same instants give the same readings. */
-  step(toMs: number): DemoNews;
   /** The painter hears an alert, at the instant that the firing has reached. */
   told(alert: AlertKind, phase: Phase): void;
-  ended(): boolean;
 }
 
 export function demoScenario(seed: number, startedAtMs: number): FiringScenario {
@@ -76,14 +60,15 @@ export function demoScenario(seed: number, startedAtMs: number): FiringScenario 
     plant: { heat: 'gas', spec: littleGasKiln },
     operator: {
       ...carefulOperator,
-      looksEveryS: 200,
-      overcorrectRatio: 1.5,
+      looksEveryS: 260,
+      overcorrectRatio: 2.4,
       markStep: 0.5,
       climbPerMarkCPerH: 75,
-      holdMark: 6.5,
-      turnsDownBeforeC: 8,
+      holdMark: 7.5,
+      turnsDownBeforeC: 7,
       walkS: 75,
-      late: { goesBeforeC: 30, minutes: 10, opensBy: 0.5 },
+      crackRatio: 0.08,
+      late: { goesBeforeC: 30, minutes: 14, opensBy: 0.5 },
     },
     couples: [
       { ...shelfCouple, lagS: 45 },
@@ -99,21 +84,5 @@ export function demoScenario(seed: number, startedAtMs: number): FiringScenario 
 export function demoFiring(seed: number, startedAtMs: number): DemoFiring {
   const scenario = demoScenario(seed, startedAtMs);
   const firing = liveFiring(scenario);
-  let lidBefore: 'open' | 'closed' | undefined;
-  return {
-    schedule: scenario.schedule,
-    kiln: scenario.kiln,
-    step(toMs) {
-      const { rows, acts } = firing.step(toMs);
-      const lid: { atMs: number; lid: 'open' | 'closed' }[] = [];
-      for (const row of rows) {
-        if (row.lid === undefined || row.lid === lidBefore) continue;
-        lidBefore = row.lid;
-        lid.push({ atMs: row.atMs, lid: row.lid });
-      }
-      return { readings: rows.map(({ atMs, sensor, celsius }) => ({ atMs, sensor, celsius })), lid, acts };
-    },
-    told: firing.told,
-    ended: firing.ended,
-  };
+  return { ...sourceOf(firing), schedule: scenario.schedule, kiln: scenario.kiln, told: firing.told };
 }
