@@ -46,18 +46,20 @@ function AlertCard({ alert, nowMs, utcOffsetMinutes }: AlertCardProps) {
   };
   return (
     <article class={`alert alert-${alert.priority} life-${alert.life}`}>
-      <p class="alert-head">
-        <Badge priority={alert.priority} word={priorityWord[alert.priority]} />
-        <span>
-          {phaseWord[alert.phase]}, {whenWord(alert, time)}
-        </span>
-        {alert.seenBy !== undefined && <span>{words.seenBy(alert.seenBy)}</span>}
-        {alert.life === 'put-aside' && alert.putAsideUntilMs !== undefined && (
-          <span>{words.asideUntil(time(alert.putAsideUntilMs))}</span>
-        )}
-      </p>
-      <p class="alert-message">{alert.message}</p>
-      {alert.unknown === true && <p class="alert-unknown">{words.unknown}</p>}
+      <div class="alert-words">
+        <p class="alert-head">
+          <Badge priority={alert.priority} word={priorityWord[alert.priority]} />
+          <span>
+            {phaseWord[alert.phase]}, {whenWord(alert, time)}
+          </span>
+          {alert.seenBy !== undefined && <span>{words.seenBy(alert.seenBy)}</span>}
+          {alert.life === 'put-aside' && alert.putAsideUntilMs !== undefined && (
+            <span>{words.asideUntil(time(alert.putAsideUntilMs))}</span>
+          )}
+        </p>
+        <p class="alert-message">{alert.message}</p>
+        {alert.unknown === true && <p class="alert-unknown">{words.unknown}</p>}
+      </div>
       <div class="alert-deeds">
         {wantsAPress && (
           <button
@@ -79,11 +81,11 @@ function AlertCard({ alert, nowMs, utcOffsetMinutes }: AlertCardProps) {
             {words.putAside}
           </button>
         )}
-        <details>
-          <summary>{words.why}</summary>
-          <p>{alert.because}</p>
-        </details>
       </div>
+      <details>
+        <summary>{words.why}</summary>
+        <p>{alert.because}</p>
+      </details>
       {refusal !== null && (
         <p class="refusal" role="status">
           {refusal}

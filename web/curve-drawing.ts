@@ -16,6 +16,11 @@ const FONT_PX = 13;
 const LINE_PX = 16;
 const MINUTE_MS = 60_000;
 
+interface Spot {
+  readonly x: number;
+  readonly y: number;
+}
+
 interface Box {
   readonly left: number;
   readonly right: number;
@@ -28,6 +33,8 @@ interface Sheet extends Drawn {
   readonly context: CanvasRenderingContext2D;
   readonly area: Box;
   readonly taken: Box[];
+  /** Points on the drawn lines, close together: words had better not lie on them. */
+  readonly strokes: readonly Spot[];
   x(atMs: number): number;
   y(celsius: number): number;
 }
@@ -48,15 +55,40 @@ function onSheet(chart: Chart<'line'>, drawn: Drawn, draw: (sheet: Sheet) => voi
   context.save();
   context.font = `${FONT_PX}px ${drawn.ink.font}`;
   context.textBaseline = 'middle';
-  draw({
-    ...drawn,
-    context,
-    area: chart.chartArea,
-    taken: [],
-    x: (atMs) => x.getPixelForValue(atMs),
-    y: (value) => y.getPixelForValue(value),
-  });
+  const place = {
+    x: (atMs: number) => x.getPixelForValue(atMs),
+    y: (value: number) => y.getPixelForValue(value),
+  };
+  const area = chart.chartArea;
+  draw({ ...drawn, ...place, context, area, taken: [], strokes: strokesOf(drawn.view, area, place) });
   context.restore();
+}
+
+const STROKE_STEP_PX = 5;
+
+function strokesOf(view: CurveView, area: Box, { x, y }: Pick<Sheet, 'x' | 'y'>): Spot[] {
+  const spots: Spot[] = [];
+  const follow = (points: readonly { readonly atMs: number; readonly celsius: number | null }[]): void => {
+    let before: Spot | null = null;
+    for (const { atMs, celsius: c } of points) {
+      const here: Spot | null = c === null ? null : { x: x(atMs), y: y(c) };
+      if (here !== null && before !== null) {
+        const steps = Math.floor(Math.hypot(here.x - before.x, here.y - before.y) / STROKE_STEP_PX);
+        if (steps === 0) continue;
+        for (let k = 1; k <= Math.min(steps, 1000); k++) {
+          const share = k / steps;
+          spots.push({ x: before.x + (here.x - before.x) * share, y: before.y + (here.y - before.y) * share });
+        }
+      }
+      before = here;
+    }
+  };
+  for (const trace of view.traces) follow(trace.points);
+  follow(view.plan);
+  follow(view.forecast);
+  if (view.nowMs !== null)
+    for (let down = area.top; down < area.bottom; down += STROKE_STEP_PX) spots.push({ x: x(view.nowMs), y: down });
+  return spots;
 }
 
 function drawUnder(sheet: Sheet): void {
@@ -140,7 +172,8 @@ function drawNow(sheet: Sheet): void {
   context.moveTo(at, area.top - 4);
   context.lineTo(at, area.bottom);
   context.stroke();
-  const text = `${watch.now} ${timeOfDay(view.nowMs, view.utcOffsetMinutes)}`;
+  const word = view.isLive ? watch.now : watch.lastHeard;
+  const text = `${word} ${timeOfDay(view.nowMs, view.utcOffsetMinutes)}`;
   const width = context.measureText(text).width;
   const left = Math.min(Math.max(at - width / 2, area.left), area.right - width);
   write(sheet, text, left, area.top - 14, ink.ink, true);
@@ -171,7 +204,11 @@ function isFree(sheet: Sheet, box: Box): boolean {
   return taken.every((t) => box.right < t.left || box.left > t.right || box.bottom < t.top || box.top > t.bottom);
 }
 
-/** Tries the places in turn; a word that finds none is left out rather than laid over another. */
+function isClear(sheet: Sheet, box: Box): boolean {
+  return !sheet.strokes.some((s) => s.x > box.left && s.x < box.right && s.y > box.top && s.y < box.bottom);
+}
+
+/** Tries the places in turn, those clear of the lines first; a word that finds none is left out rather than laid over another. */
 function writeWhereFree(
   sheet: Sheet,
   text: string,
@@ -179,7 +216,8 @@ function writeWhereFree(
   ink: string,
   isBold = false,
 ): { readonly left: number; readonly middle: number } | null {
-  const place = places.find(({ left, middle }) => isFree(sheet, boxOf(sheet, text, left, middle)));
+  const free = places.filter(({ left, middle }) => isFree(sheet, boxOf(sheet, text, left, middle)));
+  const place = free.find(({ left, middle }) => isClear(sheet, boxOf(sheet, text, left, middle))) ?? free[0];
   if (place === undefined) return null;
   write(sheet, text, place.left, place.middle, ink, isBold);
   return place;
@@ -202,11 +240,14 @@ function drawEndNames(sheet: Sheet): void {
     }
     const text = view.nowMs === null ? trace.name : `${trace.name} ${degrees(end.celsius)}`;
     const width = context.measureText(text).width;
-    const below = [12, 28, 44].flatMap((down) => [
+    const below = [12, 20, 28].flatMap((down) => [
       { left: at + 10, middle: height + down },
       { left: at - width - 10, middle: height + down },
     ]);
-    const above = [12, 28, 44].map((up) => ({ left: at - width - 10, middle: height - up }));
+    const above = [12, 20, 28].flatMap((up) => [
+      { left: at - width - 10, middle: height - up },
+      { left: at + 10, middle: height - up },
+    ]);
     writeWhereFree(sheet, text, index === 0 ? [...above, ...below] : [...below, ...above], pen, index === 0);
   });
   drawPlanName(sheet);
@@ -232,11 +273,16 @@ function drawHolds(sheet: Sheet): void {
     const text = `${degrees(hold.celsius)}, ${minutes}`;
     const middleX = (x(hold.fromMs) + x(hold.toMs)) / 2;
     const width = context.measureText(text).width;
+    const foot = y(hold.celsius - view.toleranceC);
     const top = y(hold.celsius + view.toleranceC);
-    const places = [12, 28, 44].flatMap((up) => [
-      { left: middleX - width / 2, middle: top - up },
-      { left: middleX + 8, middle: top - up },
-      { left: middleX - width - 8, middle: top - up },
+    // Under the level stretch there is room: the line comes from below and goes below only at its ends.
+    const places = [14, 22, 30, 46].flatMap((away) => [
+      { left: middleX - width / 2, middle: foot + away },
+      { left: middleX + 6, middle: foot + away },
+      { left: middleX - width - 6, middle: foot + away },
+      { left: middleX + 6, middle: top - away },
+      { left: middleX - width / 2, middle: top - away },
+      { left: middleX - width - 6, middle: top - away },
     ]);
     writeWhereFree(sheet, text, places, hold.doneMinutes === null ? ink.quiet : ink.ink, hold.doneMinutes !== null);
   }
@@ -261,7 +307,7 @@ function drawExpected(sheet: Sheet): void {
   context.arc(at, height, 5, 0, 2 * Math.PI);
   context.fill();
   context.stroke();
-  const places = [-16, 18, -32, 34].flatMap((away) => [
+  const places = [-18, -34, 20, 36].flatMap((away) => [
     { left: Math.min(at - width / 2, sheet.area.right - width), middle: height + away },
     { left: at - width - 8, middle: height + away },
     { left: at + 8, middle: height + away },

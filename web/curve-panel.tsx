@@ -14,18 +14,19 @@ import { watch } from './wording.ts';
 interface CurvePanelProps {
   readonly dashboard: Dashboard;
   readonly kiln: KilnView;
+  readonly isLive: boolean;
   readonly theme: Theme;
 }
 
 const reaches: readonly Reach[] = ['near', 'whole'];
 
-export function CurvePanel({ dashboard, kiln, theme }: CurvePanelProps) {
-  const [reach, setReach] = useState<Reach>(recall('reach') === 'near' ? 'near' : 'whole');
+export function CurvePanel({ dashboard, kiln, isLive, theme }: CurvePanelProps) {
+  const [reach, setReach] = useState<Reach>(recall('reach') === 'whole' ? 'whole' : 'near');
   const { utcOffsetMinutes, mayCommand } = dashboard.snapshot;
   const nowMs = dashboard.atMs;
   const view = useMemo(
-    () => (kiln.now.firing === null ? null : curveOfWatch(kiln, nowMs, utcOffsetMinutes, reach)),
-    [kiln, nowMs, utcOffsetMinutes, reach],
+    () => (kiln.now.firing === null ? null : curveOfWatch(kiln, { nowMs, utcOffsetMinutes, reach, isLive })),
+    [kiln, nowMs, utcOffsetMinutes, reach, isLive],
   );
   if (view === null) {
     return (

@@ -1,9 +1,9 @@
 /** What the curve shows, in the firing's time and degrees, before anything is drawn. */
-import type { ActEvent, AlertEvent, ForecastPoint, PlanPoint } from '../daemon/core/events.ts';
-import type { Schedule } from '../daemon/core/plan/schedule.ts';
+
 import type { Curve, FiringDetail } from '../daemon/wire/live-messages.ts';
 import type { KilnView } from './dashboard-state.ts';
 import { type Trace, traceOfPieces } from './trace.ts';
+import type { ActEvent, AlertEvent, ForecastPoint, PlanPoint, Schedule } from './wire-types.ts';
 
 export interface TraceView {
   readonly name: string;
@@ -37,6 +37,8 @@ export interface CurveView {
   readonly alerts: readonly AlertMark[];
   /** Null for a firing that is over. */
   readonly nowMs: number | null;
+  /** False while the page is not live: then the upright line says when it last heard. */
+  readonly isLive: boolean;
   readonly utcOffsetMinutes: number;
   readonly fromMs: number;
   readonly toMs: number;
@@ -80,7 +82,14 @@ export interface HoldNow {
   readonly doneS: number;
 }
 
-export function curveOfWatch(view: KilnView, nowMs: number, utcOffsetMinutes: number, reach: Reach): CurveView {
+export interface WatchMoment {
+  readonly nowMs: number;
+  readonly utcOffsetMinutes: number;
+  readonly reach: Reach;
+  readonly isLive: boolean;
+}
+
+export function curveOfWatch(view: KilnView, { nowMs, utcOffsetMinutes, reach, isLive }: WatchMoment): CurveView {
   const { now, history } = view;
   const plan = now.position?.planLine ?? [];
   const { position, forecast } = now;
@@ -102,6 +111,7 @@ export function curveOfWatch(view: KilnView, nowMs: number, utcOffsetMinutes: nu
     acts: history.acts.filter((act) => act.deed === 'act'),
     alerts: now.alerts.map(({ sinceMs, priority, alert }) => ({ atMs: sinceMs, priority, alert })),
     nowMs,
+    isLive,
     utcOffsetMinutes,
     fromMs: isNear ? Math.max(startMs, nowMs - NEAR_BACK_MS) : startMs,
     toMs: isNear ? nowMs + NEAR_AHEAD_MS : lastMs,
@@ -128,6 +138,7 @@ export function curveOfPast(detail: FiringDetail, curve: Curve, utcOffsetMinutes
     acts: curve.acts.filter((act) => act.deed === 'act'),
     alerts: detail.alertList.map(({ sinceMs, priority, alert }) => ({ atMs: sinceMs, priority, alert })),
     nowMs: null,
+    isLive: true,
     utcOffsetMinutes,
     fromMs: curve.fromMs,
     toMs: Math.max(curve.toMs, curve.fromMs + 10 * MINUTE_MS),
@@ -160,9 +171,9 @@ function framed(view: Omit<CurveView, 'lowC' | 'highC'>): CurveView {
   return { ...view, lowC, highC: Math.ceil((most + span * 0.08) / step) * step };
 }
 
-/** A round distance for about five lines over `spanC`. */
+/** A round distance for five to seven lines over `spanC`. */
 export function roundStep(spanC: number): number {
-  return [5, 10, 20, 25, 50, 100, 200, 250].find((step) => spanC / step <= 5.5) ?? 500;
+  return [5, 10, 20, 25, 50, 100, 200, 250].find((step) => spanC / step <= 7) ?? 500;
 }
 
 /** What the plan wants at an instant; null outside it. */

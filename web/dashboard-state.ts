@@ -1,7 +1,8 @@
 /** What is on the screen, computed from what was heard. Pure: the same messages give the same state. */
-import type { ActEvent, GapEvent } from '../daemon/core/events.ts';
+
 import type { AlertMessage, Curve, KilnNow, LiveMessage, SnapshotMessage } from '../daemon/wire/live-messages.ts';
 import { breakTrace, extendTrace, joinTraces, type Trace, traceOfPieces } from './trace.ts';
+import type { ActEvent, GapEvent } from './wire-types.ts';
 
 /** The line of one firing as the page remembers it, or of the idle kiln since the page was opened. */
 export interface History {

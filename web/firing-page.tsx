@@ -1,6 +1,5 @@
 /** One firing: its curve over its plan, what was done, what was told, what was noted. */
 import { useMemo, useState } from 'preact/hooks';
-import type { AlertEvent } from '../daemon/core/events.ts';
 import type { Curve, FiringDetail } from '../daemon/wire/live-messages.ts';
 import { type Answer, api } from './api.ts';
 import { Badge } from './badge.tsx';
@@ -14,6 +13,7 @@ import { nameAtTheBench } from './person.ts';
 import { address } from './route.ts';
 import type { Theme } from './theme.ts';
 import { useAnswer } from './use-answer.ts';
+import type { AlertEvent } from './wire-types.ts';
 import { alertWord, alerts as alertWords, phaseWord, priorityWord, firings as words } from './wording.ts';
 
 interface FiringPageProps {
@@ -87,19 +87,14 @@ function Firing({ detail, curve, dashboard, theme, askAgain }: FiringProps) {
       <dl class="peaks">
         {Object.entries(detail.peakC).map(([sensor, peakC]) => (
           <div key={sensor}>
-            <dt>
-              {words.peak}, {sensor}
-            </dt>
+            <dt>{words.peakOf(sensor)}</dt>
             <dd>{celsius(peakC)}</dd>
           </div>
         ))}
         {detail.holds.map((hold) => (
           <div key={hold.segment}>
             <dt>{words.holdOf(hold.segment + 1)}</dt>
-            <dd>
-              {words.minutes(hold.inBandMinutes)} {words.holdInBand}, {words.minutes(hold.plannedMinutes)}{' '}
-              {words.holdPlanned}
-            </dd>
+            <dd>{words.holdInBand(hold.inBandMinutes, hold.plannedMinutes)}</dd>
           </div>
         ))}
       </dl>

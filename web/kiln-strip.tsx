@@ -41,7 +41,7 @@ export function KilnStrip({ kilns, chosen, choose, livenessOf }: KilnStripProps)
             </span>
             <span class="kiln-word">
               {alert === undefined ? (
-                wordOf(view)
+                isLive && wordOf(view)
               ) : (
                 <Badge priority={alert.priority} word={priorityWord[alert.priority]} />
               )}

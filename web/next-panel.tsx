@@ -1,7 +1,8 @@
 /** What comes next and when, by the wall's clock; acts of the hand that are due stand as calm cards. */
-import type { Call } from '../daemon/core/events.ts';
+
 import type { KilnView } from './dashboard-state.ts';
 import { timeNear } from './format.ts';
+import type { Call } from './wire-types.ts';
 import { watch } from './wording.ts';
 
 interface NextPanelProps {

@@ -1,6 +1,7 @@
 /** A plan laid out from the room's temperature, for its small drawing and its length. */
-import type { Schedule } from '../daemon/core/plan/schedule.ts';
+
 import type { CurvePoint } from '../daemon/wire/live-messages.ts';
+import type { Schedule } from './wire-types.ts';
 
 const ROOM_C = 20;
 /** A kiln's own pace is not in the plan: for the drawing alone, a small kiln's (from memory). */

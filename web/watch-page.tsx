@@ -82,7 +82,7 @@ export function WatchPage({ dashboard, kiln, liveness, livenessOf, choose, store
             {trouble}
           </p>
         ))}
-        <CurvePanel dashboard={dashboard} kiln={kiln} theme={theme} />
+        <CurvePanel dashboard={dashboard} kiln={kiln} isLive={liveness.kind !== 'not-live'} theme={theme} />
       </div>
       <ActPanel key={kiln.now.firing?.id ?? 'idle'} dashboard={dashboard} kiln={kiln} />
       <FiguresPanel dashboard={dashboard} kiln={kiln} />

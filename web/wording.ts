@@ -1,6 +1,7 @@
 /** Every text of the page that is not a sentence of the daemon's own, in one place. */
-import type { AlertEvent, AlertKind, Phase, Priority } from '../daemon/core/events.ts';
+
 import type { ScreenKey } from './route.ts';
+import type { AlertEvent, AlertKind, Phase, Priority } from './wire-types.ts';
 
 export const appName = 'Spyhole';
 
@@ -67,8 +68,9 @@ export const watch = {
   inWords: 'The curve in words and figures',
   plan: 'plan',
   ifNothingIsDone: (value: string, time: string) => `heading for ${value} at ${time}`,
-  axisFrom: (value: string) => `axis begins at ${value}`,
+  axisFrom: (value: string) => `axis from ${value}`,
   now: 'now',
+  lastHeard: 'last heard',
   kilns: 'Kilns',
 };
 
@@ -94,7 +96,7 @@ export const alerts = {
   title: 'Alerts',
   why: 'Why',
   seen: 'I’ve seen it',
-  putAside: 'Remind me in 10',
+  putAside: 'Remind me in\u00a010',
   seenBy: (name: string) => `seen by ${name}`,
   asideUntil: (time: string) => `put aside until ${time}`,
   unknown: 'No readings since; it may still be going on.',
@@ -127,6 +129,7 @@ export const begin = {
     'Begin and end from the kiln’s own computer. Here you can watch, say “I’ve seen it” and log what the hand did.',
   whichKiln: 'Which kiln',
   whichPlan: 'Which plan',
+  chooseFirst: 'Choose a plan first, or none yet.',
   noPlans: 'No schedule is on the shelf. Put one into profiles/schedules and start the daemon again.',
   withoutPlan: 'No plan yet',
   withoutPlanNote: 'The firing is recorded all the same; give the plan when you have it.',
@@ -151,14 +154,15 @@ export const firings = {
   on: 'going on',
   noPlan: 'no plan',
   peak: 'peak',
+  peakOf: (sensor: string) => `Peak, ${sensor}`,
   alerts: (n: number) => (n === 0 ? 'no alert' : n === 1 ? '1 alert' : `${n} alerts`),
   simulated: 'simulated',
   loading: 'Reading the records …',
   back: 'All firings',
   curve: 'Curve over its plan',
-  holdOf: (place: number) => `hold, part ${place} of the plan`,
-  holdPlanned: 'planned',
-  holdInBand: 'in the band',
+  holdOf: (place: number) => `Hold, part ${place} of the plan`,
+  holdInBand: (inBand: number, planned: number) =>
+    `${Math.round(inBand * 10) / 10} of ${Math.round(planned * 10) / 10} min in the band`,
   acts: 'What hand and eye did',
   noActs: 'Nothing was logged.',
   alertsTitle: 'Alerts',
@@ -170,7 +174,6 @@ export const firings = {
   gaps: 'Gaps in the record',
   record: (lines: number, head: string) => `${lines} lines in the record, seal ${head}`,
   averted: 'averted',
-  minutes: (n: number) => `${Math.round(n * 10) / 10} min`,
 };
 
 export const table = {

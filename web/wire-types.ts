@@ -1,0 +1,19 @@
+/** The parts of the live messages by their own names; the page knows the daemon only by what goes over the wire. */
+import type {
+  AlertMessage,
+  Curve,
+  FiringDetail,
+  ForecastMessage,
+  PositionMessage,
+} from '../daemon/wire/live-messages.ts';
+
+export type Schedule = NonNullable<FiringDetail['schedule']>;
+export type ActEvent = FiringDetail['acts'][number];
+export type AlertEvent = FiringDetail['alertList'][number];
+export type GapEvent = FiringDetail['gaps'][number];
+export type AlertKind = AlertMessage['alert'];
+export type Phase = AlertMessage['phase'];
+export type Priority = AlertMessage['priority'];
+export type Call = PositionMessage['calls'][number];
+export type PlanPoint = Curve['plan'][number];
+export type ForecastPoint = ForecastMessage['points'][number];
