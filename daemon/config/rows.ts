@@ -101,7 +101,11 @@ function parseRow(at: At, lidColumn: boolean, lastMs: number | undefined): Row |
   const [time = '', sensor = '', celsius = '', lid = ''] = fields;
   const most = lidColumn ? 4 : 3;
   if (fields.length < 3 || fields.length > most) {
-    return rejected(at, `found ${fields.length} columns`, `write ${lidColumn ? '3 or 4' : '3'} columns`);
+    return rejected(
+      at,
+      `found ${fields.length === 1 ? '1 column' : `${fields.length} columns`}`,
+      `write ${lidColumn ? '3 or 4' : '3'} columns`,
+    );
   }
   const atMs = parseTime(time);
   if (atMs === undefined) return rejected(at, `found the time "${time.slice(0, 40)}"`, TIME);

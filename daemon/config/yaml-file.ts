@@ -98,6 +98,8 @@ function syntaxFaults(errors: readonly YAMLError[], lines: LineCounter, text: st
 }
 
 function isUnclosed(error: YAMLError): boolean {
+  // "Flow" is YAML's word for what stands in brackets.
+  if (error.code === 'BAD_INDENT') return error.message.startsWith('Flow');
   return error.code === 'MISSING_CHAR' && /closing|end with/.test(error.message);
 }
 

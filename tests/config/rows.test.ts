@@ -48,7 +48,7 @@ describe('a recorded curve', () => {
     const faults = rows.flatMap((r) => (r.kind === 'rejected' ? [r.fault] : []));
     expect(faults.map((f) => f.where.replace(dir, ''))).toEqual([3, 4, 5, 6, 7].map((n) => `/R.csv line ${n}`));
     expect(faults.map((f) => f.what)).toEqual([
-      'found 1 columns',
+      'found 1 column',
       'found the time "2026-03-14 soon"',
       'found the time "2099-03-14T13:52:02Z", more than a week after the row before',
       'names no sensor',
