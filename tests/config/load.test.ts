@@ -153,12 +153,7 @@ kilns:
     writeFileSync(join(dir, 'empty.yaml'), '# nothing yet\n');
     writeFileSync(join(dir, 'picture.yaml'), Uint8Array.from([0x89, 0x50, 0x4e, 0x47, 0, 1, 2]));
     const path = join(dir, name);
-    expect(() => loadConfig(path)).toThrow(new ConfigError(path, []).constructor as typeof ConfigError);
-    try {
-      loadConfig(path);
-    } catch (error) {
-      expect(error instanceof Error && error.message).toBe(`${path}: ${sentence}`);
-    }
+    expect(() => loadConfig(path)).toThrow(new Error(`${path}: ${sentence}`));
   });
 });
 
