@@ -153,7 +153,9 @@ kilns:
     writeFileSync(join(dir, 'empty.yaml'), '# nothing yet\n');
     writeFileSync(join(dir, 'picture.yaml'), Uint8Array.from([0x89, 0x50, 0x4e, 0x47, 0, 1, 2]));
     const path = join(dir, name);
-    expect(() => loadConfig(path)).toThrow(new Error(`${path}: ${sentence}`));
+    expect(() => loadConfig(path)).toThrow(
+      expect.objectContaining({ name: expect.stringMatching(/Error$/), message: `${path}: ${sentence}` }),
+    );
   });
 });
 
