@@ -1,4 +1,7 @@
-/** Keeps two daemons from writing the same records: a file in the data folder says which process writes. */
+/**
+ * Keeps two daemons from writing the same records: a file in the data folder says which process writes. Processes
+ * that cannot see each other (other machines, other containers on one shared folder) are not kept apart.
+ */
 import { readFileSync } from 'node:fs';
 import { RecordError } from '../errors.ts';
 import { createFile } from './chain-file.ts';

@@ -287,7 +287,7 @@ class FolderStore implements FileRecordStore {
     await this.#disk.mkdir(firingsFolder(this.#dataDir));
     const unlock = await lockData(this.#disk, this.#dataDir, this.#name);
     try {
-      await this.#disk.syncFolder(this.#dataDir);
+      // Opening the ledger syncs the data folder itself, and with it the name of the folder of firings.
       await this.#syncFolderAbove();
       return { ledger: await Ledger.open(this.#disk, this.#dataDir, this.#nowMs()), unlock };
     } catch (error) {

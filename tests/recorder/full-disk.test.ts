@@ -27,7 +27,7 @@ beforeAll(() => {
 });
 
 afterAll(async () => {
-  if (isMounted) execFileSync('umount', [dataDir]);
+  if (isMounted) execFileSync('umount', ['-l', dataDir]);
   await rm(dataDir, { recursive: true });
 });
 
