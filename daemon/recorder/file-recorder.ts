@@ -68,6 +68,7 @@ class FolderStore implements FileRecordStore {
   #broken: readonly BrokenRecord[] = [];
   #leftovers: readonly string[] = [];
   #recorders: readonly Recorder[] = [];
+  #beginning: Promise<unknown> = Promise.resolve();
 
   constructor(dataDir: string, disk: Disk, nowMs: () => number) {
     this.#dataDir = dataDir;
@@ -75,7 +76,15 @@ class FolderStore implements FileRecordStore {
     this.#nowMs = nowMs;
   }
 
-  async begin(firing: NewFiring): Promise<Recorder> {
+  /** One firing begins after the other, so that clearing up after one cannot meet the making of another. */
+  begin(firing: NewFiring): Promise<Recorder> {
+    const turn = this.#beginning.then(() => this.#begin(firing));
+    // Whoever asked gets the failure from `turn`; the next in the queue starts all the same.
+    this.#beginning = turn.catch(() => undefined);
+    return turn;
+  }
+
+  async #begin(firing: NewFiring): Promise<Recorder> {
     const { ledger } = await this.#open();
     const subject = subjectOf(requireFiringId(firing.id));
     const folder = this.#folder(firing.id);

@@ -129,6 +129,13 @@ describe('a firing on the disk', () => {
     await expect(store.read('zzz')).rejects.toThrow('There is no record of a firing zzz');
   });
 
+  it('begins beside others that begin in the same moment, and only once under one id', async () => {
+    const store = openStore();
+    const results = await Promise.allSettled(['a', 'b', 'b', 'c'].map((id) => store.begin(firing(id))));
+    expect(results.map(({ status }) => status)).toEqual(['fulfilled', 'fulfilled', 'rejected', 'fulfilled']);
+    expect(checkChain(await readFile(`${dataDir}/ledger.jsonl`))).toMatchObject({ lines: 3, verdict: 'INCOMPLETE' });
+  });
+
   it('is listed with the others, the newest last', async () => {
     const store = openStore();
     for (const id of ['20261125T2', '20261125T1', '20261126T0']) await store.begin(firing(id));
