@@ -12,6 +12,7 @@ import type { Desk } from './desk.ts';
 import { guard, type Refusal } from './guard.ts';
 import { liveFeed, refuse } from './live-feed.ts';
 import { addRoutes } from './routes.ts';
+import { deedLimit, sparingLog } from './sparing.ts';
 import { readWebFiles, sendWebFile, type WebFiles } from './web-files.ts';
 
 /**
@@ -29,6 +30,9 @@ const maxBodyBytes = 64 * 1024;
 const maxConnections = 800;
 /** One device of the network cannot take all of them. */
 const maxConnectionsEach = 100;
+/** Each deed is a line in the record for ever: a person presses far less often than this. */
+const maxDeedsPerMinute = 60;
+const maxRefusalsLoggedPerMinute = 20;
 
 export interface ServerOptions {
   /** A name or address of this machine; `0.0.0.0` or `::` for all of them. */
@@ -86,7 +90,6 @@ export function buildApp(desk: Desk, options: ServerOptions, files: WebFiles): F
       reply.headers(safeHeaders).status(status).send(errorBody(fault));
     },
   });
-  app.removeContentTypeParser('text/plain');
   app.server.maxConnections = maxConnections;
   limitEachDevice(app);
 
@@ -109,15 +112,19 @@ export function buildApp(desk: Desk, options: ServerOptions, files: WebFiles): F
     if (refusal !== null) logRefusal(request, refusal);
     return refusal;
   };
+  const logSparingly = sparingLog(clock, maxRefusalsLoggedPerMinute, log);
+  const mayDoMore = deedLimit(clock, maxDeedsPerMinute);
   const logRefusal = (request: IncomingMessage, { fault }: Refusal): void => {
     const from = request.socket.remoteAddress ?? 'somebody';
-    log(oneLine(`Refused ${request.method} ${request.url} from ${from}: ${fault.what} (${fault.where}).`));
+    logSparingly(oneLine(`Refused ${request.method} ${request.url} from ${from}: ${fault.what} (${fault.where}).`));
   };
 
   app.addHook('onRequest', async (request, reply) => {
     reply.headers(safeHeaders);
     const refusal = check(request.raw);
     if (refusal !== null) throw new RequestError(refusal.status, refusal.fault);
+    const isRead = request.method === 'GET' || request.method === 'HEAD';
+    if (!isRead && !mayCommand(request.raw) && !mayDoMore(request.raw.socket.remoteAddress ?? '')) throw tooMany();
   });
   app.setErrorHandler((error, request, reply) => {
     const refusal = refusalOf(error);
@@ -142,6 +149,14 @@ export function buildApp(desk: Desk, options: ServerOptions, files: WebFiles): F
   app.server.on('upgrade', (request, socket, head) => feed.upgrade(request, socket, head));
   app.addHook('preClose', async () => feed.close());
   return app;
+}
+
+function tooMany(): RequestError {
+  return new RequestError(429, {
+    what: 'too much was pressed within a minute',
+    where: 'this device',
+    right: `at most ${maxDeedsPerMinute} deeds a minute`,
+  });
 }
 
 function portOf(app: FastifyInstance): number {

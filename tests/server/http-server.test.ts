@@ -226,4 +226,15 @@ describe('from another device', () => {
       expect(JSON.parse(String(first))).toMatchObject({ type: 'snapshot', mayCommand: false });
     },
   );
+
+  it.skipIf(outside === undefined)('she cannot take all the room there is (skipped without a network)', async () => {
+    const { port } = await start('0.0.0.0');
+    const taken = Array.from({ length: 100 }, () => connect(port, outside ?? ''));
+    await Promise.all(taken.map((socket) => once(socket, 'connect')));
+    const oneMore = connect(port, outside ?? '');
+    oneMore.on('error', () => undefined);
+    await new Promise((resolve) => oneMore.on('close', resolve).resume());
+    expect((await fetch(`http://127.0.0.1:${port}/health`)).status).toBe(200);
+    for (const socket of taken) socket.destroy();
+  });
 });

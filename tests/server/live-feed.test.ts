@@ -187,6 +187,7 @@ describe('a page that misbehaves', () => {
   });
 
   it('that stops reading is sent away without delaying the others, and comes back to a fresh snapshot', async () => {
+    const timers = clock.timerCount();
     const quick = await open();
     const slow = await open();
     slow.socket.pause();
@@ -204,6 +205,7 @@ describe('a page that misbehaves', () => {
     slow.socket.resume();
     expect((await closed)[0]).toBe(1013);
     expect(slow.heard.length - 1).toBeLessThan(sent);
+    await expect.poll(() => clock.timerCount()).toBe(timers);
     const again = await open();
     expect(again.heard[0]).toMatchObject({ type: 'snapshot' });
   });

@@ -2,22 +2,24 @@ import type { FastifyInstance } from 'fastify';
 import { beforeEach, describe, expect, it } from 'vitest';
 import { buildApp } from '../../daemon/server/http-server.ts';
 import { type Moment, type ScriptedDesk, scriptedDesk } from '../support/scripted-desk.ts';
-import { handClock } from './hand-clock.ts';
+import { type HandClock, handClock } from './hand-clock.ts';
 
 let desk: ScriptedDesk;
 let app: FastifyInstance;
 let logged: string[];
+let clock: HandClock;
 
 function stand(moment: Moment): void {
   desk = scriptedDesk({ moment });
   logged = [];
+  clock = handClock();
   const options = {
     host: '0.0.0.0',
     port: 4660,
     hosts: ['kiln.example'],
     webDir: '',
     log: (sentence: string) => logged.push(sentence),
-    clock: handClock(),
+    clock,
   };
   app = buildApp(desk, options, new Map());
 }
@@ -99,7 +101,19 @@ describe('what can be read', () => {
     '/api/firings/a%0ab/curve',
     `/api/firings/${'x'.repeat(300)}`,
   ])('knows no firing at %s', async (url) => {
+    const asked: string[] = [];
+    const { firing: answer, curve } = desk;
+    desk.firing = (id) => {
+      asked.push(id);
+      return answer(id);
+    };
+    desk.curve = (id, points) => {
+      asked.push(id);
+      return curve(id, points);
+    };
     expectError(await ask({ url }), 404);
+    // Whoever looks for files never sees an id that could lead elsewhere.
+    for (const id of asked) expect(id).toBe('nothing');
   });
 
   it('answers a garbled address with a sentence', async () => {
@@ -281,6 +295,17 @@ describe('no foreign page acts in the painter’s name', () => {
     expect((await ask({ url: '/api/state', headers: { 'sec-fetch-site': site } })).statusCode).toBe(200);
   });
 
+  it('does not fill the log', async () => {
+    for (let i = 0; i < 100; i++) await ask({ url: '/', headers: { host: 'evil.example' } });
+    expect(logged).toHaveLength(20);
+    clock.turn(60_000);
+    await ask({ url: '/', headers: { host: 'evil.example' } });
+    expect(logged.slice(20)).toEqual([
+      '80 more requests were refused in the minute before.',
+      expect.stringContaining('Refused GET /'),
+    ]);
+  });
+
   it('keeps line ends of a request out of the log', async () => {
     await ask({ url: '/%0aforged', headers: { host: 'evil.example' } });
     for (const line of logged) expect(line).not.toMatch(/[\r\n]/);
@@ -309,6 +334,17 @@ describe('on the network', () => {
       { url: `/api/alerts/${id}/seen`, body: { by } },
     ];
     for (const deed of deeds) expect((await ask({ method: 'POST', ...deed, from })).statusCode).toBe(200);
+  });
+
+  it('a stuck button does not fill the record', async () => {
+    const press = () =>
+      ask({ method: 'POST', url: `/api/firings/${firing()}/acts`, body: { what: 'valve', by: 'Hanna' }, from });
+    for (let i = 0; i < 60; i++) expect((await press()).statusCode).toBe(200);
+    expectError(await press(), 429);
+    const url = `/api/alerts/${alert()}/seen`;
+    expect((await ask({ method: 'POST', url, body: { by: 'Jo' }, from: '192.168.1.31' })).statusCode).toBe(200);
+    clock.turn(60_000);
+    expect((await press()).statusCode).toBe(200);
   });
 
   it('nobody begins, ends, plans or annotates a firing', async () => {
