@@ -29,6 +29,7 @@ export interface FiringState {
   readonly way: readonly TimedC[];
   readonly pace: Pace;
   readonly course: Course | null;
+  readonly steady: Course | null;
   readonly ownErrors: OwnErrors;
   readonly track: PlanTrack | null;
   readonly calls: readonly Call[];
@@ -36,6 +37,10 @@ export interface FiringState {
   readonly lid: LidState | null;
   readonly sign: OpeningSign | null;
   readonly lastHandAtMs: number | null;
+  /** When a hand last did what should cool, as far as it was told: not a valve opened further. */
+  readonly lastTurnDownAtMs: number | null;
+  /** The last figure told of each thing: the valve's mark, the gas pressure. */
+  readonly marks: Readonly<Record<string, number>>;
   /** Since when readings have come without a pause. */
   readonly heardSinceMs: number;
   readonly lostInputs: readonly { readonly input: string; readonly sentence: string }[];
@@ -64,6 +69,7 @@ export function beginFiring(kiln: KilnSetup, schedule: Schedule | null, startedA
     way: [],
     pace: NO_PACE,
     course: null,
+    steady: null,
     ownErrors: NO_ERRORS,
     track: null,
     calls: [],
@@ -71,6 +77,8 @@ export function beginFiring(kiln: KilnSetup, schedule: Schedule | null, startedA
     lid: null,
     sign: null,
     lastHandAtMs: null,
+    lastTurnDownAtMs: null,
+    marks: {},
     heardSinceMs: startedAtMs,
     lostInputs: [],
     recordLost: null,

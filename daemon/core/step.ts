@@ -10,7 +10,7 @@ import { carryAlert, putAside, seeAlert, standing } from './alerts/lifecycle.ts'
 import type { FiringEvent, SampleEvent } from './events.ts';
 import { segmentTimes } from './forecast/arrival.ts';
 import { answerCalls, updateCalls } from './forecast/calls.ts';
-import { courseOf } from './forecast/course.ts';
+import { courseOf, steadyCourseOf } from './forecast/course.ts';
 import { rememberCourse } from './forecast/own-errors.ts';
 import type { Action, CoreInput, EdgeStatus, RawMessage } from './inputs.ts';
 import { type KilnSetup, rulingSensor } from './plan/kiln.ts';
@@ -142,6 +142,7 @@ function follow(
     ...state,
     pace,
     course,
+    steady: steadyCourseOf(pace, course),
     track,
     way,
     ownErrors: course === null ? state.ownErrors : rememberCourse(state.ownErrors, course, now.celsius),
@@ -169,7 +170,7 @@ function obey(state: FiringState, action: Action, said: FiringEvent[]): FiringSt
       said.push({ type: 'act', atMs, by, deed: 'act', what, ...(value !== undefined && { value }), celsius });
       const calls = answerCalls(state.calls, what);
       for (const call of calls) if (!state.calls.includes(call)) said.push({ type: 'call', atMs, call });
-      return { ...state, calls, lastHandAtMs: atMs };
+      return { ...state, ...handWork(state, what, value, atMs), calls, lastHandAtMs: atMs };
     }
     case 'seen': {
       const seen = seeAlert(state.alerts, action.alertId, by, atMs);
@@ -188,6 +189,22 @@ function obey(state: FiringState, action: Action, said: FiringEvent[]): FiringSt
       said.push({ type: 'ended', atMs, by, why: 'ended by hand' });
       return { ...state, ended: true };
   }
+}
+
+/** Whether the hand turned something up is told by its figures, where it gives them. */
+function handWork(
+  state: FiringState,
+  what: string,
+  value: string | undefined,
+  atMs: number,
+): Pick<FiringState, 'marks' | 'lastTurnDownAtMs'> {
+  const figure = Number.parseFloat((value ?? '').replace(/^[^\d-]*/, '').replace(',', '.'));
+  const before = state.marks[what];
+  const isUp = before !== undefined && figure > before;
+  return {
+    marks: Number.isFinite(figure) ? { ...state.marks, [what]: figure } : state.marks,
+    lastTurnDownAtMs: isUp ? state.lastTurnDownAtMs : atMs,
+  };
 }
 
 /** A plan given late is laid over the way that the kiln has already come. */
@@ -240,8 +257,8 @@ function judge(state: FiringState, said: FiringEvent[]): FiringState {
   const { schedule, track, nowMs } = state;
   let next = state;
   if (schedule !== null && track !== null) {
-    const times = segmentTimes(schedule, track, state.course, nowMs);
-    const calls = updateCalls(state.calls, schedule, track, times, state.course, nowMs, state.kiln.utcOffsetMinutes);
+    const times = segmentTimes(schedule, track, state, nowMs);
+    const calls = updateCalls(state.calls, schedule, track, times, state, nowMs, state.kiln.utcOffsetMinutes);
     for (const call of calls) {
       const before = state.calls.find((c) => c.id === call.id);
       const isNews = call.state !== (before?.state ?? 'coming');

@@ -24,7 +24,7 @@ export function viewOf(state: FiringState): View {
     lidOpen: state.lid?.open ?? null,
     lidSinceMs: state.lid?.sinceMs ?? null,
     sign: state.sign,
-    lastHandAtMs: state.lastHandAtMs,
+    lastTurnDownAtMs: state.lastTurnDownAtMs,
     heardSinceMs: state.heardSinceMs,
     lostInputs: state.lostInputs,
     recordLost: state.recordLost,

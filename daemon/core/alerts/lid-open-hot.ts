@@ -1,11 +1,15 @@
 /** Lid or door open while the kiln is hot and the schedule wants it shut. */
 import { coolingTimeS } from '../forecast/course.ts';
 import { timeOfDay } from '../numbers/time-of-day.ts';
+import { secondsBetween } from '../numbers/units.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
 /** Where neither schedule nor kiln says: crack it below this, °C; common practice, no source. */
 export const CRACK_C = 150;
+
+/** After a segment in which it may stand open, closing it may take this long; common practice, no source. */
+const CLOSING_S = 300;
 
 export const lidOpenHot: Rule = {
   alert: 'lid-open-hot',
@@ -21,8 +25,7 @@ export function crackBelowC(view: Pick<View, 'schedule' | 'kiln'>): number {
 }
 
 function judge(view: View): Opinion {
-  const opening = view.segment?.opening ?? 'closed';
-  if (opening !== 'closed') return undefined;
+  if (mayBeOpen(view)) return undefined;
   const limitC = crackBelowC(view);
   const lastC = view.ruling?.last?.celsius ?? null;
   if (view.lidOpen === true) {
@@ -51,6 +54,15 @@ function judge(view: View): Opinion {
     message: wording.lidSeemsOpen(view.kiln.heat, view.kiln.closure, sign.fallC, sign.beforeC, isHeated),
     because: wording.lidBecause(view.kiln.closure, lastC, limitC, false),
   };
+}
+
+/** The schedule allows it, or has allowed it until a moment ago and the hand is on its way. */
+function mayBeOpen(view: View): boolean {
+  const { schedule, track, segment } = view;
+  if ((segment?.opening ?? 'closed') !== 'closed') return true;
+  const before = schedule?.segments[(track?.segment ?? 0) - 1];
+  if (track === null || (before?.opening ?? 'closed') === 'closed') return false;
+  return secondsBetween(track.startedAtMs, view.nowMs) < CLOSING_S;
 }
 
 /** When it may be cracked, if it is cooling and that can be told. */

@@ -47,6 +47,7 @@ export function carryAlert(alerts: Alerts, rule: Rule, opinion: Opinion, nowMs: 
   const index = alerts.live.findIndex((a) => a.rule === rule.alert && a.told?.phase !== 'over');
   const alert = alerts.live[index];
   if (opinion === 'unknown') return keepUnknown(alerts, alert, nowMs);
+  if (opinion === 'unsure') return quiet(alerts);
   if (opinion === undefined) return alert === undefined ? quiet(alerts) : fade(alerts, alert, rule, nowMs);
   if (alert === undefined) return begin(alerts, rule, opinion, nowMs);
   return grow(alerts, alert, rule, opinion, nowMs);
@@ -95,7 +96,8 @@ function grow(alerts: Alerts, alert: Alert, rule: Rule, finding: Finding, nowMs:
   }
   const hasNews = finding.message !== told.message && finding.phase === told.phase;
   if (told.unknown === true || (hasNews && secondsBetween(alert.toldAtMs, nowMs) >= REFRESH_S)) {
-    return update(alerts, alert, back, finding, { ...told, atMs: nowMs, refresh: true }, alert.seenAtMs);
+    const { events, alerts: next } = update(alerts, alert, back, finding, { ...told, atMs: nowMs }, alert.seenAtMs);
+    return { alerts: next, events: events.map((event) => ({ ...event, refresh: true })) };
   }
   return { alerts: { ...alerts, live: replace(alerts.live, alert, back) }, events: [] };
 }
@@ -114,7 +116,10 @@ function update(
   base: AlertEvent,
   seenAtMs: number | null,
 ): Told {
-  const told = tell({ ...finding, phase: base.phase === 'happening' ? 'happening' : finding.phase }, base);
+  // What was once urgent is not talked down again while it lasts.
+  const priority = RANK[base.priority] > RANK[finding.priority] ? base.priority : finding.priority;
+  const phase = base.phase === 'happening' ? 'happening' : finding.phase;
+  const told = tell({ ...finding, phase, priority }, base);
   const kept = { ...next, told, toldAtMs: told.atMs, seenAtMs };
   return { alerts: { ...alerts, live: replace(alerts.live, alert, kept) }, events: [told] };
 }
@@ -132,7 +137,7 @@ function fade(alerts: Alerts, alert: Alert, rule: Rule, nowMs: number): Told {
 
 function endAlert(alerts: Alerts, alert: Alert, told: AlertEvent, nowMs: number): Told {
   const life: AlertLife = told.life === 'seen' ? 'gone' : 'over-unseen';
-  const { leadS: _lead, unknown: _unknown, refresh: _refresh, putAsideUntilMs: _until, ...rest } = told;
+  const { leadS: _lead, unknown: _unknown, putAsideUntilMs: _until, ...rest } = told;
   const over: AlertEvent = { ...rest, phase: 'over', life, atMs: nowMs };
   const live = life === 'gone' ? without(alerts.live, alert) : replace(alerts.live, alert, { ...alert, told: over });
   return { alerts: { ...alerts, live }, events: [over] };
@@ -143,10 +148,10 @@ function keepUnknown(alerts: Alerts, alert: Alert | undefined, nowMs: number): T
   if (alert === undefined) return quiet(alerts);
   if (alert.told === null) return { alerts: { ...alerts, live: without(alerts.live, alert) }, events: [] };
   if (alert.told.unknown === true) return quiet(alerts);
-  const told: AlertEvent = { ...alert.told, atMs: nowMs, unknown: true, refresh: true };
+  const told: AlertEvent = { ...alert.told, atMs: nowMs, unknown: true };
   return {
     alerts: { ...alerts, live: replace(alerts.live, alert, { ...alert, told, awaySinceMs: null }) },
-    events: [told],
+    events: [{ ...told, refresh: true }],
   };
 }
 
@@ -155,7 +160,7 @@ export function seeAlert(alerts: Alerts, id: string, by: string, nowMs: number):
   const alert = alerts.live.find((a) => a.told?.id === id);
   const told = alert?.told;
   if (alert === undefined || told == null || told.life === 'seen') return quiet(alerts);
-  const { refresh: _refresh, putAsideUntilMs: _until, ...rest } = told;
+  const { putAsideUntilMs: _until, ...rest } = told;
   if (told.phase === 'over') {
     const gone: AlertEvent = { ...rest, life: 'gone', atMs: nowMs, seenBy: by };
     return { alerts: { ...alerts, live: without(alerts.live, alert) }, events: [gone] };
@@ -171,9 +176,8 @@ export function seeAlert(alerts: Alerts, id: string, by: string, nowMs: number):
 export function putAside(alerts: Alerts, id: string, by: string, minutes: number, nowMs: number): Told {
   const alert = alerts.live.find((a) => a.told?.id === id);
   if (alert?.told == null || alert.told.phase === 'over') return quiet(alerts);
-  const { refresh: _refresh, ...rest } = alert.told;
   const aside: AlertEvent = {
-    ...rest,
+    ...alert.told,
     life: 'put-aside',
     atMs: nowMs,
     seenBy: by,
@@ -210,7 +214,6 @@ function tell(finding: Finding, base: Base): AlertEvent {
     ...(finding.forecastC !== undefined && { forecast: Math.round(finding.forecastC * 10) / 10 }),
     ...(base.seenBy !== undefined && base.life !== 'calling' && { seenBy: base.seenBy }),
     ...(base.putAsideUntilMs !== undefined && base.life === 'put-aside' && { putAsideUntilMs: base.putAsideUntilMs }),
-    ...(base.refresh === true && { refresh: true }),
   };
 }
 

@@ -2,7 +2,7 @@
 import { courseC, courseTimeS } from '../forecast/course.ts';
 import { timeOfDay } from '../numbers/time-of-day.ts';
 import { clamp, perHour, secondsBetween } from '../numbers/units.ts';
-import type { Schedule } from '../plan/schedule.ts';
+import { type Schedule, targetC } from '../plan/schedule.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
@@ -13,11 +13,11 @@ import { wording } from './wording.ts';
  */
 const GAS_LEAD_S = 540;
 const ELECTRIC_LEAD_S = 150;
-/** After a hand was at the kiln its work needs time to show, unless there is none left. */
-const HAND_NEEDS_S = 180;
-const NO_TIME_S = 120;
+/** After a hand was at the kiln its work needs time to show in a sheathed couple, unless there is none left. */
+const HAND_NEEDS_S = 360;
+const NO_TIME_S = 240;
 /** The temperature that is told: where it is heading this far ahead. */
-const HEADING_S = 720;
+const HEADING_S = { gas: 720, electric: 300 } as const;
 
 export const overshoot: Rule = {
   alert: 'overshoot',
@@ -38,6 +38,7 @@ function judge(view: View): Opinion {
   const limitC = ceilingC + view.toleranceC;
   const nowC = ruling.last.celsius;
   const rateCPerH = perHour(course.slopePerS);
+  const goesDown = isGoingDown(schedule, track.segment);
   if (nowC > limitC && course.fromC > limitC) {
     return {
       phase: 'happening',
@@ -49,14 +50,18 @@ function judge(view: View): Opinion {
       because: wording.overshootIsBecause(nowC, limitC, rateCPerH),
     };
   }
+  // A kiln that the plan lets fall is foreseen to do so.
+  if (goesDown) return undefined;
   const leadS = courseTimeS(course, limitC);
   const isGas = view.kiln.heat === 'gas';
   const isClimbing = course.slopePerS > 3 * course.slopeSigmaPerS && rateCPerH > 6;
-  const isNear = isGas || courseC(course, 60) >= ceilingC;
+  // A controller rounds the corner in the last degrees, relays make it ripple: only past it is a climb a wrong one.
+  const isNear = isGas || nowC >= ceilingC + 0.4 * view.toleranceC;
   if (!isClimbing || !isNear || leadS > (isGas ? GAS_LEAD_S : ELECTRIC_LEAD_S)) return undefined;
-  if (isHandAtWork(view) && leadS > NO_TIME_S) return undefined;
-  const headingC = courseC(course, HEADING_S);
-  const headingAtMs = view.nowMs + HEADING_S * 1000;
+  if (isHandAtWork(view) && leadS > NO_TIME_S) return 'unsure';
+  const headingS = HEADING_S[view.kiln.heat];
+  const headingC = courseC(course, headingS);
+  const headingAtMs = view.nowMs + headingS * 1000;
   return {
     phase: 'foreseen',
     priority: leadS < NO_TIME_S || isGas ? 'now' : 'soon',
@@ -74,20 +79,28 @@ function judge(view: View): Opinion {
 }
 
 function isHandAtWork(view: View): boolean {
-  return view.lastHandAtMs !== null && secondsBetween(view.lastHandAtMs, view.nowMs) < HAND_NEEDS_S;
+  return view.lastTurnDownAtMs !== null && secondsBetween(view.lastTurnDownAtMs, view.nowMs) < HAND_NEEDS_S;
 }
 
-/** The hottest that this segment and the climbs that follow it at once lead to; null where the plan goes down. */
+function isGoingDown(schedule: Schedule, index: number): boolean {
+  const present = schedule.segments[index];
+  return present?.kind === 'ramp' && (present.rateCPerH === 'let-fall' || present.toC < targetBefore(schedule, index));
+}
+
+function targetBefore(schedule: Schedule, index: number): number {
+  return index === 0 ? Number.NEGATIVE_INFINITY : targetC(schedule, index - 1);
+}
+
+/**
+ * The hottest that this segment and the climbs that follow it at once lead to; where the plan goes down, what it came
+ * from; null once the plan is over, or before it has climbed at all.
+ */
 export function ceilingOf(schedule: Schedule, index: number): number | null {
-  let startC = Number.NEGATIVE_INFINITY;
-  for (let i = 0; i < index; i++) {
-    const before = schedule.segments[i];
-    if (before?.kind === 'ramp') startC = before.toC;
-  }
   const present = schedule.segments[index];
   if (present === undefined) return null;
-  if (present.kind === 'hold') return startC;
-  if (present.rateCPerH === 'let-fall' || present.toC < startC) return null;
+  const beforeC = targetBefore(schedule, index);
+  if (present.kind === 'hold') return beforeC;
+  if (isGoingDown(schedule, index)) return Number.isFinite(beforeC) ? beforeC : null;
   let highC = present.toC;
   for (let i = index + 1; i < schedule.segments.length; i++) {
     const next = schedule.segments[i];

@@ -27,8 +27,8 @@ export interface View {
   readonly lidOpen: boolean | null;
   readonly lidSinceMs: number | null;
   readonly sign: OpeningSign | null;
-  /** When a hand last touched the kiln, as far as it was told. */
-  readonly lastHandAtMs: number | null;
+  /** When a hand last did what should cool, as far as it was told. */
+  readonly lastTurnDownAtMs: number | null;
   /** Since when readings have come without a pause. */
   readonly heardSinceMs: number;
   readonly lostInputs: readonly { readonly input: string; readonly sentence: string }[];
@@ -46,8 +46,11 @@ export interface Finding {
   readonly forecastC?: number | undefined;
 }
 
-/** `unknown`: the readings that the rule needs are missing; an alert that stood keeps standing. */
-export type Opinion = Finding | 'unknown' | undefined;
+/**
+ * `unknown`: the readings that the rule needs are missing; an alert that stood keeps standing.
+ * `unsure`: it is too early to say; nothing begins and nothing ends.
+ */
+export type Opinion = Finding | 'unknown' | 'unsure' | undefined;
 
 export interface Rule {
   readonly alert: AlertKind;

@@ -1,5 +1,6 @@
 /** The kiln does not climb as the plan wants: the bottle sinks, an element is gone. */
 import { perHour, secondsBetween } from '../numbers/units.ts';
+import { plannedNowC } from '../tracking/plan-track.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
@@ -10,6 +11,11 @@ const STALLED_RATIO = 0.2;
 const DYING_RATIO = 0.62;
 /** ... and it must have lost this share of its own pace of ten minutes ago. */
 const LOST_RATIO = 0.75;
+/** Below this a hand-turned climb goes in waves, and late is no harm; common practice, no source. */
+const FORESEEN_FROM_C = 250;
+/** A climb this slow and this many tolerances behind its plan is on the way to a stall, whatever it was before. */
+const SLOW_RATIO = 0.55;
+const BEHIND_TOLERANCES = 2;
 /** A climb without a pace of its own wants at least this, °C/h; common practice, no source. */
 const FLAT_OUT_WANTS_C_PER_H = 60;
 
@@ -48,20 +54,30 @@ function judge(view: View): Opinion {
     const message = wording.stallHappening(view.kiln.heat, nowC, goalC);
     return { phase: 'happening', priority: nowC < 500 ? 'soon' : 'now', sensor: ruling.name, message, because };
   }
+  if (isAhead || nowC < FORESEEN_FROM_C) return undefined;
   const isDying =
     beforeCPerH !== null && latelyCPerH < DYING_RATIO * wantedCPerH && latelyCPerH < LOST_RATIO * beforeCPerH;
-  if (!isDying || isAhead) return undefined;
-  const lossPerS = (beforeCPerH - latelyCPerH) / 600;
-  const leadS = Math.round(Math.max(latelyCPerH - STALLED_RATIO * wantedCPerH, 0) / lossPerS);
+  const isSlow = slowCPerH < SLOW_RATIO * wantedCPerH && isBehindPlan(view, nowC);
+  if (!isDying && !isSlow) return undefined;
+  const lossPerS = Math.max((beforeCPerH ?? latelyCPerH) - latelyCPerH, 1) / 600;
+  const leftCPerH = Math.max(latelyCPerH - STALLED_RATIO * wantedCPerH, 0);
+  const leadS = Math.round(Math.min(leftCPerH / lossPerS, 3600));
   const message = wording.stallForeseen(view.kiln.heat, nowC, latelyCPerH);
   return { phase: 'foreseen', priority: 'soon', sensor: ruling.name, leadS, message, because };
 }
 
 /** A kiln that is ahead of its plan may rest: the hand is waiting for the plan. */
 function isAheadOfPlan(view: View, nowC: number): boolean {
-  const { schedule, track, segment } = view;
-  if (schedule === null || track === null || segment?.kind !== 'ramp' || typeof segment.rateCPerH !== 'number')
-    return false;
-  const plannedC = track.startC + (segment.rateCPerH * secondsBetween(track.startedAtMs, view.nowMs)) / 3600;
-  return nowC > plannedC + view.toleranceC;
+  const plannedC = plannedOnC(view);
+  return plannedC !== null && nowC > plannedC + view.toleranceC;
+}
+
+function isBehindPlan(view: View, nowC: number): boolean {
+  const plannedC = plannedOnC(view);
+  return plannedC !== null && nowC < plannedC - BEHIND_TOLERANCES * view.toleranceC;
+}
+
+function plannedOnC(view: View): number | null {
+  const { schedule, track } = view;
+  return schedule === null || track === null ? null : plannedNowC(schedule, track, view.nowMs);
 }

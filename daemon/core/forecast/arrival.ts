@@ -4,7 +4,7 @@ import { perSecond, secondsBetween } from '../numbers/units.ts';
 import { type Ramp, type Schedule, targetC } from '../plan/schedule.ts';
 import type { PlanTrack } from '../tracking/plan-track.ts';
 import { rampS } from '../tracking/plan-track.ts';
-import { type Course, coolingTimeS, courseTimeS } from './course.ts';
+import { arrivalS, type Course, coolingTimeS } from './course.ts';
 
 export interface SegmentTimes {
   readonly segment: number;
@@ -14,16 +14,17 @@ export interface SegmentTimes {
   readonly endC: number;
 }
 
+/** The kiln's course now, and its steadier one; null until there are readings enough. */
+export interface Courses {
+  readonly course: Course | null;
+  readonly steady: Course | null;
+}
+
 /** A climb without a pace of its own is guessed at this until the kiln shows better, °C/h; common practice, no source. */
 const FLAT_OUT_GUESS_C_PER_H = 200;
 
 /** The present segment first; null where nobody can say yet. */
-export function segmentTimes(
-  schedule: Schedule,
-  track: PlanTrack,
-  course: Course | null,
-  nowMs: number,
-): SegmentTimes[] {
+export function segmentTimes(schedule: Schedule, track: PlanTrack, courses: Courses, nowMs: number): SegmentTimes[] {
   const times: SegmentTimes[] = [];
   let startsAtMs: number | null = track.startedAtMs;
   let startC = track.startC;
@@ -38,7 +39,7 @@ export function segmentTimes(
       const fromMs: number | null = isPresent ? nowMs : startsAtMs;
       endsAtMs = fromMs === null ? null : fromMs + Math.max(leftS, 0) * 1000;
     } else if (isPresent) {
-      endsAtMs = presentRampEnd(schedule, segment, track, course, nowMs);
+      endsAtMs = presentRampEnd(schedule, segment, track, courses, nowMs);
     } else {
       const lengthS = comingRampS(segment, startC);
       endsAtMs = startsAtMs === null || !Number.isFinite(lengthS) ? null : startsAtMs + lengthS * 1000;
@@ -59,39 +60,44 @@ function presentRampEnd(
   schedule: Schedule,
   ramp: Ramp,
   track: PlanTrack,
-  course: Course | null,
+  courses: Courses,
   nowMs: number,
 ): number | null {
   const plannedS = comingRampS(ramp, track.startC);
   if (schedule.waits === false && typeof ramp.rateCPerH === 'number') return track.startedAtMs + plannedS * 1000;
   const nowC = track.last.celsius;
-  const paceS = timeToS(ramp, course, nowC);
+  const paceS = timeToS(ramp, courses, nowC);
   if (Number.isFinite(paceS)) return nowMs + paceS * 1000;
   // The kiln does not move that way yet: what the plan's pace would still take from here.
   const leftS = comingRampS(ramp, nowC);
   return Number.isFinite(leftS) ? nowMs + leftS * 1000 : null;
 }
 
-function timeToS(ramp: Ramp, course: Course | null, nowC: number): number {
+function timeToS(ramp: Ramp, { course, steady }: Courses, nowC: number): number {
   if (course === null) return Number.POSITIVE_INFINITY;
   if (ramp.rateCPerH === 'let-fall' && Math.abs(course.slopePerS) > course.slopeSigmaPerS) {
-    return coolingTimeS(nowC, course.slopePerS, ramp.toC);
+    return coolingTimeS(nowC, (steady ?? course).slopePerS, ramp.toC);
   }
-  const seconds = courseTimeS(course, ramp.toC);
+  const seconds = arrivalS(course, steady, ramp.toC);
   const plannedS = comingRampS(ramp, nowC);
   // A pace that barely creeps says nothing of the arrival.
   return seconds > Math.max(plannedS * 6, 6 * 3600) ? Number.POSITIVE_INFINITY : seconds;
 }
 
 /** When the kiln passes `atC` within the segment, or null. */
-export function passesAtMs(times: SegmentTimes, atC: number, course: Course | null, nowMs: number): number | null {
+export function passesAtMs(
+  times: SegmentTimes,
+  atC: number,
+  { course, steady }: Courses,
+  nowMs: number,
+): number | null {
   const { startsAtMs, endsAtMs, startC, endC } = times;
   if (startsAtMs === null || endsAtMs === null) return null;
   const isPresent = startsAtMs <= nowMs;
   if (isPresent && course !== null) {
     const isPassed = endC >= startC ? course.fromC >= atC : course.fromC <= atC;
     if (isPassed) return nowMs;
-    const seconds = courseTimeS(course, atC);
+    const seconds = arrivalS(course, steady, atC);
     if (Number.isFinite(seconds)) return nowMs + seconds * 1000;
   }
   const share = endC === startC ? 1 : (atC - startC) / (endC - startC);

@@ -4,8 +4,7 @@ import { timeOfDay } from '../numbers/time-of-day.ts';
 import { MS_PER_MIN } from '../numbers/units.ts';
 import type { PlannedAct, Schedule } from '../plan/schedule.ts';
 import type { PlanTrack } from '../tracking/plan-track.ts';
-import { passesAtMs, type SegmentTimes } from './arrival.ts';
-import type { Course } from './course.ts';
+import { type Courses, passesAtMs, type SegmentTimes } from './arrival.ts';
 
 /** Where the schedule does not say how long before. Common practice, no source: time to wash a brush and walk over. */
 const CALL_MINUTES = 5;
@@ -26,7 +25,7 @@ export function updateCalls(
   schedule: Schedule,
   track: PlanTrack,
   times: readonly SegmentTimes[],
-  course: Course | null,
+  courses: Courses,
   nowMs: number,
   utcOffsetMinutes: number,
 ): Call[] {
@@ -39,7 +38,7 @@ export function updateCalls(
         calls.push(before);
         continue;
       }
-      const dueAtMs = dueTime(act, segment, track, times, course, nowMs, before);
+      const dueAtMs = dueTime(act, segment, track, times, courses, nowMs, before);
       calls.push(carryOn(id, act, segment < track.segment, dueAtMs, before, nowMs, utcOffsetMinutes));
     }
   }
@@ -71,7 +70,7 @@ function dueTime(
   segment: number,
   track: PlanTrack,
   times: readonly SegmentTimes[],
-  course: Course | null,
+  courses: Courses,
   nowMs: number,
   before: Call | undefined,
 ): number | null {
@@ -84,7 +83,7 @@ function dueTime(
   if (time === undefined) return before?.dueAtMs ?? null;
   if (act.when === 'start') return time.startsAtMs;
   if (act.when === 'end') return time.endsAtMs;
-  return passesAtMs(time, act.when.atC, course, nowMs);
+  return passesAtMs(time, act.when.atC, courses, nowMs);
 }
 
 function pastMoment(act: PlannedAct, segment: number, track: PlanTrack): number | null {
@@ -106,13 +105,18 @@ export function answerCalls(calls: readonly Call[], what: string): Call[] {
 
 /** Turning the valve answers a call that speaks of the gas or the heat. */
 const SAME_THING: Readonly<Record<string, readonly string[]>> = {
-  valve: ['gas', 'heat', 'valve', 'turn down'],
-  'gas pressure': ['gas', 'pressure', 'turn down'],
-  flame: ['flame', 'gas off', 'light'],
+  valve: ['valve', 'gas down', 'heat down', 'turn down', 'stand at'],
+  'gas pressure': ['pressure', 'gas down', 'heat down', 'turn down'],
+  flame: ['flame', 'gas off', 'heat off', 'light'],
 };
 
 function mentions(call: string, said: string): boolean {
-  return (SAME_THING[said] ?? [said]).some((word) => call.includes(word));
+  // "turn the gas down" and "gas down" are one act.
+  const plain = call
+    .replace(/\b(the|a|it)\b\s*/g, '')
+    .replace('turn gas down', 'gas down')
+    .replace('turn heat down', 'heat down');
+  return (SAME_THING[said] ?? [said]).some((word) => plain.includes(word));
 }
 
 function capital(text: string): string {

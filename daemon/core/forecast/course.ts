@@ -35,6 +35,22 @@ export function courseOf(pace: Pace, atMs: number): Course | null {
   };
 }
 
+/** The steadier course of the last eight minutes, for what lies far ahead: a hand-turned climb goes in waves. */
+export function steadyCourseOf(pace: Pace, course: Course | null): Course | null {
+  const slow = pace.over8Min;
+  if (course === null || slow === undefined) return course;
+  return { ...course, slopePerS: slow.slopePerS, slopeSigmaPerS: slow.slopeSigmaPerS, dyingS: STRAIGHT_S };
+}
+
+/** Arrivals further away than this are told by the steadier course. */
+const FAR_S = 900;
+
+/** Seconds until the kiln passes `goalC`: by its present course if that is near, else by the steadier one. */
+export function arrivalS(course: Course, steady: Course | null, goalC: number): number {
+  const seconds = courseTimeS(course, goalC);
+  return seconds <= FAR_S || steady === null ? seconds : Math.max(courseTimeS(steady, goalC), FAR_S);
+}
+
 function dyingTimeS(pace: Pace): number {
   const now = pace.present;
   const before = pace.ago10Min;

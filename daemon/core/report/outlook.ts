@@ -13,7 +13,7 @@ export function describeForecast(state: FiringState, position: PositionEvent): F
   const followed = isFollowed(state, position) ? position.planLine : null;
   const outlook = outlookOf(course, bandScale(state.ownErrors), followed, position.deviationC ?? 0);
   const present =
-    schedule === null || track === null ? undefined : segmentTimes(schedule, track, course, state.nowMs)[0];
+    schedule === null || track === null ? undefined : segmentTimes(schedule, track, state, state.nowMs)[0];
   const isRamp = track !== null && schedule?.segments[track.segment]?.kind === 'ramp';
   return toForecastEvent(outlook, course.atMs, isRamp ? (present?.endsAtMs ?? null) : null);
 }

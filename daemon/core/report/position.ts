@@ -15,7 +15,7 @@ export function describePosition(state: FiringState, alerts: readonly AlertEvent
   const { schedule, track, course, nowMs, kiln } = state;
   const nowC = state.sensors[state.rulingSensor]?.last?.celsius ?? null;
   const rateCPerH = course === null ? null : perHour(course.slopePerS);
-  const times = schedule !== null && track !== null ? segmentTimes(schedule, track, course, nowMs) : [];
+  const times = schedule !== null && track !== null ? segmentTimes(schedule, track, state, nowMs) : [];
   const plannedC = schedule !== null && track !== null ? plannedNowC(schedule, track, nowMs) : null;
   const segment = track !== null && schedule !== null ? (schedule.segments[track.segment] ?? null) : null;
   const isHold = segment?.kind === 'hold';

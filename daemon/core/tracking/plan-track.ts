@@ -23,8 +23,8 @@ export interface PlanTrack {
   readonly startedAtMs: number;
   readonly startC: number;
   readonly hold: HoldDone;
-  /** Seconds that the kiln has been close to a ramp's target without quite reaching it. */
-  readonly nearS: number;
+  /** Since when, and from which temperature on, the kiln has rested close to a ramp's target without quite reaching it. */
+  readonly nearSince: TimedC | null;
   readonly hasMoved: boolean;
   readonly last: TimedC;
   readonly past: readonly PastSegment[];
@@ -34,6 +34,7 @@ export interface PlanTrack {
 const NO_HOLD: HoldDone = { doneS: 0, inBandS: 0 };
 /** A ramp that stays this long within the tolerance of its target has arrived, though a degree or two may be missing. */
 const NEAR_IS_THERE_S = 180;
+const AT_REST_C = 1.5;
 /** A pause in the readings longer than this proves no minutes in band. */
 export const PROVEN_GAP_S = 60;
 /** The hold's clock goes on over a pause of up to this, if the kiln was in band before and after. */
@@ -47,7 +48,7 @@ export function startPlan(first: TimedC): PlanTrack {
     startedAtMs: first.atMs,
     startC: first.celsius,
     hold: NO_HOLD,
-    nearS: 0,
+    nearSince: null,
     hasMoved: false,
     last: first,
     past: [],
@@ -89,8 +90,10 @@ function countTime(schedule: Schedule, track: PlanTrack, reading: TimedC, tolera
     if (Math.abs(reading.celsius - track.startC) >= MOVED_C) return { ...moved, hasMoved: true };
     return { ...moved, startedAtMs: reading.atMs };
   }
-  const isNear = Math.abs(reading.celsius - goalC) <= toleranceC;
-  return { ...moved, nearS: isNear ? track.nearS + stepS : 0 };
+  const isNear = Math.abs(reading.celsius - goalC) <= toleranceC && segment.rateCPerH !== 'let-fall';
+  if (!isNear) return { ...moved, nearSince: null };
+  const isAtRest = track.nearSince !== null && Math.abs(reading.celsius - track.nearSince.celsius) <= AT_REST_C;
+  return { ...moved, nearSince: isAtRest ? track.nearSince : reading };
 }
 
 function isSegmentOver(schedule: Schedule, track: PlanTrack, reading: TimedC, toleranceC: number): boolean {
@@ -103,10 +106,10 @@ function isSegmentOver(schedule: Schedule, track: PlanTrack, reading: TimedC, to
   if (schedule.waits === false && typeof segment.rateCPerH === 'number') {
     return secondsBetween(track.startedAtMs, reading.atMs) >= rampS(segment, track.startC) - 1e-6;
   }
-  const closeC = Math.min(2, toleranceC / 2);
+  const closeC = segment.rateCPerH === 'let-fall' ? 0.5 : Math.min(2, toleranceC / 2);
   const isUp = goalC >= track.startC;
   const isThere = isUp ? reading.celsius >= goalC - closeC : reading.celsius <= goalC + closeC;
-  return isThere || track.nearS >= NEAR_IS_THERE_S;
+  return isThere || (track.nearSince !== null && secondsBetween(track.nearSince.atMs, reading.atMs) >= NEAR_IS_THERE_S);
 }
 
 /** The hand let go early: the kiln is well below the hold and the plan goes down next. */
@@ -143,7 +146,7 @@ function enterNextSegment(schedule: Schedule, track: PlanTrack, reading: TimedC)
     startedAtMs,
     startC,
     hold: NO_HOLD,
-    nearS: 0,
+    nearSince: null,
     past: [...track.past, past],
   };
 }
