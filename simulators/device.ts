@@ -1,6 +1,6 @@
 /** What the simulated instruments have in common: where their readings come from, and the clock they run on. */
 import type { LiveFiring, ScenarioRow } from './firing-scenario.ts';
-import type { OperatorAct } from './operator.ts';
+import type { OperatorAct } from './operator-hand.ts';
 
 /** The part of the daemon's clock that a device needs. */
 export interface DeviceClock {

@@ -7,11 +7,19 @@ import { type ElectricKilnSpec, electricKiln } from './electric-kiln.ts';
 import { type FaultTruth, truthKeeper } from './firing-truth.ts';
 import { type GasKilnSpec, gasKiln } from './gas-kiln.ts';
 import type { KilnPlant } from './kiln-plant.ts';
-import { type OperatorAct, type OperatorSpec, operator } from './operator.ts';
+import { type OperatorSpec, operator } from './operator.ts';
+import type { OperatorAct } from './operator-hand.ts';
 import { type CoupleSpec, thermocouple } from './thermocouple.ts';
 
-/** When something happens: seconds after the start, or as the ruling couple first shows a temperature. */
-export type Moment = { readonly afterS: number } | { readonly climbingC: number } | { readonly fallingC: number };
+/**
+ * When something happens: seconds after the start, seconds after the fault before it in the list, or as the ruling
+ * couple first shows a temperature.
+ */
+export type Moment =
+  | { readonly afterS: number }
+  | { readonly afterPreviousS: number }
+  | { readonly climbingC: number }
+  | { readonly fallingC: number };
 
 export type ScenarioFault = { readonly when: Moment } & (
   | { readonly kind: 'bottle-sinks'; readonly overS: number; readonly toRatio: number }
@@ -84,15 +92,20 @@ export function liveFiring(scenario: FiringScenario): LiveFiring {
   let s = 0;
   let shownC: number | null = null;
   let hottestC = Number.NEGATIVE_INFINITY;
-  let waiting = [...scenario.faults];
+  /** When each fault of the list began, in seconds. */
+  const beganS: (number | undefined)[] = scenario.faults.map(() => undefined);
   let running: Running[] = [];
   const doors = { operatorRatio: 0, faultRatio: 0 };
 
   const atMs = (): number => startedAtMs + s * 1000;
   const ended = (): boolean => s > scenario.endsAfterS || painter.segment() >= schedule.segments.length;
 
-  function isDue(when: Moment): boolean {
+  function isDue(when: Moment, index: number): boolean {
     if ('afterS' in when) return s >= when.afterS;
+    if ('afterPreviousS' in when) {
+      const previousS = beganS[index - 1];
+      return previousS !== undefined && s >= previousS + when.afterPreviousS;
+    }
     if (shownC === null) return false;
     if ('climbingC' in when) return shownC >= when.climbingC;
     return hottestC > when.fallingC + 20 && shownC <= when.fallingC;
@@ -187,11 +200,15 @@ export function liveFiring(scenario: FiringScenario): LiveFiring {
 
   function second(rows: ScenarioRow[], acts: OperatorAct[]): void {
     if (s % scenario.sampleS === 0) sample(rows);
-    const due = waiting.filter((f) => isDue(f.when));
-    if (due.length > 0) waiting = waiting.filter((f) => !due.includes(f));
-    due.forEach(begin);
+    scenario.faults.forEach((fault, i) => {
+      if (beganS[i] !== undefined || !isDue(fault.when, i)) return;
+      beganS[i] = s;
+      begin(fault);
+    });
     running = running.filter(goesOn);
     for (const act of painter.step(atMs(), shownC)) {
+      // Called to a door that somebody has shut meanwhile.
+      if (act.turn.control === 'door' && act.turn.openRatio === 0 && !plant.doorIsOpen()) continue;
       carryOut(act);
       acts.push(act);
     }

@@ -61,6 +61,23 @@ export const studioGasKiln: GasKilnSpec = {
   shutDamperRatio: 0.9,
 };
 
+/** The same chamber in a thick brick coat: slow to answer, cold only the next morning. */
+export const heavyGasKiln: GasKilnSpec = {
+  ...studioGasKiln,
+  chamber: {
+    ...studioGasKiln.chamber,
+    wall: [
+      { material: softBrick, thicknessM: 0.064, cells: 5 },
+      { material: fibre, thicknessM: 0.025, cells: 3 },
+    ],
+    door: [{ material: softBrick, thicknessM: 0.076, cells: 4 }],
+    shelfKg: 12,
+  },
+  fullPowerW: 6500,
+  draughtKgPerS: 0.0032,
+  shutDamperRatio: 0.5,
+};
+
 /** About 50 litres lined with fibre: quick up and quick down, for the demonstration. */
 export const littleGasKiln: GasKilnSpec = {
   chamber: {

@@ -5,7 +5,7 @@
 import type { AlertKind, Phase } from '../daemon/core/events.ts';
 import type { SeededRandom } from '../daemon/core/numbers/seeded-random.ts';
 import { type Ramp, type Schedule, type Segment, targetC } from '../daemon/core/plan/schedule.ts';
-import type { Turn } from './kiln-plant.ts';
+import { type OperatorAct, operatorHand } from './operator-hand.ts';
 
 export interface OperatorSpec {
   /** Between two looks on the way up, give or take a third. */
@@ -54,14 +54,6 @@ export const carefulOperator: OperatorSpec = {
   crackRatio: 0.12,
 };
 
-/** Something the operator did: `what` and `value` as the page logs them, `turn` as the kiln feels it. */
-export interface OperatorAct {
-  readonly atMs: number;
-  readonly what: string;
-  readonly value: string;
-  readonly turn: Turn;
-}
-
 export interface Operator {
   /** Once a second: what he does now. `shownC` is what the instrument shows, null where it shows nothing. */
   step(atMs: number, shownC: number | null): readonly OperatorAct[];
@@ -73,11 +65,6 @@ export interface Operator {
   isAtValve(): boolean;
 }
 
-interface Pending {
-  readonly atMs: number;
-  readonly act: Omit<OperatorAct, 'atMs'>;
-}
-
 /** Airing before a relight, as installers teach it. Common practice, no source. */
 const AIRING_S = 480;
 
@@ -87,12 +74,7 @@ export function operator(
   schedule: Schedule,
   random: SeededRandom,
 ): Operator {
-  const hand: { mark: number; damper: number; door: number; gas: boolean } = {
-    mark: 0,
-    damper: 0.2,
-    door: 0,
-    gas: false,
-  };
+  const hand = operatorHand(heat, spec.markStep);
   let index = -1;
   let startC = 0;
   let startMs = 0;
@@ -104,47 +86,9 @@ export function operator(
   let backMs = Number.NEGATIVE_INFINITY;
   let left = false;
   let wentAway = false;
-  const pending: Pending[] = [];
-  let acts: OperatorAct[] = [];
   let nowMs = 0;
 
-  const doNow = (what: string, value: string, turn: Turn): void => {
-    acts.push({ atMs: nowMs, what, value, turn });
-  };
-  const doLater = (afterS: number, what: string, value: string, turn: Turn): void => {
-    pending.push({ atMs: nowMs + afterS * 1000, act: { what, value, turn } });
-  };
   const holdMarkAt = (celsius: number): number => (spec.holdMark * celsius) / 660;
-
-  function setValve(mark: number): void {
-    if (heat === 'electric' || !hand.gas) return;
-    const coarse = Math.min(10, Math.max(0.5, Math.round(mark / spec.markStep) * spec.markStep));
-    if (coarse === hand.mark) return;
-    hand.mark = coarse;
-    doNow('valve', `mark ${coarse}`, { control: 'valve', mark: coarse });
-  }
-
-  function setDoor(openRatio: number, value: string): void {
-    if (openRatio === hand.door) return;
-    hand.door = openRatio;
-    doNow('door', value, { control: 'door', openRatio });
-  }
-
-  function gasOff(): void {
-    if (heat === 'electric' || !hand.gas) return;
-    hand.gas = false;
-    hand.mark = 0;
-    doNow('gas', 'off', { control: 'gas-off' });
-    // Gas first, damper after.
-    hand.damper = 0;
-    doLater(60, 'damper', 'shut', { control: 'damper', openRatio: 0 });
-  }
-
-  function lightUp(): void {
-    if (heat === 'electric' || hand.gas) return;
-    hand.gas = true;
-    doNow('flame', 'lit', { control: 'light' });
-  }
 
   const needsHeat = (from: number): boolean =>
     schedule.segments
@@ -162,21 +106,21 @@ export function operator(
     atValve = false;
     const segment = schedule.segments[index];
     if (segment === undefined) return;
-    if (segment.opening === 'propped') setDoor(spec.propRatio, 'propped');
-    else if (segment.opening === 'free' && !needsHeat(index)) setDoor(spec.crackRatio, 'cracked');
-    else setDoor(0, 'closed');
+    if (segment.opening === 'propped') hand.setDoor(spec.propRatio, 'propped');
+    else if (segment.opening === 'free' && !needsHeat(index)) hand.setDoor(spec.crackRatio, 'cracked');
+    else hand.setDoor(0, 'closed');
     if (heat === 'electric') return;
     if (segment.kind === 'hold') return;
     if (segment.rateCPerH === 'let-fall') {
-      if (needsHeat(index + 1)) setValve(0.5);
-      else gasOff();
+      if (needsHeat(index + 1)) hand.setValve(0.5);
+      else hand.gasOff();
       return;
     }
-    lightUp();
-    if (segment.rateCPerH === 'flat-out') setValve(segment.toC > shownC ? 10 : 0.5);
+    hand.lightUp();
+    if (segment.rateCPerH === 'flat-out') hand.setValve(segment.toC > shownC ? 10 : 0.5);
     else {
       const sign = segment.toC > shownC ? 1 : -1;
-      setValve(holdMarkAt(shownC) + (sign * segment.rateCPerH) / spec.climbPerMarkCPerH);
+      hand.setValve(holdMarkAt(shownC) + (sign * segment.rateCPerH) / spec.climbPerMarkCPerH);
     }
   }
 
@@ -189,9 +133,9 @@ export function operator(
     const bearableCPerH = Math.max(12, 0.12 * Math.abs(wantedCPerH));
     if (Math.abs(offCPerH) > bearableCPerH) {
       // Nobody turns by more than a quarter of what burns: the cold kiln answers far more strongly than the hot one.
-      const boldest = Math.max(spec.markStep, hand.mark / 4);
+      const boldest = Math.max(spec.markStep, hand.mark() / 4);
       const turn = (strength * offCPerH) / spec.climbPerMarkCPerH;
-      setValve(hand.mark + Math.max(-boldest, Math.min(boldest, turn)));
+      hand.setValve(hand.mark() + Math.max(-boldest, Math.min(boldest, turn)));
     }
   }
 
@@ -221,7 +165,7 @@ export function operator(
     const goesNow = spec.leaves !== undefined && !left && isClimb(segment, startC) && shownC >= spec.leaves.atC;
     if (spec.leaves && goesNow) {
       left = true;
-      setValve(hand.mark + spec.leaves.opensBy);
+      hand.setValve(hand.mark() + spec.leaves.opensBy);
       return true;
     }
     if (left && nowMs < backMs) return true;
@@ -236,7 +180,7 @@ export function operator(
     if (spec.late === undefined) return false;
     if (dueMs !== null || backMs > nowMs) return nowMs < backMs;
     if (backMs > Number.NEGATIVE_INFINITY || shownC < topC - spec.late.goesBeforeC) return false;
-    if (!wentAway) setValve(hand.mark + spec.late.opensBy);
+    if (!wentAway) hand.setValve(hand.mark() + spec.late.opensBy);
     wentAway = true;
     return true;
   }
@@ -253,7 +197,7 @@ export function operator(
       if (!atValve && shownC >= segment.toC - spec.turnsDownBeforeC) {
         atValve = true;
         const lateC = shownC - (segment.toC - spec.turnsDownBeforeC);
-        setValve(holdMarkAt(segment.toC) - 0.15 * lateC);
+        hand.setValve(holdMarkAt(segment.toC) - 0.15 * lateC);
         return;
       }
       if (atValve) {
@@ -264,6 +208,15 @@ export function operator(
     lookAtRamp(segment, shownC);
   }
 
+  /** Gas off at once, the damper open to air it; only then lit again, at the mark it had. */
+  function airAndRelight(mark: number): void {
+    hand.later(spec.walkS, 'gas', 'off', { control: 'gas-off' });
+    hand.later(spec.walkS, 'damper', 'open', { control: 'damper', openRatio: 1 });
+    hand.later(spec.walkS + AIRING_S, 'flame', 'lit', { control: 'light' });
+    hand.later(spec.walkS + AIRING_S, 'valve', `mark ${mark}`, { control: 'valve', mark });
+    hand.later(spec.walkS + AIRING_S, 'damper', 'a fifth open', { control: 'damper', openRatio: 0.2 });
+  }
+
   function segmentIsOver(segment: Segment, shownC: number): boolean {
     if (segment.kind === 'hold') return nowMs - startMs >= segment.minutes * 60_000;
     return segment.toC >= startC ? shownC >= segment.toC - 1 : shownC <= segment.toC + 0.5;
@@ -272,14 +225,7 @@ export function operator(
   return {
     step(atMs, shownC) {
       nowMs = atMs;
-      acts = [];
-      for (let i = 0; i < pending.length; ) {
-        const due = pending[i];
-        if (due && due.atMs <= atMs) {
-          pending.splice(i, 1);
-          acts.push({ ...due.act, atMs });
-        } else i++;
-      }
+      const acts = hand.begin(atMs);
       if (shownC === null) return acts;
       if (index < 0) enter(0, shownC);
       const segment = schedule.segments[index];
@@ -313,24 +259,20 @@ export function operator(
           return;
         case 'stalled-ramp':
           if (left) backMs = thereMs;
-          if (heat === 'gas') doLater(spec.walkS, 'bottle', 'changed', { control: 'new-bottle' });
+          if (heat === 'gas') hand.later(spec.walkS, 'bottle', 'changed', { control: 'new-bottle' });
           return;
         case 'heat-lost':
-          if (heat === 'electric' || !hand.gas) return;
+          if (!hand.hasGas()) return;
           if (left) backMs = thereMs;
-          doLater(spec.walkS, 'gas', 'off', { control: 'gas-off' });
-          doLater(spec.walkS, 'damper', 'open', { control: 'damper', openRatio: 1 });
-          doLater(spec.walkS + AIRING_S, 'flame', 'lit', { control: 'light' });
-          doLater(spec.walkS + AIRING_S, 'valve', `mark ${hand.mark}`, { control: 'valve', mark: hand.mark });
-          doLater(spec.walkS + AIRING_S, 'damper', 'a fifth open', { control: 'damper', openRatio: 0.2 });
+          airAndRelight(hand.mark());
           return;
         case 'lid-open-hot':
-          doLater(spec.walkS, 'door', 'closed', { control: 'door', openRatio: 0 });
+          hand.later(spec.walkS, 'door', 'closed', { control: 'door', openRatio: 0 });
           return;
         case 'uncontrolled-heat':
         case 'hold-long':
-          if (heat === 'electric') doLater(spec.walkS, 'switch', 'off', { control: 'switch', on: false });
-          else doLater(spec.walkS, 'gas', 'off', { control: 'gas-off' });
+          if (heat === 'electric') hand.later(spec.walkS, 'switch', 'off', { control: 'switch', on: false });
+          else hand.later(spec.walkS, 'gas', 'off', { control: 'gas-off' });
           return;
         case 'running-late':
         case 'heating-too-fast':

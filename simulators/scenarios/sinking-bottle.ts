@@ -1,6 +1,6 @@
 /**
  * Walk D, its first half: at 480 °C the bottle frosts; the climb sinks from 150 to 55 °C/h over 20 minutes while nobody
- * touches the valve.
+ * touches the valve. `toldAfterS`: seconds from then until the painter is told and changes the bottle.
  */
 import type { FiringScenario } from '../firing-scenario.ts';
 import { studioGasKiln } from '../gas-kiln.ts';
@@ -8,7 +8,7 @@ import { carefulOperator } from '../operator.ts';
 import { mattSchedule } from './matt-schedule.ts';
 import { gasKilnSetup, onMonday, shelfCouple } from './workshop.ts';
 
-export function sinkingBottle(options: { changedAfterS?: number; seed?: number } = {}): FiringScenario {
+export function sinkingBottle(options: { toldAfterS?: number; seed?: number } = {}): FiringScenario {
   const plan = mattSchedule();
   return {
     name: 'sinking bottle',
@@ -30,12 +30,12 @@ export function sinkingBottle(options: { changedAfterS?: number; seed?: number }
     lidSwitch: false,
     faults: [
       { kind: 'bottle-sinks', when: { climbingC: 480 }, overS: 1200, toRatio: 0.75 },
-      ...(options.changedAfterS === undefined
+      ...(options.toldAfterS === undefined
         ? []
         : [
             {
               kind: 'called',
-              when: { afterS: options.changedAfterS },
+              when: { afterPreviousS: options.toldAfterS },
               alert: 'stalled-ramp',
               phase: 'happening',
             } as const,
