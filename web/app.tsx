@@ -93,11 +93,13 @@ export function App({ store, heardMs, nowMs }: AppProps) {
   return (
     <>
       <SpokenAlerts dashboard={dashboard} isNotLive={liveness?.kind === 'not-live'} />
-      <TopBar screen={route.screen} theme={theme} turnTheme={turn} />
-      {dashboard?.snapshot.simulated != null && (
-        <p class="simulated">{simulatedBand(dashboard.snapshot.simulated.speed)}</p>
-      )}
-      {dashboard !== null && dashboard.snapshot.v !== 1 && <p class="trouble">{live.otherVersion}</p>}
+      <header>
+        <TopBar screen={route.screen} theme={theme} turnTheme={turn} />
+        {dashboard?.snapshot.simulated != null && (
+          <p class="simulated">{simulatedBand(dashboard.snapshot.simulated.speed)}</p>
+        )}
+        {dashboard !== null && dashboard.snapshot.v !== 1 && <p class="trouble">{live.otherVersion}</p>}
+      </header>
       <main>
         {dashboard === null ? (
           <h1 class="sentence">{now > 10_000 && heardMs() === null ? live.sentenceNeverLive : live.waiting}</h1>

@@ -111,7 +111,7 @@ function KilnDeeds({ dashboard, kiln }: { readonly dashboard: Dashboard; readonl
         <button type="button" class="main-deed" disabled={!isReady || isSending} onClick={go}>
           {firing === null ? words.begin(name) : words.givePlan(name)}
         </button>
-        {plan === undefined && <span class="quiet">{words.chooseFirst}</span>}
+        {plan === undefined && <span class="quiet">{firing === null ? words.chooseFirst : words.choosePlan}</span>}
       </p>
       <p class="refusal" role="status">
         {refusal ?? ''}

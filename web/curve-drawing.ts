@@ -5,7 +5,7 @@ import type { CurveView } from './curve-view.ts';
 import { plannedAt } from './curve-view.ts';
 import { celsius, degrees, timeOfDay } from './format.ts';
 import { celsiusAt } from './trace.ts';
-import { figures, watch } from './wording.ts';
+import { figures, firings, watch } from './wording.ts';
 
 export interface Drawn {
   readonly view: CurveView;
@@ -96,6 +96,7 @@ function drawUnder(sheet: Sheet): void {
   context.beginPath();
   context.rect(area.left, area.top, area.right - area.left, area.bottom - area.top);
   context.clip();
+  drawGaps(sheet);
   drawPlanBand(sheet);
   drawForecastBand(sheet);
 }
@@ -107,6 +108,7 @@ function drawOver(sheet: Sheet): void {
   drawExpected(sheet);
   drawActs(sheet);
   drawAlerts(sheet);
+  drawGapWords(sheet);
 }
 
 /** A closed shape between an upper and a lower edge. */
@@ -122,6 +124,27 @@ function fillBetween(
   context.closePath();
   context.fillStyle = fill;
   context.fill();
+}
+
+/** Where nothing was measured the paper is shaded from top to foot. */
+function drawGaps({ context, view, ink, area, x }: Sheet): void {
+  context.fillStyle = ink.rule;
+  for (const gap of view.gaps) {
+    const left = x(gap.fromMs);
+    const width = Math.max(2, x(gap.atMs) - left);
+    context.fillRect(left, area.top, width, area.bottom - area.top);
+  }
+}
+
+/** The word for a gap stands at its head, where there is room. */
+function drawGapWords(sheet: Sheet): void {
+  const { context, view, ink, area, x } = sheet;
+  const width = context.measureText(firings.gap).width;
+  for (const gap of view.gaps) {
+    if (gap.atMs < view.fromMs || gap.fromMs > view.toMs) continue;
+    const middle = (x(gap.fromMs) + x(gap.atMs)) / 2;
+    writeWhereFree(sheet, firings.gap, [{ left: middle - width / 2, middle: area.top + 10 }], ink.quiet);
+  }
 }
 
 function drawPlanBand(sheet: Sheet): void {

@@ -3,7 +3,7 @@
 import type { Curve, FiringDetail } from '../daemon/wire/live-messages.ts';
 import type { KilnView } from './dashboard-state.ts';
 import { type Trace, traceOfPieces } from './trace.ts';
-import type { ActEvent, AlertEvent, ForecastPoint, PlanPoint, Schedule } from './wire-types.ts';
+import type { ActEvent, AlertEvent, ForecastPoint, GapEvent, PlanPoint, Schedule } from './wire-types.ts';
 
 export interface TraceView {
   readonly name: string;
@@ -34,6 +34,7 @@ export interface CurveView {
   readonly expected: { readonly atMs: number; readonly celsius: number } | null;
   readonly holds: readonly HoldView[];
   readonly acts: readonly ActEvent[];
+  readonly gaps: readonly GapEvent[];
   readonly alerts: readonly AlertMark[];
   /** Null for a firing that is over. */
   readonly nowMs: number | null;
@@ -109,6 +110,7 @@ export function curveOfWatch(view: KilnView, { nowMs, utcOffsetMinutes, reach, i
     expected: expectedOf(forecast, nowMs),
     holds: holdsOf(plan, now.firing?.schedule ?? null, hold),
     acts: history.acts.filter((act) => act.deed === 'act'),
+    gaps: history.gaps,
     alerts: now.alerts.map(({ sinceMs, priority, alert }) => ({ atMs: sinceMs, priority, alert })),
     nowMs,
     isLive,
@@ -136,6 +138,7 @@ export function curveOfPast(detail: FiringDetail, curve: Curve, utcOffsetMinutes
     expected: null,
     holds: holdsOf(curve.plan, detail.schedule, null),
     acts: curve.acts.filter((act) => act.deed === 'act'),
+    gaps: curve.gaps,
     alerts: detail.alertList.map(({ sinceMs, priority, alert }) => ({ atMs: sinceMs, priority, alert })),
     nowMs: null,
     isLive: true,

@@ -13,7 +13,7 @@ const order: readonly ScreenKey[] = ['watch', 'firings', 'begin'];
 
 export function TopBar({ screen, theme, turnTheme }: TopBarProps) {
   return (
-    <header class="top">
+    <div class="top">
       <span class="mark">{appName}</span>
       <nav aria-label={appName}>
         {order.map((key) => (
@@ -25,6 +25,6 @@ export function TopBar({ screen, theme, turnTheme }: TopBarProps) {
       <button type="button" class="brightness" onClick={turnTheme}>
         {theme === 'dark' ? words.toLight : words.toDark}
       </button>
-    </header>
+    </div>
   );
 }

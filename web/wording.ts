@@ -119,17 +119,18 @@ export const acts = {
 };
 
 export const theme = {
-  toDark: 'Dark page',
-  toLight: 'Light page',
+  toDark: 'Dark',
+  toLight: 'Light',
 };
 
 export const begin = {
-  title: 'Begin a firing',
+  title: 'Begin and end',
   elsewhere:
     'Begin and end from the kiln’s own computer. Here you can watch, say “I’ve seen it” and log what the hand did.',
   whichKiln: 'Which kiln',
   whichPlan: 'Which plan',
-  chooseFirst: 'Choose a plan first, or none yet.',
+  chooseFirst: 'Choose a plan first, or “No plan yet”.',
+  choosePlan: 'Choose a plan first.',
   noPlans: 'No schedule is on the shelf. Put one into profiles/schedules and start the daemon again.',
   withoutPlan: 'No plan yet',
   withoutPlanNote: 'The firing is recorded all the same; give the plan when you have it.',
@@ -172,6 +173,7 @@ export const firings = {
   note: 'A note on this firing',
   write: 'Write it down',
   gaps: 'Gaps in the record',
+  gap: 'gap',
   record: (lines: number, head: string) => `${lines} lines in the record, seal ${head}`,
   averted: 'averted',
 };

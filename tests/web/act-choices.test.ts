@@ -1,0 +1,28 @@
+import { describe, expect, test } from 'vitest';
+import { choicesFor, lastFigure, readFigure } from '../../web/act-choices.ts';
+
+describe('the buttons of hand and eye', () => {
+  test('an electric kiln has no valve, damper or flame', () => {
+    const names = choicesFor('electric').map((choice) => choice.what);
+    expect(names).not.toContain('valve');
+    expect(names).not.toContain('flame');
+    expect(names).toContain('gloss seen');
+  });
+
+  test('a figure is taken with point or comma, and nothing else is', () => {
+    expect(readFigure(' 3,5 ')).toBe('3.5');
+    expect(readFigure('12')).toBe('12');
+    for (const typed of ['', '3.', '-1', '1e3', 'mark 3', '1.2.3']) expect(readFigure(typed)).toBeNull();
+  });
+
+  test('the form begins at what was logged last', () => {
+    const acts = [
+      { what: 'valve', value: 'mark 4' },
+      { what: 'damper', value: 'mark 1' },
+      { what: 'valve', value: 'mark 2.5' },
+      { what: 'gloss seen' },
+    ];
+    expect(lastFigure(acts, 'valve')).toBe('2.5');
+    expect(lastFigure(acts, 'gas pressure')).toBeNull();
+  });
+});
