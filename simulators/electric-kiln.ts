@@ -61,18 +61,25 @@ export interface ElectricKiln extends KilnPlant {
   relayIsOn(): boolean;
 }
 
+interface Programme {
+  setpointC(): number;
+  /** True while it gives no heat: the kiln is let fall, or the plan is over. */
+  isOff(): boolean;
+  step(shownC: number, durationS: number): void;
+}
+
 /** The setpoint's way along the schedule. */
-function programme(
-  schedule: Schedule,
-  startC: number,
-): { setpointC(): number; over(): boolean; step(shownC: number, durationS: number): void } {
+function programme(schedule: Schedule, startC: number): Programme {
   let index = 0;
   let setC = startC;
   let heldS = 0;
-  const over = (): boolean => index >= schedule.segments.length;
+  const isOff = (): boolean => {
+    const segment = schedule.segments[index];
+    return segment === undefined || (segment.kind === 'ramp' && segment.rateCPerH === 'let-fall');
+  };
   return {
     setpointC: () => setC,
-    over,
+    isOff,
     step(shownC, durationS) {
       const segment = schedule.segments[index];
       if (segment === undefined) return;
@@ -166,7 +173,7 @@ export function electricKiln(spec: ElectricKilnSpec, schedule: Schedule, seed: n
       // Integrates only inside the band and while the relay is not at its limit: no wind-up.
       if (Math.abs(errorC) < BAND_C && duty > 0 && duty < 1) integral += (errorC / BAND_C) * (durationS / INTEGRAL_S);
       integral = Math.min(0.9, Math.max(0, integral));
-      duty = plan.over() ? 0 : Math.min(1, Math.max(0, errorC / BAND_C + integral));
+      duty = plan.isOff() ? 0 : Math.min(1, Math.max(0, errorC / BAND_C + integral));
       cycleS = (cycleS + durationS) % spec.relayCycleS;
       relayOn = switchedOn && cycleS < duty * spec.relayCycleS;
       chamber.stirringWPerM2K = STILL_WPERM2K + 25 * chamber.doorRatio;

@@ -53,8 +53,8 @@ describe('a quiet gas firing', () => {
     }
   });
 
-  it('turns the gas off first and shuts the damper after', () => {
-    expect(actAtMs(fired, 'damper', 'shut')).toBeGreaterThan(actAtMs(fired, 'gas', 'off'));
+  it('turns the gas off first and shuts the damper a minute after', () => {
+    expect(actAtMs(fired, 'damper', 'shut') - actAtMs(fired, 'gas', 'off')).toBe(60_000);
   });
 
   it('has its door propped until 450 °C and cracked only at 150', () => {
@@ -182,6 +182,17 @@ describe('a quiet electric firing', () => {
     expect(Math.abs(peakC(fired.rows) - 590)).toBeLessThan(5);
     const near530 = fired.rows.filter((r) => Math.abs((r.celsius ?? 0) - 530) < 5);
     expect(near530.length * 10).toBeGreaterThan(14 * 60);
+  });
+
+  it('gives no more heat once it is let fall', () => {
+    const scenario = quietElectric();
+    const live = liveFiring(scenario);
+    live.step(scenario.startedAtMs + 5 * 3_600_000);
+    const { inJ } = live.plant.ledger();
+    expect(live.plant.celsius('shelf')).toBeGreaterThan(200);
+    live.step(Number.POSITIVE_INFINITY);
+    expect(live.ended()).toBe(true);
+    expect(live.plant.ledger().inJ).toBe(inJ);
   });
 });
 
