@@ -73,7 +73,7 @@ export function beginFiring(kiln: KilnSetup, schedule: Schedule | null, startedA
     ownErrors: NO_ERRORS,
     track: null,
     calls: [],
-    alerts: NO_ALERTS,
+    alerts: { ...NO_ALERTS, series: `${kiln.id}-${startedAtMs.toString(36)}-` },
     lid: null,
     sign: null,
     lastHandAtMs: null,

@@ -79,7 +79,7 @@ function routesOf(desk: Desk, mayCommand: (request: FastifyRequest) => boolean):
       answer: async (request, reply) => {
         const right = 'kiln (its id) and, if it is known, schedule (a key of the shelf or a whole schedule)';
         const body = readBody(beginBody, request.body, right);
-        const begun = await desk.begin(body.kiln, body.schedule, nobody);
+        const begun = await desk.begin(body.kiln, body.schedule, body.by ?? nobody);
         reply.status(201);
         return { id: begun.id };
       },

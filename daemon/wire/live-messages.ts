@@ -46,7 +46,7 @@ export interface TroubleMessage {
   readonly troubles: readonly string[];
 }
 
-/** Each real second. Ages are real seconds, whatever the speed of a simulated clock. */
+/** Each real second. Ages are by `kiln/sensor`, in real seconds, whatever the speed of a simulated clock. */
 export interface HeartbeatMessage {
   readonly type: 'heartbeat';
   readonly atMs: number;
@@ -87,6 +87,7 @@ export interface SnapshotMessage {
   readonly schedules: readonly { readonly key: string; readonly schedule: Schedule }[];
   /** Troubles of the whole daemon: a broken schedule file, a full disk. */
   readonly troubles: readonly string[];
+  /** As in a heartbeat. */
   readonly ages: Readonly<Record<string, number | null>>;
 }
 

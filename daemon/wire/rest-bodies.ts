@@ -7,6 +7,7 @@ export const beginBody = z.strictObject({
   kiln: z.string().min(1).max(60),
   /** Key of a schedule on the shelf, a whole schedule, or nothing: the plan can be given later. */
   schedule: z.union([z.string().max(200), z.record(z.string(), z.unknown()), z.null()]).optional(),
+  by: by.optional(),
 });
 export const planBody = z.strictObject({
   schedule: z.union([z.string().max(200), z.record(z.string(), z.unknown())]),

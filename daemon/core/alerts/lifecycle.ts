@@ -27,9 +27,11 @@ export interface Alert {
 export interface Alerts {
   readonly live: readonly Alert[];
   readonly nextNumber: number;
+  /** What the ids begin with, so that those of two kilns or two firings never meet. */
+  readonly series: string;
 }
 
-export const NO_ALERTS: Alerts = { live: [], nextNumber: 1 };
+export const NO_ALERTS: Alerts = { live: [], nextNumber: 1, series: '' };
 
 /** A seen alert that is still true calls again after this (requirement A5); a note never does. */
 const CALL_AGAIN_S = { now: 600, soon: 1200, note: Number.POSITIVE_INFINITY } as const;
@@ -69,14 +71,15 @@ function begin(alerts: Alerts, rule: Rule, finding: Finding, nowMs: number): Tol
 
 function call(alerts: Alerts, alert: Alert, rule: Rule, finding: Finding, nowMs: number): Told {
   const event = tell(finding, {
-    id: `a${alerts.nextNumber}`,
+    id: `${alerts.series}a${alerts.nextNumber}`,
     alert: rule.alert,
     life: 'calling',
     atMs: nowMs,
     sinceMs: nowMs,
   });
   const next = { ...alert, forming: null, told: event, toldAtMs: nowMs, awaySinceMs: null };
-  return { alerts: { live: replace(alerts.live, alert, next), nextNumber: alerts.nextNumber + 1 }, events: [event] };
+  const live = replace(alerts.live, alert, next);
+  return { alerts: { ...alerts, live, nextNumber: alerts.nextNumber + 1 }, events: [event] };
 }
 
 function grow(alerts: Alerts, alert: Alert, rule: Rule, finding: Finding, nowMs: number): Told {
