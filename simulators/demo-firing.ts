@@ -78,6 +78,7 @@ export function demoScenario(seed: number, startedAtMs: number): FiringScenario 
     lidSwitch: true,
     faults: [{ kind: 'door-opened', when: { fallingC: 300 }, openRatio: 0.6, forS: 60 }],
     endsAfterS: 9 * 3600,
+    coolsForS: 3600,
   };
 }
 

@@ -27,6 +27,8 @@ const WARNING = { speed: 8, forMs: 45_000 };
 const CALL = { speed: 20, forMs: 9_000 };
 /** Between two firings, in real milliseconds: time to look at the past one. */
 const REST_MS = 120_000;
+/** The board speaks each 5 s; but a quarter of a real second's delay is 15 s of the kiln's time, and no silence. */
+const SAMPLE_S = 20;
 const TOPIC = 'demo/kiln';
 const PAINTER = 'the simulated painter';
 
@@ -68,7 +70,7 @@ function configFor(listen: Config['listen'], brokerPort: number, firing: ReturnT
     hosts: [],
     kilns: [
       {
-        kiln: { ...kiln, decodings: { board: { kind: 'channels', channels } } },
+        kiln: { ...kiln, sampleS: SAMPLE_S, decodings: { board: { kind: 'channels', channels } } },
         inputs: [{ kind: 'mqtt', name: 'board', url: `mqtt://127.0.0.1:${brokerPort}`, topics, simulated: true }],
       },
     ],

@@ -47,6 +47,8 @@ export interface FiringScenario {
   readonly faults: readonly ScenarioFault[];
   /** The firing is cut off here if the plan is not over before. */
   readonly endsAfterS: number;
+  /** How long the kiln is still watched once the plan is over. */
+  readonly coolsForS?: number;
 }
 
 export interface ScenarioRow {
@@ -98,7 +100,11 @@ export function liveFiring(scenario: FiringScenario): LiveFiring {
   const doors = { operatorRatio: 0, faultRatio: 0 };
 
   const atMs = (): number => startedAtMs + s * 1000;
-  const ended = (): boolean => s > scenario.endsAfterS || painter.segment() >= schedule.segments.length;
+  let planDoneS: number | null = null;
+  const ended = (): boolean => {
+    if (planDoneS === null && painter.segment() >= schedule.segments.length) planDoneS = s;
+    return s > scenario.endsAfterS || (planDoneS !== null && s > planDoneS + (scenario.coolsForS ?? 0));
+  };
 
   function isDue(when: Moment, index: number): boolean {
     if ('afterS' in when) return s >= when.afterS;
