@@ -1,5 +1,5 @@
 /** Buttons for a wet thumb: what the hand did and what the eye saw, each timed by the daemon as it is pressed. */
-import { useEffect, useRef, useState } from 'preact/hooks';
+import { useLayoutEffect, useRef, useState } from 'preact/hooks';
 import { type ActChoice, choicesFor, lastFigure } from './act-choices.ts';
 import { ActForm } from './act-form.tsx';
 import { api } from './api.ts';
@@ -21,7 +21,7 @@ export function ActPanel({ dashboard, kiln }: ActPanelProps) {
   const wasOpen = useRef(false);
   const { firing } = kiln.now;
   // The buttons come back as the form closes; the keyboard's place comes back with them.
-  useEffect(() => {
+  useLayoutEffect(() => {
     if (wasOpen.current && open === null) pressed.current?.focus();
     wasOpen.current = open !== null;
   }, [open]);

@@ -43,7 +43,7 @@ export function CurvePanel({ dashboard, kiln, isLive, theme }: CurvePanelProps) 
     );
   }
   return (
-    <section class="curve">
+    <section class="curve" aria-busy={!kiln.history.isWhole}>
       <div class="curve-head">
         <AxisNote view={view} />
         <fieldset class="reach" aria-label={watch.curveReach}>

@@ -35,12 +35,13 @@ export function FiringPage({ id, dashboard, theme }: FiringPageProps) {
   const [turn, setTurn] = useState(0);
   const answer = useAnswer(`${id} ${turn}`, () => askBoth(id));
   return (
-    <div class="sheet firing">
+    <div class="sheet firing" aria-busy={answer === null}>
       <p>
         <a class="back" href={address.firings}>
           {words.back}
         </a>
       </p>
+      {!answer?.ok && <h1>{words.one}</h1>}
       {answer === null && <p class="quiet">{words.loading}</p>}
       {answer?.ok === false && <p class="refusal">{answer.sentence}</p>}
       {answer?.ok && (

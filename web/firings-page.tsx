@@ -14,7 +14,7 @@ export function FiringsPage({ dashboard }: { readonly dashboard: Dashboard }) {
   const answer = useAnswer(on, api.firings);
   const rows = answer?.ok ? answer.value : null;
   return (
-    <div class="sheet">
+    <div class="sheet" aria-busy={answer === null}>
       <h1>{words.title}</h1>
       {answer === null && <p class="quiet">{words.loading}</p>}
       {answer?.ok === false && <p class="refusal">{answer.sentence}</p>}

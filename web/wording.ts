@@ -150,6 +150,7 @@ export const begin = {
 
 export const firings = {
   title: 'Firings',
+  one: 'A firing',
   empty: 'Past firings will stand here, each with its curve. The first one comes when a kiln warms.',
   emptyNext: 'Choose the plan and begin',
   on: 'going on',
