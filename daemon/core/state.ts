@@ -36,6 +36,8 @@ export interface FiringState {
   readonly alerts: Alerts;
   readonly lid: LidState | null;
   readonly sign: OpeningSign | null;
+  /** When the lid last moved, by its switch or by the temperature's fall. */
+  readonly lidMovedAtMs: number | null;
   readonly lastHandAtMs: number | null;
   /** When a hand last did what should cool, as far as it was told: not a valve opened further. */
   readonly lastTurnDownAtMs: number | null;
@@ -76,6 +78,7 @@ export function beginFiring(kiln: KilnSetup, schedule: Schedule | null, startedA
     alerts: { ...NO_ALERTS, series: `${kiln.id}-${startedAtMs.toString(36)}-` },
     lid: null,
     sign: null,
+    lidMovedAtMs: null,
     lastHandAtMs: null,
     lastTurnDownAtMs: null,
     marks: {},

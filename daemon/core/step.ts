@@ -138,15 +138,17 @@ function follow(
       : trackPlan(state.schedule, state.track ?? startPlan(now), now, toleranceOf(state.kiln, state.schedule));
   const lastOfWay = state.way[state.way.length - 1];
   const way = lastOfWay === undefined || now.atMs - lastOfWay.atMs >= WAY_MS ? [...state.way, now] : state.way;
+  const sign = watchOpening(hasPaused ? null : state.sign, ruling, heatState({ ...state, track }, now.atMs));
   return {
     ...state,
+    lidMovedAtMs: sign === null ? state.lidMovedAtMs : now.atMs,
     pace,
     course,
     steady: steadyCourseOf(pace, course),
     track,
     way,
     ownErrors: course === null ? state.ownErrors : rememberCourse(state.ownErrors, course, now.celsius),
-    sign: watchOpening(hasPaused ? null : state.sign, ruling, heatState({ ...state, track }, now.atMs)),
+    sign,
     heardSinceMs: hasPaused ? now.atMs : state.heardSinceMs,
   };
 }
@@ -154,7 +156,9 @@ function follow(
 function hearLid(state: FiringState, open: boolean, atMs: number, said: FiringEvent[]): FiringState {
   if (state.lid?.open === open) return state;
   said.push({ type: 'lid', atMs, open });
-  return { ...state, lid: { open, sinceMs: atMs } };
+  // The first word of a switch only says how the lid stands.
+  const lidMovedAtMs = state.lid === null ? state.lidMovedAtMs : atMs;
+  return { ...state, lid: { open, sinceMs: atMs }, lidMovedAtMs };
 }
 
 /** A person did something. */

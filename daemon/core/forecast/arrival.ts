@@ -18,10 +18,19 @@ export interface SegmentTimes {
 export interface Courses {
   readonly course: Course | null;
   readonly steady: Course | null;
+  /** When the lid last moved, or seemed to: the fall after it says nothing of a shut kiln's. */
+  readonly lidMovedAtMs: number | null;
 }
 
 /** A climb without a pace of its own is guessed at this until the kiln shows better, °C/h; common practice, no source. */
 const FLAT_OUT_GUESS_C_PER_H = 200;
+
+/** Just after the heat is off, or the lid was opened, the pace says nothing of the hours to come. */
+const SETTLED_FALL_S = 720;
+
+export function isFallSettled(fallsSinceMs: number, lidMovedAtMs: number | null, nowMs: number): boolean {
+  return secondsBetween(Math.max(fallsSinceMs, lidMovedAtMs ?? 0), nowMs) >= SETTLED_FALL_S;
+}
 
 /** The present segment first; null where nobody can say yet. */
 export function segmentTimes(schedule: Schedule, track: PlanTrack, courses: Courses, nowMs: number): SegmentTimes[] {
@@ -66,7 +75,8 @@ function presentRampEnd(
   const plannedS = comingRampS(ramp, track.startC);
   if (schedule.waits === false && typeof ramp.rateCPerH === 'number') return track.startedAtMs + plannedS * 1000;
   const nowC = track.last.celsius;
-  const paceS = timeToS(ramp, courses, nowC);
+  const isTooEarly = ramp.rateCPerH === 'let-fall' && !isFallSettled(track.startedAtMs, courses.lidMovedAtMs, nowMs);
+  const paceS = isTooEarly && nowC > ramp.toC + 30 ? Number.POSITIVE_INFINITY : timeToS(ramp, courses, nowC);
   if (Number.isFinite(paceS)) return nowMs + paceS * 1000;
   // The kiln does not move that way yet: what the plan's pace would still take from here.
   const leftS = comingRampS(ramp, nowC);

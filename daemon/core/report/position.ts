@@ -2,7 +2,7 @@
 import { crackBelowC } from '../alerts/lid-open-hot.ts';
 import { changing } from '../alerts/wording.ts';
 import type { AlertEvent, Call, PositionEvent } from '../events.ts';
-import { planLine, type SegmentTimes, segmentTimes } from '../forecast/arrival.ts';
+import { isFallSettled, planLine, type SegmentTimes, segmentTimes } from '../forecast/arrival.ts';
 import { coolingTimeS } from '../forecast/course.ts';
 import { timeOfDay } from '../numbers/time-of-day.ts';
 import { perHour } from '../numbers/units.ts';
@@ -141,9 +141,12 @@ function nextOpening(
 function coolAtMs(state: FiringState, nowC: number | null, goalC: number): number | null {
   // The steadiest pace there is: an open door or a turned damper makes the present one jump.
   const steady = state.pace.over8Min ?? state.pace.present;
-  if (nowC === null || steady === undefined) return null;
+  const fallsSinceMs = state.track?.startedAtMs ?? state.startedAtMs;
+  const isTooEarly =
+    !isFallSettled(fallsSinceMs, state.lidMovedAtMs, state.nowMs) && nowC !== null && nowC > goalC + 30;
+  if (nowC === null || steady === undefined || isTooEarly) return null;
   const seconds = coolingTimeS(nowC, steady.slopePerS, goalC);
-  return Number.isFinite(seconds) && seconds < 48 * 3600 ? state.nowMs + seconds * 1000 : null;
+  return Number.isFinite(seconds) && seconds < 24 * 3600 ? state.nowMs + seconds * 1000 : null;
 }
 
 function segmentName(state: FiringState): string {
