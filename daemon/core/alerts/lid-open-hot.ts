@@ -18,6 +18,7 @@ export const lidOpenHot: Rule = {
   cause: 'somebody opened it, or it did not close',
   consequence: 'cold air on hot glass cracks it; the lid and the hot air burn',
   judge,
+  afterwards: (_told, lastedS) => wording.lidWas(lastedS),
 };
 
 export function crackBelowC(view: Pick<View, 'schedule' | 'kiln'>): number {

@@ -135,13 +135,21 @@ function fade(alerts: Alerts, alert: Alert, rule: Rule, nowMs: number): Told {
   if (secondsBetween(awaySinceMs, nowMs) < rule.offDelayS) {
     return { alerts: { ...alerts, live: replace(alerts.live, alert, { ...alert, awaySinceMs }) }, events: [] };
   }
-  return endAlert(alerts, alert, told, nowMs);
+  return endAlert(alerts, alert, rule, told, nowMs, awaySinceMs);
 }
 
-function endAlert(alerts: Alerts, alert: Alert, told: AlertEvent, nowMs: number): Told {
+function endAlert(
+  alerts: Alerts,
+  alert: Alert,
+  rule: Rule,
+  told: AlertEvent,
+  nowMs: number,
+  awaySinceMs: number,
+): Told {
   const life: AlertLife = told.life === 'seen' ? 'gone' : 'over-unseen';
   const { leadS: _lead, unknown: _unknown, putAsideUntilMs: _until, ...rest } = told;
-  const over: AlertEvent = { ...rest, phase: 'over', life, atMs: nowMs };
+  const message = rule.afterwards(told, secondsBetween(told.sinceMs, awaySinceMs));
+  const over: AlertEvent = { ...rest, phase: 'over', life, atMs: nowMs, message };
   const live = life === 'gone' ? without(alerts.live, alert) : replace(alerts.live, alert, { ...alert, told: over });
   return { alerts: { ...alerts, live }, events: [over] };
 }

@@ -26,6 +26,8 @@ export const overshoot: Rule = {
   cause: 'heat turned down too late or too little, or a controller that does not let go',
   consequence: 'the colour burns out, the paint fries, the glass softens',
   judge,
+  afterwards: (told, lastedS) =>
+    told.phase === 'foreseen' ? wording.overshootAverted(told.forecast) : wording.overshootWas(lastedS),
 };
 
 function judge(view: View): Opinion {

@@ -17,4 +17,5 @@ export const recordTrouble: Rule = {
           message: wording.recordTrouble(view.recordLost),
           because: wording.recordBecause,
         },
+  afterwards: (_told, lastedS) => wording.recordWas(lastedS),
 };

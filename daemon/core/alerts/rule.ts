@@ -1,5 +1,5 @@
 /** What a rule is: a pure opinion on the firing as it stands. */
-import type { AlertKind, Call, Priority } from '../events.ts';
+import type { AlertEvent, AlertKind, Call, Priority } from '../events.ts';
 import type { Course } from '../forecast/course.ts';
 import type { KilnSetup } from '../plan/kiln.ts';
 import type { Schedule, Segment } from '../plan/schedule.ts';
@@ -61,6 +61,8 @@ export interface Rule {
   readonly cause: string;
   readonly consequence: string;
   readonly judge: (view: View) => Opinion;
+  /** What stays on the page once it is over, until somebody has seen it. */
+  readonly afterwards: (told: AlertEvent, lastedS: number) => string;
 }
 
 /** The ruling sensor, unless it has been silent too long for its value to mean anything. */

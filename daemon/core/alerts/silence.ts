@@ -11,6 +11,7 @@ export const silence: Rule = {
   cause: 'a plug, a cable, a broker, a broken wire, an instrument without power',
   consequence: 'nobody would notice what the kiln does',
   judge,
+  afterwards: (_told, lastedS) => wording.silenceWas(lastedS),
 };
 
 function judge(view: View): Opinion {

@@ -26,6 +26,7 @@ export const stalledRamp: Rule = {
   cause: 'falling gas pressure, a frosted or empty bottle, a broken element, low mains',
   consequence: 'the firing comes late; above 560 °C the slow time works on paint and glass',
   judge,
+  afterwards: (told, lastedS) => (told.phase === 'foreseen' ? wording.stallPassed : wording.stallWas(lastedS)),
 };
 
 function judge(view: View): Opinion {

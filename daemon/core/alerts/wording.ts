@@ -50,6 +50,16 @@ export const wording = {
   silenceBecause: (lastC: number | null, at: string | null, why: string | null): string =>
     `${lastC === null ? 'It has not been heard at all' : `The last was ${whole(lastC)} °C at ${at}`}. ${why ?? 'Nothing has come from the instrument since.'} Without readings nobody warns you.`,
 
+  overshootAverted: (headingC: number | undefined): string =>
+    headingC === undefined ? 'Averted: it was getting too hot.' : `Averted: it was heading for ${whole(headingC)}.`,
+  overshootWas: (lastedS: number): string => `It was too hot, for ${minutes(lastedS)}.`,
+  stallPassed: 'It climbs again; it was dying away.',
+  stallWas: (lastedS: number): string => `It was not climbing, for ${minutes(lastedS)}.`,
+  lidWas: (lastedS: number): string =>
+    `It was open while hot, for ${minutes(lastedS)}. Look at the pieces when they are cold.`,
+  silenceWas: (lastedS: number): string => `No reading came, for ${minutes(lastedS)}. It speaks again.`,
+  recordWas: (lastedS: number): string => `The record was not written, for ${minutes(lastedS)}. It is again.`,
+
   recordTrouble: (sentence: string): string => `The record is not being written: ${sentence} The watch goes on.`,
   recordBecause: 'What is read now is shown but not kept; the hole will be marked in the record.',
 };
