@@ -4,7 +4,7 @@ export type Log = (sentence: string) => void;
 export function stderrLog(): Log {
   return (sentence) => {
     // A line break or control character in a name must not forge a second line.
-    const clean = sentence.replace(/[\u0000-\u001f\u007f-\u009f\u2028\u2029]+/g, ' ');
+    const clean = sentence.replace(/[\p{Cc}\p{Zl}\p{Zp}]+/gu, ' ');
     process.stderr.write(`${new Date().toISOString()} ${clean}\n`);
   };
 }
