@@ -1,0 +1,54 @@
+/**
+ * `npm run bench`: how fast, how small, how right. Each figure stands beside a bare one of the same run, since another
+ * machine, or this one on another day, is faster or slower as a whole.
+ *
+ *   npm run bench                  everything but the recorded sets
+ *   npm run bench -- NAME          one of core, start, latency, memory
+ *   npm run bench -- --data DIR    the forecast and the alerts on a folder of recorded sets
+ */
+import { availableParallelism, cpus, loadavg } from 'node:os';
+import { needs } from '../support/debian.ts';
+import { type Built, loadBuilt, whyStale } from './built.ts';
+import { benchCore } from './core.ts';
+import { benchLatency } from './latency.ts';
+import { benchMemory } from './memory.ts';
+import { benchStart } from './start.ts';
+
+interface Bench {
+  readonly run: (built: Built) => Promise<string>;
+  /** What it needs of the machine. */
+  readonly isPossible: () => boolean;
+}
+
+const BENCHES: Readonly<Record<string, Bench>> = {
+  core: { run: benchCore, isPossible: () => true },
+  start: { run: benchStart, isPossible: () => needs('mosquitto', 'chromium') },
+  latency: { run: benchLatency, isPossible: () => needs('mosquitto') },
+  memory: { run: benchMemory, isPossible: () => needs('mosquitto') },
+};
+
+const USAGE = `Write npm run bench, or npm run bench -- NAME with one of ${Object.keys(BENCHES).join(', ')}, or npm run bench -- --data DIR.`;
+
+/** @returns the exit code */
+export async function main(args: readonly string[], load: (url: string) => Promise<unknown>): Promise<number> {
+  const stale = whyStale();
+  if (stale !== null) console.log(stale);
+  console.log(conditions());
+  const built = await loadBuilt(load);
+  const names = args.length === 0 ? Object.keys(BENCHES) : args;
+  for (const name of names) {
+    const bench = BENCHES[name];
+    if (bench === undefined) {
+      console.error(USAGE);
+      return 2;
+    }
+    if (bench.isPossible()) console.log(await bench.run(built));
+  }
+  return 0;
+}
+
+function conditions(): string {
+  const load = loadavg()[0]?.toFixed(1) ?? '?';
+  const cpu = cpus()[0]?.model ?? 'unknown processor';
+  return `Node ${process.version}, ${availableParallelism()} cores (${cpu}), load ${load} before it began.`;
+}
