@@ -29,6 +29,8 @@ const CALL = { speed: 20, forMs: 9_000 };
 const REST_MS = 120_000;
 /** The board speaks each 5 s; but a quarter of a real second's delay is 15 s of the kiln's time, and no silence. */
 const SAMPLE_S = 20;
+/** The painter presses "I've seen it" this many real milliseconds after the call. */
+const SEEN_AFTER_MS = 15_000;
 const TOPIC = 'demo/kiln';
 const PAINTER = 'the simulated painter';
 
@@ -77,14 +79,18 @@ function configFor(listen: Config['listen'], brokerPort: number, firing: ReturnT
   };
 }
 
-/** What the painter does is logged as a person would log it: through the page's own interface. */
-async function logAct(url: string, firingId: string, act: OperatorAct): Promise<void> {
-  const body = { what: act.what, by: PAINTER, ...(act.value !== undefined && { value: String(act.value) }) };
-  await fetch(`${url}/api/firings/${firingId}/acts`, {
+/** What the painter does goes through the page's own interface, as if a person pressed it. */
+async function press(url: string, path: string, body: object): Promise<void> {
+  await fetch(`${url}/api/${path}`, {
     method: 'POST',
     headers: { 'content-type': 'application/json', origin: url },
-    body: JSON.stringify(body),
-  });
+    body: JSON.stringify({ ...body, by: PAINTER }),
+  }).catch(() => undefined);
+}
+
+function logAct(url: string, firingId: string, act: OperatorAct): Promise<void> {
+  const value = act.value === undefined ? {} : { value: String(act.value) };
+  return press(url, `firings/${firingId}/acts`, { what: act.what, ...value });
 }
 
 /** One firing from lighting to unloading; resolves once the record is closed. */
@@ -95,7 +101,7 @@ async function fireOnce(watched: RunningWatch, device: MqttDevice, paced: Paced,
   const { id } = await desk.begin(kilnId, firing.schedule, PAINTER);
   await new Promise<void>((resolve, reject) => {
     const running = runKiln(firing, device, paced.clock, ({ acts }) => {
-      for (const act of acts ?? []) logAct(url, id, act).catch(() => undefined);
+      for (const act of acts) void logAct(url, id, act);
     });
     const stopListening = desk.listen((message: LiveMessage) => {
       if (message.type === 'alert') hearAlert(message);
@@ -111,6 +117,8 @@ async function fireOnce(watched: RunningWatch, device: MqttDevice, paced: Paced,
       else if (message.life === 'calling') {
         paced.slowTo(WARNING);
         firing.told(message.alert, message.phase);
+        // The visitor may press first.
+        paced.clock.after(SEEN_AFTER_MS, () => void press(url, `alerts/${message.id}/seen`, {}));
       }
     }
     function finish(): void {

@@ -1,4 +1,4 @@
-/** One card for each alert of any kiln, under the sentence. */
+/** One card for each alert of any kiln that stands, under the sentence; what is over but unseen stands further down. */
 import { useState } from 'preact/hooks';
 import type { AlertMessage } from '../daemon/wire/live-messages.ts';
 import { api } from './api.ts';
@@ -9,14 +9,15 @@ import { nameAtTheBench } from './person.ts';
 import { phaseWord, priorityWord, alerts as words } from './wording.ts';
 
 export function AlertList({ dashboard }: { readonly dashboard: Dashboard }) {
-  const all = inOrder(dashboard.kilns.flatMap((view) => view.now.alerts));
-  if (all.length === 0) return null;
+  const standing = inOrder(alertsOf(dashboard).filter((alert) => alert.phase !== 'over'));
+  if (standing.length === 0) return null;
   return (
     <section class="alerts" aria-label={words.title}>
-      {all.map((alert) => (
+      {standing.map((alert) => (
         <AlertCard
           key={alert.id}
           alert={alert}
+          kilnName={nameOf(dashboard, alert.kiln)}
           nowMs={dashboard.atMs}
           utcOffsetMinutes={dashboard.snapshot.utcOffsetMinutes}
         />
@@ -25,25 +26,86 @@ export function AlertList({ dashboard }: { readonly dashboard: Dashboard }) {
   );
 }
 
+/** Nothing here wants a hand any more: a line each, with a button to say that it was read. */
+export function PastAlerts({ dashboard }: { readonly dashboard: Dashboard }) {
+  const over = alertsOf(dashboard)
+    .filter((alert) => alert.phase === 'over')
+    .sort((a, b) => b.sinceMs - a.sinceMs);
+  if (over.length === 0) return null;
+  return (
+    <section class="past-alerts" aria-label={words.pastTitle}>
+      <h2>{words.pastTitle}</h2>
+      <ul>
+        {over.map((alert) => (
+          <PastAlert
+            key={alert.id}
+            alert={alert}
+            kilnName={nameOf(dashboard, alert.kiln)}
+            nowMs={dashboard.atMs}
+            utcOffsetMinutes={dashboard.snapshot.utcOffsetMinutes}
+          />
+        ))}
+      </ul>
+    </section>
+  );
+}
+
+function PastAlert({ alert, kilnName, nowMs, utcOffsetMinutes }: AlertCardProps) {
+  const { isSending, refusal, press } = usePress();
+  return (
+    <li>
+      <span class="past-time">{timeNear(alert.sinceMs, nowMs, utcOffsetMinutes)}</span>
+      <span class="past-words">
+        {kilnName}
+        {alert.message}
+      </span>
+      <button type="button" disabled={isSending} onClick={() => press(api.seen(alert.id, nameAtTheBench()))}>
+        {words.seen}
+      </button>
+      {refusal !== null && (
+        <p class="refusal" role="status">
+          {refusal}
+        </p>
+      )}
+    </li>
+  );
+}
+
+function alertsOf(dashboard: Dashboard): AlertMessage[] {
+  return dashboard.kilns.flatMap((view) => view.now.alerts);
+}
+
+function nameOf(dashboard: Dashboard, kiln: string): string {
+  const view = dashboard.kilns.length > 1 ? dashboard.kilns.find((one) => one.now.id === kiln) : undefined;
+  return view === undefined ? '' : words.ofKiln(view.now.name);
+}
+
+/** A press that was sent, until the daemon has answered; what it refused is kept to be read. */
+function usePress() {
+  const [refusal, setRefusal] = useState<string | null>(null);
+  const [isSending, setSending] = useState(false);
+  const send = async (sent: ReturnType<typeof api.seen>): Promise<void> => {
+    setSending(true);
+    const answer = await sent;
+    setSending(false);
+    setRefusal(answer.ok ? null : answer.sentence);
+  };
+  return { isSending, refusal, press: (sent: ReturnType<typeof api.seen>) => void send(sent) };
+}
+
 interface AlertCardProps {
   readonly alert: AlertMessage;
+  /** "Kiln 4: " where there are several, nothing where there is one. */
+  readonly kilnName: string;
   readonly nowMs: number;
   readonly utcOffsetMinutes: number;
 }
 
 const PUT_ASIDE_MINUTES = 10;
 
-function AlertCard({ alert, nowMs, utcOffsetMinutes }: AlertCardProps) {
-  const [refusal, setRefusal] = useState<string | null>(null);
-  const [isSending, setSending] = useState(false);
-  const wantsAPress = alert.life === 'calling' || alert.life === 'over-unseen';
+function AlertCard({ alert, kilnName, nowMs, utcOffsetMinutes }: AlertCardProps) {
+  const { isSending, refusal, press } = usePress();
   const time = (atMs: number): string => timeNear(atMs, nowMs, utcOffsetMinutes);
-  const press = async (sent: ReturnType<typeof api.seen>): Promise<void> => {
-    setSending(true);
-    const answer = await sent;
-    setSending(false);
-    setRefusal(answer.ok ? null : answer.sentence);
-  };
   return (
     <article class={`alert alert-${alert.priority} life-${alert.life}`}>
       <div class="alert-words">
@@ -57,16 +119,19 @@ function AlertCard({ alert, nowMs, utcOffsetMinutes }: AlertCardProps) {
             <span>{words.asideUntil(time(alert.putAsideUntilMs))}</span>
           )}
         </p>
-        <p class="alert-message">{alert.message}</p>
+        <p class="alert-message">
+          {kilnName}
+          {alert.message}
+        </p>
         {alert.unknown === true && <p class="alert-unknown">{words.unknown}</p>}
       </div>
       <div class="alert-deeds">
-        {wantsAPress && (
+        {alert.life === 'calling' && (
           <button
             type="button"
             class="seen"
             disabled={isSending}
-            onClick={() => void press(api.seen(alert.id, nameAtTheBench()))}
+            onClick={() => press(api.seen(alert.id, nameAtTheBench()))}
           >
             {words.seen}
           </button>
@@ -76,7 +141,7 @@ function AlertCard({ alert, nowMs, utcOffsetMinutes }: AlertCardProps) {
             type="button"
             class="aside"
             disabled={isSending}
-            onClick={() => void press(api.putAside(alert.id, nameAtTheBench(), PUT_ASIDE_MINUTES))}
+            onClick={() => press(api.putAside(alert.id, nameAtTheBench(), PUT_ASIDE_MINUTES))}
           >
             {words.putAside}
           </button>

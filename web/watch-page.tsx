@@ -1,7 +1,7 @@
 /** Watch, in the order of the eye: the sentence, the temperature, what comes next, the curve, the rest. */
 import { useEffect } from 'preact/hooks';
 import { ActPanel } from './act-panel.tsx';
-import { AlertList } from './alert-list.tsx';
+import { AlertList, PastAlerts } from './alert-list.tsx';
 import { api } from './api.ts';
 import { CurvePanel } from './curve-panel.tsx';
 import type { Dashboard, KilnView } from './dashboard-state.ts';
@@ -76,6 +76,7 @@ export function WatchPage({ dashboard, kiln, liveness, livenessOf, choose, store
           isLive={liveness.kind !== 'not-live'}
         />
       </div>
+      <PastAlerts dashboard={dashboard} />
       <div class="curve-place">
         {troubles.map((trouble) => (
           <p key={trouble} class="trouble">

@@ -94,6 +94,8 @@ export const figures = {
 
 export const alerts = {
   title: 'Alerts',
+  pastTitle: 'Over, not yet seen',
+  ofKiln: (name: string) => `${name}: `,
   why: 'Why',
   seen: 'I’ve seen it',
   putAside: 'Remind me in\u00a010',
