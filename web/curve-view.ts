@@ -51,8 +51,6 @@ const MINUTE_MS = 60_000;
 /** Near now: what happened in the last half hour, and as far as a forecast carries. */
 const NEAR_BACK_MS = 40 * MINUTE_MS;
 const NEAR_AHEAD_MS = 35 * MINUTE_MS;
-/** ± that the band gets where neither schedule nor kiln says it. */
-const FALLBACK_TOLERANCE_C = 5;
 
 export type Reach = 'whole' | 'near';
 
@@ -105,7 +103,7 @@ export function curveOfWatch(view: KilnView, { nowMs, utcOffsetMinutes, reach, i
   return framed({
     traces: tracesOf(history.traces, now.sensors, now.rulingSensor),
     plan,
-    toleranceC: history.toleranceC ?? now.firing?.schedule?.toleranceC ?? FALLBACK_TOLERANCE_C,
+    toleranceC: now.toleranceC,
     forecast: ahead,
     expected: expectedOf(forecast, nowMs),
     holds: holdsOf(plan, now.firing?.schedule ?? null, hold),
@@ -131,7 +129,7 @@ export function curveOfPast(detail: FiringDetail, curve: Curve, utcOffsetMinutes
   const sensors = Object.keys(curve.sensors);
   const traces = Object.fromEntries(sensors.map((name) => [name, traceOfPieces(curve.sensors[name] ?? [])]));
   return framed({
-    traces: tracesOf(traces, sensors, sensors[0] ?? ''),
+    traces: tracesOf(traces, sensors, detail.rulingSensor),
     plan: curve.plan,
     toleranceC: curve.toleranceC,
     forecast: [],

@@ -12,7 +12,6 @@ export interface History {
   readonly traces: Readonly<Record<string, Trace>>;
   readonly acts: readonly ActEvent[];
   readonly gaps: readonly GapEvent[];
-  readonly toleranceC: number | null;
 }
 
 export interface KilnView {
@@ -131,7 +130,7 @@ function viewOf(now: KilnNow, before: KilnView | undefined): KilnView {
 }
 
 function emptyHistory(firing: string | null): History {
-  return { firing, isWhole: false, traces: {}, acts: [], gaps: [], toleranceC: null };
+  return { firing, isWhole: false, traces: {}, acts: [], gaps: [] };
 }
 
 function withPoint(history: History, sensor: string, atMs: number, celsius: number | null): History {
@@ -158,7 +157,7 @@ function withHistory(view: KilnView, { firing, curve }: HistoryMessage): KilnVie
   const acts = view.history.acts.reduce(withAct, [...curve.acts]);
   return {
     ...view,
-    history: { firing, isWhole: true, traces, acts, gaps: curve.gaps, toleranceC: curve.toleranceC },
+    history: { firing, isWhole: true, traces, acts, gaps: curve.gaps },
   };
 }
 

@@ -56,6 +56,7 @@ export class Archive {
     const { story } = told;
     return {
       ...rowOf(told),
+      rulingSensor: told.rulingSensor,
       schedule: story.schedule,
       holds: told.holds,
       alertList: [...story.alerts.values()],

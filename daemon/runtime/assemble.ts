@@ -48,7 +48,7 @@ const CLOCK_STEP_S = 1;
 export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
   const { config, log, dataDir } = parts;
   const clock = parts.clock ?? (config.clock === undefined ? systemClock() : simulatedClock(config.clock.speed));
-  const speed = parts.speed ?? (config.clock === undefined ? () => null : () => config.clock?.speed ?? 1);
+  const speed = parts.speed ?? (() => simulatedSpeed(config));
   const shelf = readShelf(
     config.schedules === undefined ? [shippedSchedulesDir()] : [shippedSchedulesDir(), config.schedules],
   );
@@ -121,6 +121,12 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
       await broker?.close();
     },
   };
+}
+
+/** Null as soon as one source is real: then nothing on the page may say SIMULATED. */
+function simulatedSpeed(config: Config): number | null {
+  const isSimulated = config.kilns.every(({ inputs }) => inputs.every((input) => input.simulated === true));
+  return isSimulated ? (config.clock?.speed ?? 1) : null;
 }
 
 /** A broken record or a refusing disk is told and the watch goes on; a folder that another watch uses is the end. */

@@ -11,7 +11,7 @@ import type { Schedule } from '../core/plan/schedule.ts';
 import { type Chronicle, chronicle, newChronicle } from '../core/report/chronicle.ts';
 import { summarise } from '../core/report/summary.ts';
 import { beginFiring, type FiringState } from '../core/state.ts';
-import { passTime, step } from '../core/step.ts';
+import { passTime, type Step, step } from '../core/step.ts';
 import { FRESH_WATCH, IDLE_WATCH, type IdleWatch, watchForBegin } from '../core/tracking/firing-begin.ts';
 import { RecordError, RequestError } from '../errors.ts';
 import type { Heard, InputStatus } from '../inputs/input.ts';
@@ -27,6 +27,7 @@ export interface RunningFiring {
   readonly recorder: Recorder;
   readonly story: Chronicle;
   readonly opening: Opening;
+  /** As it stands on the disk: what core has thought beyond that is shown to nobody. */
   state: FiringState;
 }
 
@@ -142,10 +143,15 @@ export class FiringLoop {
     });
   }
 
+  /** Resolves once all that has come in so far is judged, recorded and told. */
+  async settled(): Promise<void> {
+    while (this.#isPumping) await this.#pumping;
+  }
+
   /** Lets the queue run dry and closes the file; the firing goes on at the next start. */
   async stop(): Promise<void> {
     this.#stopTime?.();
-    while (this.#isPumping) await this.#pumping;
+    await this.settled();
     await this.#running?.recorder.leave();
   }
 
@@ -298,26 +304,24 @@ export class FiringLoop {
 
   /** Steps through the items, writes their lines in one go, then tells; returns how many were taken. */
   async #takeRunning(running: RunningFiring, items: readonly Item[], from: number): Promise<number> {
-    const entries: Entry[] = [];
-    const told: { event: FiringEvent; entry: number | null }[] = [];
+    const draft: Draft = { state: running.state, entries: [], told: [] };
     const done: Done[] = [];
     let taken = 0;
     for (const item of items.slice(from)) {
-      if (running.state.ended) break;
-      taken++;
-      if (item.kind === 'begin') {
-        item.done.reject(alreadyOn(this.#parts.kiln.name));
-        continue;
-      }
-      const atMs = item.kind === 'time' ? item.atMs : item.input.atMs;
+      const atMs = item.kind === 'input' ? item.input.atMs : item.atMs;
       const isReturn = item.kind === 'input' && item.input.kind === 'edge' && item.input.edge === 'restarted';
-      if (!isReturn) this.#take(running, passTime(running.state, atMs), undefined, entries, told);
-      if (item.kind === 'time' || running.state.ended) continue;
-      this.#take(running, step(running.state, item.input), item.input, entries, told);
+      if (!isReturn) take(draft, passTime(draft.state, atMs), undefined);
+      // Whatever comes after the end, or as the firing ends by itself, is the resting kiln's.
+      if (draft.state.ended) break;
+      taken++;
+      if (item.kind === 'begin') item.done.reject(alreadyOn(this.#parts.kiln.name));
+      if (item.kind !== 'input') continue;
+      take(draft, step(draft.state, item.input), item.input);
       if (item.done !== undefined) done.push(item.done);
     }
-    const firstLine = await this.#write(running, entries);
-    for (const { event, entry } of told) {
+    const firstLine = await this.#write(running, draft.entries);
+    running.state = draft.state;
+    for (const { event, entry } of draft.told) {
       this.#noteHeard(event);
       chronicle(running.story, event);
       const line = firstLine === null || entry === null ? null : firstLine + entry;
@@ -326,23 +330,7 @@ export class FiringLoop {
     }
     for (const { resolve } of done) resolve(running.id);
     if (running.state.ended) await this.#close(running);
-    return Math.max(taken, 1);
-  }
-
-  #take(
-    running: RunningFiring,
-    stepped: { state: FiringState; events: readonly FiringEvent[] },
-    input: CoreInput | undefined,
-    entries: Entry[],
-    told: { event: FiringEvent; entry: number | null }[],
-  ): void {
-    running.state = stepped.state;
-    const inputLine = input === undefined ? undefined : inputEntry(input, stepped.events);
-    const inputIndex = inputLine === undefined ? null : entries.push(inputLine) - 1;
-    for (const event of stepped.events) {
-      const entry = eventEntry(event);
-      told.push({ event, entry: entry === undefined ? inputIndex : entries.push(entry) - 1 });
-    }
+    return taken;
   }
 
   /** @returns the number of the first of these entries' lines, or null while the disk refuses */
@@ -418,6 +406,24 @@ export class FiringLoop {
     this.#recordTrouble = sentence;
     if (sentence !== null) this.#parts.log(`${this.#parts.kiln.name}: ${sentence}`);
     this.#parts.listener.troubled();
+  }
+}
+
+/** What core has thought of a batch of inputs, before it is on the disk. */
+interface Draft {
+  state: FiringState;
+  readonly entries: Entry[];
+  /** What is to be told, each with its own or its input's place among the entries. */
+  readonly told: { readonly event: FiringEvent; readonly entry: number | null }[];
+}
+
+function take(draft: Draft, stepped: Step, input: CoreInput | undefined): void {
+  draft.state = stepped.state;
+  const inputLine = input === undefined ? undefined : inputEntry(input, stepped.events);
+  const inputIndex = inputLine === undefined ? null : draft.entries.push(inputLine) - 1;
+  for (const event of stepped.events) {
+    const entry = eventEntry(event);
+    draft.told.push({ event, entry: entry === undefined ? inputIndex : draft.entries.push(entry) - 1 });
   }
 }
 

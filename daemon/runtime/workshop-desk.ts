@@ -9,6 +9,7 @@ import type { Deed } from '../core/inputs.ts';
 import { rulingSensor } from '../core/plan/kiln.ts';
 import type { Schedule } from '../core/plan/schedule.ts';
 import { idleSentence } from '../core/report/idle.ts';
+import { toleranceOf } from '../core/tracking/tolerance.ts';
 import { ConfigError, RequestError } from '../errors.ts';
 import type { Desk } from '../server/desk.ts';
 import type {
@@ -144,6 +145,7 @@ export class WorkshopDesk implements Desk {
       closure: kiln.closure,
       sensors: kiln.sensors.map((s) => s.name),
       rulingSensor: ruling,
+      toleranceC: toleranceOf(kiln, state.schedule),
       staleAfterS: Math.max(10, staleAfterS),
       firing: running === null ? null : { id: running.id, startedAtMs: state.startedAtMs, schedule: state.schedule },
       sentence:

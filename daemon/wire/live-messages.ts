@@ -60,6 +60,8 @@ export interface KilnNow {
   readonly closure: 'lid' | 'door';
   readonly sensors: readonly string[];
   readonly rulingSensor: string;
+  /** How far from the plan is still on the plan: what the schedule says, else the kiln. */
+  readonly toleranceC: number;
   /** A reading older than this many real seconds is not live. */
   readonly staleAfterS: number;
   readonly firing: { readonly id: string; readonly startedAtMs: number; readonly schedule: Schedule | null } | null;
@@ -137,6 +139,7 @@ export interface FiringRow {
 
 /** Answer of `/api/firings/:id`. */
 export interface FiringDetail extends FiringRow {
+  readonly rulingSensor: string;
   readonly schedule: Schedule | null;
   readonly holds: readonly {
     readonly segment: number;

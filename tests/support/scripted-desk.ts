@@ -129,6 +129,7 @@ export function scriptedDesk(options: ScriptedOptions = {}): ScriptedDesk {
       id: begun.id,
       kiln: kiln.id,
       kilnName: kiln.name,
+      rulingSensor: kiln.sensors[0] ?? '',
       scheduleName: begun.schedule?.name ?? null,
       startedAtMs: begun.startedAtMs,
       endedAtMs: null,
@@ -213,6 +214,7 @@ export function scriptedDesk(options: ScriptedOptions = {}): ScriptedDesk {
       closure: kiln.closure,
       sensors: kiln.sensors,
       rulingSensor: kiln.sensors[0] ?? '',
+      toleranceC: firing?.schedule?.toleranceC ?? 5,
       staleAfterS: 15,
       firing: firing === null ? null : { id: firing.id, startedAtMs: firing.startedAtMs, schedule: firing.schedule },
       sentence:

@@ -51,6 +51,7 @@ function past(
     id,
     kiln: kiln.id,
     kilnName: kiln.name,
+    rulingSensor: kiln.sensors[0] ?? '',
     scheduleName: schedule.name,
     startedAtMs,
     endedAtMs,
