@@ -10,6 +10,7 @@ import { availableParallelism, cpus, loadavg } from 'node:os';
 import { needs } from '../support/debian.ts';
 import { type Built, loadBuilt, whyStale } from './built.ts';
 import { benchCore } from './core.ts';
+import { benchForecast } from './forecast.ts';
 import { benchLatency } from './latency.ts';
 import { benchMemory } from './memory.ts';
 import { benchStart } from './start.ts';
@@ -35,6 +36,12 @@ export async function main(args: readonly string[], load: (url: string) => Promi
   if (stale !== null) console.log(stale);
   console.log(conditions());
   const built = await loadBuilt(load);
+  const dataAt = args.indexOf('--data');
+  const dataDir = dataAt < 0 ? undefined : args[dataAt + 1];
+  if (dataDir !== undefined) {
+    console.log(benchForecast(built, dataDir));
+    return 0;
+  }
   const names = args.length === 0 ? Object.keys(BENCHES) : args;
   for (const name of names) {
     const bench = BENCHES[name];
