@@ -2,7 +2,7 @@
 import { courseC, courseTimeS } from '../forecast/course.ts';
 import { timeOfDay } from '../numbers/time-of-day.ts';
 import { clamp, perHour, secondsBetween } from '../numbers/units.ts';
-import { type Schedule, targetC } from '../plan/schedule.ts';
+import { climbTopC, type Schedule, targetC } from '../plan/schedule.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
@@ -103,11 +103,5 @@ export function ceilingOf(schedule: Schedule, index: number): number | null {
   const beforeC = targetBefore(schedule, index);
   if (present.kind === 'hold') return beforeC;
   if (isGoingDown(schedule, index)) return Number.isFinite(beforeC) ? beforeC : null;
-  let highC = present.toC;
-  for (let i = index + 1; i < schedule.segments.length; i++) {
-    const next = schedule.segments[i];
-    if (next?.kind !== 'ramp' || next.toC <= highC) break;
-    highC = next.toC;
-  }
-  return highC;
+  return climbTopC(schedule, index);
 }

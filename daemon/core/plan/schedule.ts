@@ -72,3 +72,14 @@ export function targetC(schedule: Schedule, index: number): number {
 export function peakC(schedule: Schedule): number {
   return schedule.segments.reduce((hottest, s) => (s.kind === 'ramp' ? Math.max(hottest, s.toC) : hottest), 0);
 }
+
+/** The hottest that the ramp at `index` and the climbs that follow it at once lead to. */
+export function climbTopC(schedule: Schedule, index: number): number {
+  let highC = targetC(schedule, index);
+  for (let i = index + 1; i < schedule.segments.length; i++) {
+    const next = schedule.segments[i];
+    if (next?.kind !== 'ramp' || next.toC <= highC) break;
+    highC = next.toC;
+  }
+  return highC;
+}

@@ -1,7 +1,7 @@
 /** Which segment the firing is in, since when, and how much of a hold is done. */
 import type { TimedC } from '../numbers/line-fit.ts';
 import { clamp, perSecond, secondsBetween } from '../numbers/units.ts';
-import { type Schedule, type Segment, targetC } from '../plan/schedule.ts';
+import { climbTopC, type Schedule, type Segment, targetC } from '../plan/schedule.ts';
 
 export interface PastSegment {
   readonly segment: number;
@@ -107,7 +107,8 @@ function isSegmentOver(schedule: Schedule, track: PlanTrack, reading: TimedC, to
     return secondsBetween(track.startedAtMs, reading.atMs) >= rampS(segment, track.startC) - 1e-6;
   }
   const closeC = segment.rateCPerH === 'let-fall' ? 0.5 : Math.min(2, toleranceC / 2);
-  const isUp = goalC >= track.startC;
+  // A warm start may lie above the first climbs: on its way to a higher one the kiln is past them.
+  const isUp = goalC >= track.startC || climbTopC(schedule, track.segment) > track.startC;
   const isThere = isUp ? reading.celsius >= goalC - closeC : reading.celsius <= goalC + closeC;
   return isThere || (track.nearSince !== null && secondsBetween(track.nearSince.atMs, reading.atMs) >= NEAR_IS_THERE_S);
 }
