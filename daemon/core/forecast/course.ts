@@ -21,6 +21,8 @@ const STRAIGHT_S = 36_000;
 const SHORTEST_S = 240;
 /** What is assumed of a pace whose past is not known. */
 const UNKNOWN_S = 3600;
+/** From the middle of the five minutes that ended ten minutes ago to the middle of the last two. */
+const MIDDLES_APART_S = 690;
 
 export function courseOf(pace: Pace, atMs: number): Course | null {
   const now = pace.present;
@@ -61,8 +63,7 @@ function dyingTimeS(pace: Pace): number {
   const ratio = before.slopePerS / now.slopePerS;
   if (ratio <= 0) return UNKNOWN_S / 4;
   if (ratio <= 1.02) return STRAIGHT_S;
-  // The middles of the two stretches lie about ten minutes and a half apart.
-  return clamp(630 / Math.log(ratio), SHORTEST_S, STRAIGHT_S);
+  return clamp(MIDDLES_APART_S / Math.log(ratio), SHORTEST_S, STRAIGHT_S);
 }
 
 /** Temperature `aheadS` seconds on, °C. */
