@@ -8,7 +8,8 @@ import { timeNear } from './format.ts';
 import { nameAtTheBench } from './person.ts';
 import { phaseWord, priorityWord, alerts as words } from './wording.ts';
 
-export function AlertList({ dashboard }: { readonly dashboard: Dashboard }) {
+/** `sentence` is the page's first line: an alert that stands there already is not said twice. */
+export function AlertList({ dashboard, sentence }: { readonly dashboard: Dashboard; readonly sentence: string }) {
   const standing = inOrder(alertsOf(dashboard).filter((alert) => alert.phase !== 'over'));
   if (standing.length === 0) return null;
   return (
@@ -18,6 +19,7 @@ export function AlertList({ dashboard }: { readonly dashboard: Dashboard }) {
           key={alert.id}
           alert={alert}
           kilnName={nameOf(dashboard, alert.kiln)}
+          isSaid={sentence.includes(alert.message)}
           nowMs={dashboard.atMs}
           utcOffsetMinutes={dashboard.snapshot.utcOffsetMinutes}
         />
@@ -103,7 +105,13 @@ interface AlertCardProps {
 
 const PUT_ASIDE_MINUTES = 10;
 
-function AlertCard({ alert, kilnName, nowMs, utcOffsetMinutes }: AlertCardProps) {
+function AlertCard({
+  alert,
+  kilnName,
+  isSaid,
+  nowMs,
+  utcOffsetMinutes,
+}: AlertCardProps & { readonly isSaid: boolean }) {
   const { isSending, refusal, press } = usePress();
   const time = (atMs: number): string => timeNear(atMs, nowMs, utcOffsetMinutes);
   return (
@@ -119,9 +127,9 @@ function AlertCard({ alert, kilnName, nowMs, utcOffsetMinutes }: AlertCardProps)
             <span>{words.asideUntil(time(alert.putAsideUntilMs))}</span>
           )}
         </p>
-        <p class="alert-message">
+        <p class={isSaid ? 'alert-because' : 'alert-message'}>
           {kilnName}
-          {alert.message}
+          {isSaid ? alert.because : alert.message}
         </p>
         {alert.unknown === true && <p class="alert-unknown">{words.unknown}</p>}
       </div>
@@ -147,10 +155,12 @@ function AlertCard({ alert, kilnName, nowMs, utcOffsetMinutes }: AlertCardProps)
           </button>
         )}
       </div>
-      <details>
-        <summary>{words.why}</summary>
-        <p>{alert.because}</p>
-      </details>
+      {!isSaid && (
+        <details>
+          <summary>{words.why}</summary>
+          <p>{alert.because}</p>
+        </details>
+      )}
       {refusal !== null && (
         <p class="refusal" role="status">
           {refusal}

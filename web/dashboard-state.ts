@@ -45,7 +45,12 @@ export function hear(state: Dashboard | null, message: Heard): Dashboard | null 
   if (state === null) return null;
   switch (message.type) {
     case 'heartbeat':
-      return { ...state, atMs: Math.max(state.atMs, message.atMs), ages: message.ages };
+      return {
+        ...state,
+        atMs: Math.max(state.atMs, message.atMs),
+        ages: message.ages,
+        ...(message.simulated !== undefined && { snapshot: { ...state.snapshot, simulated: message.simulated } }),
+      };
     case 'trouble':
       if (message.kiln === null) return { ...state, troubles: message.troubles };
       return withKiln(state, message.kiln, (view) => ({ ...view, now: { ...view.now, troubles: message.troubles } }));

@@ -66,7 +66,7 @@ export function WatchPage({ dashboard, kiln, liveness, livenessOf, choose, store
         <KilnStrip kilns={dashboard.kilns} chosen={kiln.now.id} choose={choose} livenessOf={livenessOf} />
       )}
       <h1 class="sentence">{sentence}</h1>
-      <AlertList dashboard={dashboard} />
+      <AlertList dashboard={dashboard} sentence={sentence} />
       <div class="glance">
         <TemperaturePanel kiln={kiln} liveness={liveness} utcOffsetMinutes={utcOffsetMinutes} />
         <NextPanel

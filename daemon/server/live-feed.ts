@@ -93,7 +93,8 @@ export function liveFeed(desk: Desk, { clock, check, mayCommand, log }: LiveFeed
   function beat(): void {
     if (viewers.size === 0) return;
     try {
-      tell({ type: 'heartbeat', atMs: clock.nowMs(), ages: desk.snapshot(false).ages });
+      const { ages, simulated } = desk.snapshot(false);
+      tell({ type: 'heartbeat', atMs: clock.nowMs(), ages, simulated });
     } catch (error) {
       // No heartbeat without ages: the pages then say NOT LIVE by themselves, which is the truth.
       log(`The live feed has no heartbeat: ${messageOf(error)}.`);

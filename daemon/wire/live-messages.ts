@@ -51,6 +51,8 @@ export interface HeartbeatMessage {
   readonly type: 'heartbeat';
   readonly atMs: number;
   readonly ages: Readonly<Record<string, number | null>>;
+  /** As in the snapshot: a demonstration changes its pace as it goes. */
+  readonly simulated?: SnapshotMessage['simulated'];
 }
 
 export interface KilnNow {

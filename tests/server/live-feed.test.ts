@@ -116,6 +116,7 @@ describe('a page in another room', () => {
         type: 'heartbeat',
         atMs: Date.UTC(2026, 10, 18, 12, 58) + ms,
         ages: { 'gas/upper': 1, 'gas/lower': 1, 'electric/middle': 1 },
+        simulated: null,
       })),
     );
   });

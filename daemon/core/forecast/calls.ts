@@ -104,11 +104,11 @@ export function answerCalls(calls: readonly Call[], what: string): Call[] {
 }
 
 /** Turning the valve answers a call that speaks of the gas or the heat. */
-const SAME_THING: Readonly<Record<string, readonly string[]>> = {
-  valve: ['valve', 'gas down', 'heat down', 'turn down', 'stand at'],
-  'gas pressure': ['pressure', 'gas down', 'heat down', 'turn down'],
-  flame: ['flame', 'gas off', 'heat off', 'light'],
-};
+const SAME_THING: ReadonlyMap<string, readonly string[]> = new Map([
+  ['valve', ['valve', 'gas down', 'heat down', 'turn down', 'stand at']],
+  ['gas pressure', ['pressure', 'gas down', 'heat down', 'turn down']],
+  ['flame', ['flame', 'gas off', 'heat off', 'light']],
+]);
 
 function mentions(call: string, said: string): boolean {
   // "turn the gas down" and "gas down" are one act.
@@ -116,7 +116,7 @@ function mentions(call: string, said: string): boolean {
     .replace(/\b(the|a|it)\b\s*/g, '')
     .replace('turn gas down', 'gas down')
     .replace('turn heat down', 'heat down');
-  return (SAME_THING[said] ?? [said]).some((word) => plain.includes(word));
+  return (SAME_THING.get(said) ?? [said]).some((word) => plain.includes(word));
 }
 
 function capital(text: string): string {
