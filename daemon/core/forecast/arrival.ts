@@ -45,7 +45,7 @@ export function segmentTimes(schedule: Schedule, track: PlanTrack, courses: Cour
     let endsAtMs: number | null;
     if (segment.kind === 'hold') {
       const leftS = segment.minutes * 60 - (isPresent ? track.hold.doneS : 0);
-      const fromMs: number | null = isPresent ? nowMs : startsAtMs;
+      const fromMs: number | null = isPresent ? track.last.atMs : startsAtMs;
       endsAtMs = fromMs === null ? null : fromMs + Math.max(leftS, 0) * 1000;
     } else if (isPresent) {
       endsAtMs = presentRampEnd(schedule, segment, track, courses, nowMs);
@@ -77,7 +77,8 @@ function presentRampEnd(
   const nowC = track.last.celsius;
   const isTooEarly = ramp.rateCPerH === 'let-fall' && !isFallSettled(track.startedAtMs, courses.lidMovedAtMs, nowMs);
   const paceS = isTooEarly && nowC > ramp.toC + 30 ? Number.POSITIVE_INFINITY : timeToS(ramp, courses, nowC);
-  if (Number.isFinite(paceS)) return nowMs + paceS * 1000;
+  // Counted from the last reading: while none comes, time still brings the kiln nearer.
+  if (Number.isFinite(paceS)) return track.last.atMs + paceS * 1000;
   // The kiln does not move that way yet: what the plan's pace would still take from here.
   const leftS = comingRampS(ramp, nowC);
   return Number.isFinite(leftS) ? nowMs + leftS * 1000 : null;
@@ -108,7 +109,7 @@ export function passesAtMs(
     const isPassed = endC >= startC ? course.fromC >= atC : course.fromC <= atC;
     if (isPassed) return nowMs;
     const seconds = arrivalS(course, steady, atC);
-    if (Number.isFinite(seconds)) return nowMs + seconds * 1000;
+    if (Number.isFinite(seconds)) return course.atMs + seconds * 1000;
   }
   const share = endC === startC ? 1 : (atC - startC) / (endC - startC);
   return Math.max(startsAtMs + share * secondsBetween(startsAtMs, endsAtMs) * 1000, isPresent ? nowMs : startsAtMs);

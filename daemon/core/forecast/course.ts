@@ -18,6 +18,8 @@ export interface Course {
 
 /** A pace that does not die away is given ten hours: over half an hour that is a straight line. */
 const STRAIGHT_S = 36_000;
+/** ... and for hours ahead a thousand. */
+const FAR_STRAIGHT_S = 3_600_000;
 const SHORTEST_S = 240;
 /** What is assumed of a pace whose past is not known. */
 const UNKNOWN_S = 3600;
@@ -41,7 +43,7 @@ export function courseOf(pace: Pace, atMs: number): Course | null {
 export function steadyCourseOf(pace: Pace, course: Course | null): Course | null {
   const slow = pace.over8Min;
   if (course === null || slow === undefined) return course;
-  return { ...course, slopePerS: slow.slopePerS, slopeSigmaPerS: slow.slopeSigmaPerS, dyingS: STRAIGHT_S };
+  return { ...course, slopePerS: slow.slopePerS, slopeSigmaPerS: slow.slopeSigmaPerS, dyingS: FAR_STRAIGHT_S };
 }
 
 /** Arrivals further away than this are told by the steadier course. */
