@@ -1,16 +1,17 @@
 /** Past firings and the present ones, as the page asks for them. Read from the records; anything kept is derived. */
-import type { KilnSetup } from '../core/plan/kiln.ts';
+import { type KilnSetup, rulingSensor } from '../core/plan/kiln.ts';
 import { type Chronicle, chronicle, newChronicle } from '../core/report/chronicle.ts';
 import { summarise } from '../core/report/summary.ts';
 import { type Point, thinCurve } from '../core/report/thin-curve.ts';
 import { toleranceOf } from '../core/tracking/tolerance.ts';
 import { RecordError, RequestError } from '../errors.ts';
 import { canonicalLine } from '../recorder/canonical.ts';
+import type { Derived } from '../recorder/derived.ts';
 import { sha256 } from '../recorder/hash-chain.ts';
-import type { RecordStore } from '../recorder/recorder.ts';
+import type { Line, RecordStore } from '../recorder/recorder.ts';
 import type { Curve, FiringDetail, FiringRow } from '../wire/live-messages.ts';
 import type { RunningFiring } from './firing-loop.ts';
-import { readEvents, readOpening } from './record-lines.ts';
+import { type Closing, type Opening, readClosing, readEvents, readOpening } from './record-lines.ts';
 import { relive } from './relive.ts';
 
 /** A firing as it can be shown. */
@@ -32,12 +33,14 @@ const KEPT = 4;
 
 export class Archive {
   readonly #store: RecordStore;
+  readonly #derived: Derived;
   readonly #running: () => readonly RunningFiring[];
   readonly #rows = new Map<string, FiringRow>();
   readonly #kept = new Map<string, Told>();
 
-  constructor(store: RecordStore, running: () => readonly RunningFiring[]) {
+  constructor(store: RecordStore, derived: Derived, running: () => readonly RunningFiring[]) {
     this.#store = store;
+    this.#derived = derived;
     this.#running = running;
   }
 
@@ -97,9 +100,18 @@ export class Archive {
   async #row(id: string): Promise<FiringRow | null> {
     const known = this.#rows.get(id);
     if (known !== undefined) return known;
+    const kept = (await this.#derived.read(id)) as FiringRow | undefined;
+    if (kept !== undefined) {
+      this.#rows.set(id, kept);
+      return kept;
+    }
     try {
       const row = rowOf(await this.#tell(id));
-      if (row.endedAtMs !== null) this.#rows.set(id, row);
+      // A firing without an end may yet go on.
+      if (row.endedAtMs !== null) {
+        this.#rows.set(id, row);
+        await this.#derived.keep(id, row);
+      }
       return row;
     } catch (error) {
       if (error instanceof RecordError || error instanceof RequestError) return null;
@@ -127,19 +139,25 @@ export class Archive {
     if (opening === undefined || last === undefined) throw unreadable(id, new Error('it opens no firing'));
     const story = newChronicle(opening.startedAtMs, opening.schedule);
     for (const line of lines) for (const event of readEvents(line)) chronicle(story, event);
-    const state = relive(opening, lines);
+    const { kiln, holds, planLine } = readClosing(last) ?? reckon(opening, lines);
     return {
       id,
-      kiln: state.kiln,
-      rulingSensor: state.rulingSensor,
+      kiln: kiln ?? opening.kiln,
+      rulingSensor: rulingSensor(kiln ?? opening.kiln),
       simulated: opening.simulated,
       story,
-      holds: summarise(state).holds,
-      planLine: state.position?.planLine ?? [],
+      holds,
+      planLine,
       lines: lines.length,
       head: sha256(Buffer.from(canonicalLine(last))),
     };
   }
+}
+
+/** A firing without its closing line: its figures come from living it again. */
+function reckon(opening: Opening, lines: readonly Line[]): Closing {
+  const state = relive(opening, lines);
+  return { kiln: state.kiln, holds: summarise(state).holds, planLine: state.position?.planLine ?? [] };
 }
 
 function tellRunning(running: RunningFiring): Told {

@@ -10,6 +10,7 @@ import type { Input } from '../inputs/input.ts';
 import { mqttTopics } from '../inputs/mqtt-topics.ts';
 import { serialLines } from '../inputs/serial-lines.ts';
 import { startSmallBroker } from '../inputs/small-broker.ts';
+import { derivedFiles } from '../recorder/derived.ts';
 import { type FileRecordStore, fileRecordStore } from '../recorder/file-recorder.ts';
 import { newFiringId } from '../recorder/firing-id.ts';
 import type { Unfinished } from '../recorder/recorder.ts';
@@ -61,7 +62,9 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
   clock.notBefore(unfinished.reduce((latest, u) => Math.max(latest, u.lines[u.lines.length - 1]?.t ?? 0), 0));
 
   const loops = new Map<string, FiringLoop>();
-  const archive = new Archive(store, () => [...loops.values()].flatMap((loop) => loop.running ?? []));
+  const archive = new Archive(store, derivedFiles(dataDir), () =>
+    [...loops.values()].flatMap((loop) => loop.running ?? []),
+  );
   const desk = new WorkshopDesk({
     clock,
     speed,

@@ -9,7 +9,6 @@ import type { CoreInput, Deed, EdgeNews, RawMessage } from '../core/inputs.ts';
 import type { KilnSetup } from '../core/plan/kiln.ts';
 import type { Schedule } from '../core/plan/schedule.ts';
 import { type Chronicle, chronicle, newChronicle } from '../core/report/chronicle.ts';
-import { summarise } from '../core/report/summary.ts';
 import { beginFiring, type FiringState } from '../core/state.ts';
 import { passTime, type Step, step } from '../core/step.ts';
 import { FRESH_WATCH, IDLE_WATCH, type IdleWatch, watchForBegin } from '../core/tracking/firing-begin.ts';
@@ -20,7 +19,7 @@ import { toRecordable } from '../recorder/decimals.ts';
 import type { Entry, Recorder } from '../recorder/recorder.ts';
 import type { Clock } from './clock.ts';
 import type { Log } from './log.ts';
-import { eventEntry, inputEntry, type Opening } from './record-lines.ts';
+import { closingEntry, eventEntry, inputEntry, type Opening } from './record-lines.ts';
 
 export interface RunningFiring {
   readonly id: string;
@@ -92,6 +91,7 @@ export class FiringLoop {
   #lastLookRealMs: number;
   readonly #statuses = new Map<string, InputStatus>();
   readonly #heardRealMs = new Map<string, number>();
+  readonly #refusals = new Refusals();
 
   constructor(parts: LoopParts) {
     this.#parts = parts;
@@ -112,10 +112,10 @@ export class FiringLoop {
     return this.#lastLookRealMs;
   }
 
-  /** Sentences on what is wrong with inputs and disk. */
+  /** Sentences on what is wrong with inputs, with what they say, and with the disk. */
   get troubles(): string[] {
     const inputs = [...this.#statuses.values()].filter((s) => s.state === 'lost').map((s) => s.sentence);
-    return this.#recordTrouble === null ? inputs : [...inputs, this.#recordTrouble];
+    return [...inputs, ...[this.#refusals.sentence, this.#recordTrouble].filter((sentence) => sentence !== null)];
   }
 
   /** Real seconds since each sensor last gave a temperature; null for one that has not spoken yet. */
@@ -221,6 +221,7 @@ export class FiringLoop {
             this.#running === null ? await this.#takeIdle(items, i) : await this.#takeRunning(this.#running, items, i);
         }
         this.#lastLookRealMs = this.#parts.clock.realMs();
+        if (this.#refusals.lookAt(this.#lastLookRealMs)) this.#parts.listener.troubled();
       }
     } finally {
       this.#isPumping = false;
@@ -361,16 +362,7 @@ export class FiringLoop {
   async #close(running: RunningFiring): Promise<void> {
     const { log, kiln, listener } = this.#parts;
     const { state } = running;
-    const summary = summarise(state);
-    const entry: Entry = {
-      type: 'close',
-      t: state.nowMs,
-      by: running.story.endedBy ?? '',
-      why: running.story.endedWhy ?? '',
-      readings: summary.readings,
-      rejected: summary.rejected,
-      peaks: Object.entries(summary.peakC).map(([s, peakC]) => ({ s, mC: Math.round(peakC * 1000) })),
-    };
+    const entry = closingEntry(state, running.story.endedBy ?? '', running.story.endedWhy ?? '', running.opening.kiln);
     try {
       if (this.#backlog.length > 0) await running.recorder.append(this.#backlog);
       this.#backlog = [];
@@ -399,6 +391,17 @@ export class FiringLoop {
     if (event.type === 'reading' && event.quality === 'good') {
       this.#heardRealMs.set(event.sensor, this.#parts.clock.realMs());
     }
+    if (event.type === 'reading' && event.quality === 'bad') {
+      this.#refuse(`${event.sensor} gives no temperature: ${event.reason ?? 'nobody knows why'}.`);
+    }
+    if (event.type === 'rejected') this.#refuse(event.sentence);
+  }
+
+  #refuse(sentence: string): void {
+    const before = this.#refusals.sentence;
+    const line = this.#refusals.note(sentence, this.#parts.clock.realMs());
+    if (line !== null) this.#parts.log(`${this.#parts.kiln.name}: ${line}`);
+    if (this.#refusals.sentence !== before) this.#parts.listener.troubled();
   }
 
   #setRecordTrouble(sentence: string | null): void {

@@ -2,10 +2,13 @@
  * The record's lines, version 1: what core was told and what it said, and the way back.
  * Whole numbers and text only (requirement R3): temperatures stand as thousandths of a degree.
  */
-import type { AlertEvent, FiringEvent, SampleEvent } from '../core/events.ts';
+import type { AlertEvent, FiringEvent, PlanPoint, SampleEvent } from '../core/events.ts';
 import type { Action, CoreInput, EdgeStatus, RawMessage } from '../core/inputs.ts';
 import type { KilnSetup } from '../core/plan/kiln.ts';
 import type { Schedule } from '../core/plan/schedule.ts';
+import { type HoldSummary, summarise } from '../core/report/summary.ts';
+import type { FiringState } from '../core/state.ts';
+import { canonicalLine } from '../recorder/canonical.ts';
 import { fromRecordable, toRecordable } from '../recorder/decimals.ts';
 import type { Entry, Line } from '../recorder/recorder.ts';
 
@@ -45,6 +48,42 @@ export function readOpening(line: Line | undefined): Opening | undefined {
     by: text(line, 'by'),
     software: text(line, 'software'),
     node: text(line, 'node'),
+  };
+}
+
+/** What the closing line keeps of the whole, so that nobody need live the firing again to show it. */
+export interface Closing {
+  /** The kiln as it was described at the end, where that differs from the beginning. */
+  readonly kiln: KilnSetup | null;
+  readonly holds: readonly HoldSummary[];
+  readonly planLine: readonly PlanPoint[];
+}
+
+export function closingEntry(state: FiringState, by: string, why: string, openedWith: KilnSetup): Entry {
+  const { peakC, holds, readings, rejected } = summarise(state);
+  const isSameKiln = canonicalLine(toRecordable(state.kiln)) === canonicalLine(toRecordable(openedWith));
+  return {
+    type: 'close',
+    t: state.nowMs,
+    by,
+    why,
+    readings,
+    rejected,
+    peaks: Object.entries(peakC).map(([s, celsius]) => ({ s, mC: milli(celsius) })),
+    holds: toRecordable(holds),
+    plan: (state.position?.planLine ?? []).map((p) => [p.atMs, milli(p.celsius)]),
+    ...(!isSameKiln && { kiln: toRecordable(state.kiln) }),
+  };
+}
+
+/** @returns undefined if the line does not close a firing */
+export function readClosing(line: Line): Closing | undefined {
+  if (line.type !== 'close') return undefined;
+  const plan = (line.plan ?? []) as readonly (readonly [number, number])[];
+  return {
+    kiln: line.kiln === undefined ? null : (fromRecordable(line.kiln) as KilnSetup),
+    holds: fromRecordable(line.holds ?? []) as HoldSummary[],
+    planLine: plan.map(([atMs, mC]) => ({ atMs, celsius: mC / 1000 })),
   };
 }
 

@@ -85,18 +85,12 @@ export class WorkshopDesk implements Desk {
       case 'gap':
         this.#send({ ...event, kiln, firing });
         return;
-      case 'rejected':
-        this.#send({ type: 'trouble', atMs: event.atMs, kiln, troubles: [...this.#troublesOf(kiln), event.sentence] });
-        return;
+      case 'rejected': // the loop counts it among its troubles
       case 'call':
       case 'plan':
       case 'ended':
         return;
     }
-  }
-
-  #troublesOf(kiln: string): readonly string[] {
-    return this.#parts.loops.get(kiln)?.troubles ?? [];
   }
 
   #send(message: LiveMessage): void {
