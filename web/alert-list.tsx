@@ -1,11 +1,11 @@
 /** One card for each alert of any kiln that stands, under the sentence; what is over but unseen stands further down. */
-import { useState } from 'preact/hooks';
 import type { AlertMessage } from '../daemon/wire/live-messages.ts';
 import { api } from './api.ts';
 import { Badge } from './badge.tsx';
 import { type Dashboard, inOrder } from './dashboard-state.ts';
 import { timeNear } from './format.ts';
 import { nameAtTheBench } from './person.ts';
+import { usePress } from './use-press.ts';
 import { phaseWord, priorityWord, alerts as words } from './wording.ts';
 
 /** `sentence` is the page's first line: an alert that stands there already is not said twice. */
@@ -80,19 +80,6 @@ function alertsOf(dashboard: Dashboard): AlertMessage[] {
 function nameOf(dashboard: Dashboard, kiln: string): string {
   const view = dashboard.kilns.length > 1 ? dashboard.kilns.find((one) => one.now.id === kiln) : undefined;
   return view === undefined ? '' : words.ofKiln(view.now.name);
-}
-
-/** A press that was sent, until the daemon has answered; what it refused is kept to be read. */
-function usePress() {
-  const [refusal, setRefusal] = useState<string | null>(null);
-  const [isSending, setSending] = useState(false);
-  const send = async (sent: ReturnType<typeof api.seen>): Promise<void> => {
-    setSending(true);
-    const answer = await sent;
-    setSending(false);
-    setRefusal(answer.ok ? null : answer.sentence);
-  };
-  return { isSending, refusal, press: (sent: ReturnType<typeof api.seen>) => void send(sent) };
 }
 
 interface AlertCardProps {

@@ -41,8 +41,8 @@ export const api = {
   firings: () => ask<readonly FiringRow[]>('/api/firings', {}),
   firing: (id: string) => ask<FiringDetail>(`/api/firings/${of(id)}`, {}),
   curve: (id: string, points: number) => ask<Curve>(`/api/firings/${of(id)}/curve?points=${points}`, {}),
-  begin: (kiln: string, schedule: string | null) =>
-    send<{ readonly id: string }>('POST', '/api/firings', schedule === null ? { kiln } : { kiln, schedule }),
+  begin: (kiln: string, schedule: string | null, by: string) =>
+    send<{ readonly id: string }>('POST', '/api/firings', schedule === null ? { kiln, by } : { kiln, schedule, by }),
   plan: (id: string, schedule: string, by: string) =>
     send<unknown>('PUT', `/api/firings/${of(id)}/schedule`, { schedule, by }),
   end: (id: string, by: string) => send<unknown>('POST', `/api/firings/${of(id)}/end`, { by }),

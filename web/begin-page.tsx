@@ -63,7 +63,7 @@ function KilnDeeds({ dashboard, kiln }: { readonly dashboard: Dashboard; readonl
   const isReady = plan !== undefined && !(firing !== null && plan === null);
   const go = (): void => {
     if (plan === undefined) return;
-    if (firing === null) void press(api.begin(kiln.now.id, plan));
+    if (firing === null) void press(api.begin(kiln.now.id, plan, nameAtTheBench()));
     else if (plan !== null) void press(api.plan(firing.id, plan, nameAtTheBench()));
   };
   return (

@@ -1,7 +1,10 @@
 /** What comes next and when, by the wall's clock; acts of the hand that are due stand as calm cards. */
 
+import { api } from './api.ts';
 import type { KilnView } from './dashboard-state.ts';
 import { timeNear } from './format.ts';
+import { nameAtTheBench } from './person.ts';
+import { usePress } from './use-press.ts';
 import type { Call } from './wire-types.ts';
 import { watch } from './wording.ts';
 
@@ -17,9 +20,11 @@ interface NextPanelProps {
 const COMING_SHOWN = 2;
 
 export function NextPanel({ kiln, nowMs, utcOffsetMinutes, isLive }: NextPanelProps) {
-  const { position } = kiln.now;
-  if (kiln.now.firing === null || position === null || !isLive) return null;
+  const { position, firing, alerts } = kiln.now;
+  if (firing === null || position === null || !isLive) return null;
   const time = (atMs: number): string => timeNear(atMs, nowMs, utcOffsetMinutes);
+  // An alert asks something of the hand in its own words.
+  const isHandWanted = alerts.some((alert) => alert.phase !== 'over');
   const due = position.calls.filter((call) => call.state === 'due');
   const coming = position.calls.filter((call) => call.state === 'coming');
   const [first] = coming;
@@ -29,9 +34,14 @@ export function NextPanel({ kiln, nowMs, utcOffsetMinutes, isLive }: NextPanelPr
   return (
     <section class="next" aria-label={watch.next}>
       {due.map((call) => (
-        <DueCard key={call.id} call={call} time={call.dueAtMs === null ? null : time(call.dueAtMs)} />
+        <DueCard
+          key={call.id}
+          call={call}
+          firing={firing.id}
+          time={call.dueAtMs === null ? null : time(call.dueAtMs)}
+        />
       ))}
-      {due.length === 0 && (
+      {due.length === 0 && (position.next !== null || !isHandWanted) && (
         <p class="next-clause">
           <span class="label">{watch.next}</span>
           <b>{position.next ?? watch.nothingNext}</b>
@@ -50,12 +60,34 @@ export function NextPanel({ kiln, nowMs, utcOffsetMinutes, isLive }: NextPanelPr
   );
 }
 
-function DueCard({ call, time }: { readonly call: Call; readonly time: string | null }) {
+interface DueCardProps {
+  readonly call: Call;
+  readonly firing: string;
+  readonly time: string | null;
+}
+
+/** Done is an act of the hand like any other: it is logged in the call's own words, and the call is answered. */
+function DueCard({ call, firing, time }: DueCardProps) {
+  const { isSending, refusal, press } = usePress();
   return (
-    <p class="due">
-      <span class="label">{watch.comeNow}</span>
-      <b>{call.do}</b>
-      {time !== null && <time>{watch.at(time)}</time>}
-    </p>
+    <div class="due">
+      <p>
+        <span class="label">{watch.comeNow}</span>
+        <b>{call.do}</b>
+        {time !== null && <time>{watch.at(time)}</time>}
+      </p>
+      <button
+        type="button"
+        disabled={isSending}
+        onClick={() => press(api.act(firing, call.do, null, nameAtTheBench()))}
+      >
+        {watch.done}
+      </button>
+      {refusal !== null && (
+        <p class="refusal" role="status">
+          {refusal}
+        </p>
+      )}
+    </div>
   );
 }

@@ -55,6 +55,7 @@ export const watch = {
   planWants: (value: string) => `plan ${value}`,
   next: 'Next',
   nothingNext: 'Nothing is asked of the hand.',
+  done: 'Done',
   comeNow: 'Come now',
   comingCalls: 'Then',
   at: (time: string) => `at ${time}`,

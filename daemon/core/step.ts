@@ -80,7 +80,7 @@ export function step(before: FiringState, input: CoreInput): Step {
   }
   state = judge(state, said);
   state = tell(state, input.kind, said);
-  return { state: count(state, said), events: said };
+  return { state: count(before, state, said), events: said };
 }
 
 /** Raw text -> readings -> samples -> what the sensors and the plan know. */
@@ -174,7 +174,7 @@ function obey(state: FiringState, action: Action, said: FiringEvent[]): FiringSt
       said.push({ type: 'act', atMs, by, deed: 'act', what, ...(value !== undefined && { value }), celsius });
       const calls = answerCalls(state.calls, what);
       for (const call of calls) if (!state.calls.includes(call)) said.push({ type: 'call', atMs, call });
-      return { ...state, ...handWork(state, what, value, atMs), calls, lastHandAtMs: atMs };
+      return { ...state, ...handWork(state, what, value, atMs), calls };
     }
     case 'seen': {
       const seen = seeAlert(state.alerts, action.alertId, by, atMs);
@@ -195,19 +195,27 @@ function obey(state: FiringState, action: Action, said: FiringEvent[]): FiringSt
   }
 }
 
+/** What the eye saw changes nothing in the kiln. */
+const LOOKS = new Set(['gloss seen', 'smoke stopped']);
+/** A flame lit or the heat switched on is no turning down. */
+const HEAT_ON = new Set(['lit', 'on']);
+
 /** Whether the hand turned something up is told by its figures, where it gives them. */
 function handWork(
   state: FiringState,
   what: string,
   value: string | undefined,
   atMs: number,
-): Pick<FiringState, 'marks' | 'lastTurnDownAtMs'> {
+): Pick<FiringState, 'marks' | 'lastTurnDownAtMs' | 'lastHandAtMs'> {
+  const { marks, lastTurnDownAtMs, lastHandAtMs } = state;
+  if (LOOKS.has(what.toLowerCase())) return { marks, lastTurnDownAtMs, lastHandAtMs };
   const figure = Number.parseFloat((value ?? '').replace(/^[^\d-]*/, '').replace(',', '.'));
-  const before = state.marks[what];
-  const isUp = before !== undefined && figure > before;
+  const before = marks[what];
+  const isUp = HEAT_ON.has(value ?? '') || (before !== undefined && figure > before);
   return {
-    marks: Number.isFinite(figure) ? { ...state.marks, [what]: figure } : state.marks,
-    lastTurnDownAtMs: isUp ? state.lastTurnDownAtMs : atMs,
+    marks: Number.isFinite(figure) ? { ...marks, [what]: figure } : marks,
+    lastTurnDownAtMs: isUp ? lastTurnDownAtMs : atMs,
+    lastHandAtMs: atMs,
   };
 }
 
@@ -301,11 +309,11 @@ function tell(state: FiringState, kind: CoreInput['kind'], said: FiringEvent[]):
   return { ...next, ended: true };
 }
 
-function count(state: FiringState, said: readonly FiringEvent[]): FiringState {
+function count(before: FiringState, state: FiringState, said: readonly FiringEvent[]): FiringState {
   let counts = state.alertCounts;
   for (const event of said) {
-    // An id calls for the first time when the moment it is told is the moment since it stands.
-    if (event.type !== 'alert' || event.atMs !== event.sinceMs || event.life !== 'calling') continue;
+    // Foreseen and happening are one alert, also where both are told at one instant.
+    if (event.type !== 'alert' || before.alerts.live.some((a) => a.told?.id === event.id)) continue;
     counts = { ...counts, [event.alert]: (counts[event.alert] ?? 0) + 1 };
   }
   return counts === state.alertCounts ? state : { ...state, alertCounts: counts };

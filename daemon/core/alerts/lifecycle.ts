@@ -18,6 +18,8 @@ export interface Alert {
   readonly forming: Forming | null;
   /** What was last told; null while it is only forming. */
   readonly told: AlertEvent | null;
+  /** Since when it has been more than foreseen; null while it is not. */
+  readonly happensSinceMs: number | null;
   /** Since when the finding has been away, while it waits to be over. */
   readonly awaySinceMs: number | null;
   readonly seenAtMs: number | null;
@@ -60,6 +62,7 @@ function begin(alerts: Alerts, rule: Rule, finding: Finding, nowMs: number): Tol
     rule: rule.alert,
     forming: { sinceMs: nowMs },
     told: null,
+    happensSinceMs: null,
     awaySinceMs: null,
     seenAtMs: null,
     toldAtMs: nowMs,
@@ -77,7 +80,8 @@ function call(alerts: Alerts, alert: Alert, rule: Rule, finding: Finding, nowMs:
     atMs: nowMs,
     sinceMs: nowMs,
   });
-  const next = { ...alert, forming: null, told: event, toldAtMs: nowMs, awaySinceMs: null };
+  const happensSinceMs = finding.phase === 'happening' ? nowMs : null;
+  const next = { ...alert, forming: null, told: event, toldAtMs: nowMs, happensSinceMs, awaySinceMs: null };
   const live = replace(alerts.live, alert, next);
   return { alerts: { ...alerts, live, nextNumber: alerts.nextNumber + 1 }, events: [event] };
 }
@@ -123,7 +127,8 @@ function update(
   const priority = RANK[base.priority] > RANK[finding.priority] ? base.priority : finding.priority;
   const phase = base.phase === 'happening' ? 'happening' : finding.phase;
   const told = tell({ ...finding, phase, priority }, base);
-  const kept = { ...next, told, toldAtMs: told.atMs, seenAtMs };
+  const happensSinceMs = next.happensSinceMs ?? (phase === 'happening' ? told.atMs : null);
+  const kept = { ...next, told, toldAtMs: told.atMs, happensSinceMs, seenAtMs };
   return { alerts: { ...alerts, live: replace(alerts.live, alert, kept) }, events: [told] };
 }
 
@@ -148,7 +153,7 @@ function endAlert(
 ): Told {
   const life: AlertLife = told.life === 'seen' ? 'gone' : 'over-unseen';
   const { leadS: _lead, unknown: _unknown, putAsideUntilMs: _until, ...rest } = told;
-  const message = rule.afterwards(told, secondsBetween(told.sinceMs, awaySinceMs));
+  const message = rule.afterwards(told, secondsBetween(alert.happensSinceMs ?? told.sinceMs, awaySinceMs));
   const over: AlertEvent = { ...rest, phase: 'over', life, atMs: nowMs, message };
   const live = life === 'gone' ? without(alerts.live, alert) : replace(alerts.live, alert, { ...alert, told: over });
   return { alerts: { ...alerts, live }, events: [over] };

@@ -3,6 +3,7 @@ import { courseC, courseTimeS } from '../forecast/course.ts';
 import { timeOfDay } from '../numbers/time-of-day.ts';
 import { clamp, perHour, secondsBetween } from '../numbers/units.ts';
 import { climbTopC, type Schedule, targetC } from '../plan/schedule.ts';
+import type { PlanTrack } from '../tracking/plan-track.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
@@ -39,6 +40,7 @@ function judge(view: View): Opinion {
   if (ceilingC === null || course === null) return undefined;
   const limitC = ceilingC + view.toleranceC;
   const nowC = ruling.last.celsius;
+  if (beganAbove(track, limitC) && nowC <= track.startC + view.toleranceC) return undefined;
   const rateCPerH = perHour(course.slopePerS);
   const goesDown = isGoingDown(schedule, track.segment);
   if (nowC > limitC && course.fromC > limitC) {
@@ -78,6 +80,11 @@ function judge(view: View): Opinion {
     ),
     because: wording.overshootBecause(nowC, rateCPerH, limitC, leadS),
   };
+}
+
+/** A warm start above the plan's first climb is no fault: the kiln has only to cool down to it. */
+function beganAbove(track: PlanTrack, limitC: number): boolean {
+  return track.segment === 0 && track.startC > limitC;
 }
 
 function isHandAtWork(view: View): boolean {

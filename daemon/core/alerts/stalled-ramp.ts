@@ -1,5 +1,6 @@
 /** The kiln does not climb as the plan wants: the bottle sinks, an element is gone. */
 import { perHour, secondsBetween } from '../numbers/units.ts';
+import { climbTopC } from '../plan/schedule.ts';
 import { plannedNowC } from '../tracking/plan-track.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
@@ -16,6 +17,8 @@ const FORESEEN_FROM_C = 250;
 /** A climb this slow and this many tolerances behind its plan is on the way to a stall, whatever it was before. */
 const SLOW_RATIO = 0.55;
 const BEHIND_TOLERANCES = 2;
+/** From here on a hand eases the climb into its top; common practice, no source. */
+const NEAR_TOLERANCES = 3;
 /** A climb without a pace of its own wants at least this, °C/h; common practice, no source. */
 const FLAT_OUT_WANTS_C_PER_H = 60;
 
@@ -55,7 +58,7 @@ function judge(view: View): Opinion {
     const message = wording.stallHappening(view.kiln.heat, nowC, goalC);
     return { phase: 'happening', priority: nowC < 500 ? 'soon' : 'now', sensor: ruling.name, message, because };
   }
-  if (isAhead || nowC < FORESEEN_FROM_C) return undefined;
+  if (isAhead || nowC < FORESEEN_FROM_C || isNearTop(view, nowC)) return undefined;
   const isDying =
     beforeCPerH !== null && latelyCPerH < DYING_RATIO * wantedCPerH && latelyCPerH < LOST_RATIO * beforeCPerH;
   const isSlow = slowCPerH < SLOW_RATIO * wantedCPerH && isBehindPlan(view, nowC);
@@ -65,6 +68,13 @@ function judge(view: View): Opinion {
   const leadS = Math.round(Math.min(leftCPerH / lossPerS, 3600));
   const message = wording.stallForeseen(view.kiln.heat, nowC, latelyCPerH);
   return { phase: 'foreseen', priority: 'soon', sensor: ruling.name, leadS, message, because };
+}
+
+/** The hand turns down before the top: the last degrees are climbed more slowly, and come late by little. */
+function isNearTop({ schedule, track, toleranceC }: View, nowC: number): boolean {
+  return (
+    schedule !== null && track !== null && climbTopC(schedule, track.segment) - nowC < NEAR_TOLERANCES * toleranceC
+  );
 }
 
 /** A kiln that is ahead of its plan may rest: the hand is waiting for the plan. */

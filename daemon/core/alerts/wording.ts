@@ -37,7 +37,7 @@ export const wording = {
     `${capital(changing(rateCPerH))} where the plan wants ${whole(wantedCPerH)} °C an hour${beforeCPerH === null ? '' : `; ten minutes ago it made ${whole(beforeCPerH)}`}. Slow time below 500 °C harms nothing, above 560 °C it does.`,
 
   lidOpen: (closure: Closure, nowC: number, until: string | null): string =>
-    `The ${closure} is open at ${whole(nowC)}. Close it gently${until === null ? '' : `; not before ${until}`}.`,
+    `The ${closure} is open at ${whole(nowC)}. Close it gently${until === null ? '' : `; open it not before ${until}`}.`,
   lidSeemsOpen: (heat: Heat, closure: Closure, fallC: number, beforeC: number, isHeated: boolean): string =>
     `Fell ${whole(fallC)} at once from ${whole(beforeC)}: the ${closure} seems open. Close it gently.${isHeated && heat === 'gas' ? ' If it is shut, the flame may be out: gas off, no sparks.' : ''}`,
   lidBecause: (closure: Closure, nowC: number, limitC: number, bySwitch: boolean): string =>

@@ -90,7 +90,9 @@ function trace(story: Chronicle, sensor: string, atMs: number, celsius: number):
   story.traces.set(sensor, known);
   const lastMs = known.atMs[known.atMs.length - 1];
   const beforeMs = known.atMs[known.atMs.length - 2];
-  const usualMs = lastMs !== undefined && beforeMs !== undefined ? lastMs - beforeMs : 0;
+  // A pause is not what is usual: two of them with one reading between are two breaks.
+  const isAfterBreak = known.celsius[known.celsius.length - 2] === null;
+  const usualMs = lastMs !== undefined && beforeMs !== undefined && !isAfterBreak ? lastMs - beforeMs : 0;
   if (lastMs !== undefined && atMs - lastMs > Math.max(BREAK_MS, 8 * usualMs)) {
     known.atMs.push(lastMs + 1);
     known.celsius.push(null);
