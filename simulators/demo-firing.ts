@@ -77,8 +77,8 @@ export function demoScenario(seed: number, startedAtMs: number): FiringScenario 
     sampleS: 5,
     lidSwitch: true,
     faults: [{ kind: 'door-opened', when: { fallingC: 300 }, openRatio: 0.6, forS: 60 }],
-    endsAfterS: 9 * 3600,
-    coolsForS: 3600,
+    endsAfterS: 14 * 3600,
+    coolsForS: 5 * 3600,
   };
 }
 

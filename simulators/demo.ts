@@ -93,13 +93,13 @@ function logAct(url: string, firingId: string, act: OperatorAct): Promise<void> 
   return press(url, `firings/${firingId}/acts`, { what: act.what, ...value });
 }
 
-/** One firing from lighting to unloading; resolves once the record is closed. */
-async function fireOnce(watched: RunningWatch, device: MqttDevice, paced: Paced, seed: number): Promise<void> {
+/** One firing from lighting to unloading. Resolves once the record is closed, with the way to stop the kiln's cooling. */
+async function fireOnce(watched: RunningWatch, device: MqttDevice, paced: Paced, seed: number): Promise<() => void> {
   const { desk, url } = watched;
   const firing = demoFiring(seed, paced.clock.nowMs());
   const kilnId = firing.kiln.id;
   const { id } = await desk.begin(kilnId, firing.schedule, PAINTER);
-  await new Promise<void>((resolve, reject) => {
+  const stop = await new Promise<() => void>((resolve, reject) => {
     const running = runKiln(firing, device, paced.clock, ({ acts }) => {
       for (const act of acts) void logAct(url, id, act);
     });
@@ -123,8 +123,7 @@ async function fireOnce(watched: RunningWatch, device: MqttDevice, paced: Paced,
     }
     function finish(): void {
       stopListening();
-      running.stop();
-      resolve();
+      resolve(() => running.stop());
     }
     running.done.catch((error: unknown) => {
       stopListening();
@@ -132,6 +131,7 @@ async function fireOnce(watched: RunningWatch, device: MqttDevice, paced: Paced,
     });
   });
   paced.usual();
+  return stop;
 }
 
 async function demonstrate(listen: Config['listen']): Promise<void> {
@@ -160,8 +160,9 @@ async function demonstrate(listen: Config['listen']): Promise<void> {
 
 async function fireForEver(watched: RunningWatch, device: MqttDevice, paced: Paced): Promise<never> {
   for (let seed = 1; ; seed++) {
-    await fireOnce(watched, device, paced, seed);
+    const stop = await fireOnce(watched, device, paced, seed);
     await new Promise<void>((resolve) => paced.clock.after(REST_MS, resolve));
+    stop();
   }
 }
 

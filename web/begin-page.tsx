@@ -91,7 +91,7 @@ function KilnDeeds({ dashboard, kiln }: { readonly dashboard: Dashboard; readonl
                   .filter((part) => part !== '')
                   .join(', ')}
               </span>
-              {schedule.source !== undefined && <span class="small">{schedule.source}</span>}
+              {schedule.source !== undefined && <span class="small plan-source">{schedule.source}</span>}
             </span>
           </label>
         ))}

@@ -338,12 +338,20 @@ function drawExpected(sheet: Sheet): void {
   writeWhereFree(sheet, text, places, ink.ink);
 }
 
+/** So many acts can be told in words without hiding the curve; of more, only what was done seldom. */
+const WORDED_ACTS = 10;
+const WORDED_EACH = 2;
+
 /** A short upright stroke on the line, its word beside it. */
 function drawActs(sheet: Sheet): void {
   const { view, ink, x, y, context, area } = sheet;
   const ruling = view.traces[0]?.points ?? [];
-  for (const act of view.acts) {
-    if (act.atMs < view.fromMs || act.atMs > view.toMs) continue;
+  const shown = view.acts.filter((act) => act.atMs >= view.fromMs && act.atMs <= view.toMs);
+  const times = new Map<string, number>();
+  for (const act of shown) times.set(act.what, (times.get(act.what) ?? 0) + 1);
+  // Of a valve turned twenty times the strokes are enough; its marks stand in the list.
+  const isWorded = (what: string): boolean => shown.length <= WORDED_ACTS || (times.get(what) ?? 0) <= WORDED_EACH;
+  for (const act of shown) {
     const at = x(act.atMs);
     const measured = act.celsius ?? celsiusAt(ruling, act.atMs, 10 * MINUTE_MS);
     const height = Math.min(area.bottom - 8, measured === null ? area.bottom - 8 : y(measured));
@@ -355,6 +363,7 @@ function drawActs(sheet: Sheet): void {
     context.moveTo(at, height - 7);
     context.lineTo(at, height + 7);
     context.stroke();
+    if (!isWorded(act.what)) continue;
     const text = act.value === undefined ? act.what : `${act.what} ${act.value}`;
     const width = context.measureText(text).width;
     const places = [18, 34, 50, 66].flatMap((away) => [

@@ -14,7 +14,7 @@ import { address } from './route.ts';
 import type { Theme } from './theme.ts';
 import { useAnswer } from './use-answer.ts';
 import type { AlertEvent } from './wire-types.ts';
-import { alertWord, alerts as alertWords, phaseWord, priorityWord, firings as words } from './wording.ts';
+import { alertWord, alerts as alertWords, phaseWord, firings as words } from './wording.ts';
 
 interface FiringPageProps {
   readonly id: string;
@@ -70,6 +70,8 @@ function Firing({ detail, curve, dashboard, theme, askAgain }: FiringProps) {
   const view = useMemo(() => curveOfPast(detail, curve, utcOffsetMinutes), [detail, curve, utcOffsetMinutes]);
   const time = (atMs: number): string => timeNear(atMs, detail.startedAtMs, utcOffsetMinutes);
   const acts = detail.acts.filter((act) => act.deed === 'act');
+  const hands = new Set(acts.map((act) => act.by));
+  const oneHand = hands.size === 1 ? ([...hands][0] ?? null) : null;
   return (
     <>
       <h1>{detail.scheduleName ?? words.noPlan}</h1>
@@ -101,7 +103,7 @@ function Firing({ detail, curve, dashboard, theme, askAgain }: FiringProps) {
       </dl>
       <div class="columns">
         <section>
-          <h2>{words.acts}</h2>
+          <h2>{words.actsBy(oneHand)}</h2>
           {acts.length === 0 && <p class="quiet">{words.noActs}</p>}
           <ul class="happenings">
             {acts.map((act) => (
@@ -109,7 +111,8 @@ function Firing({ detail, curve, dashboard, theme, askAgain }: FiringProps) {
                 <time>{time(act.atMs)}</time>
                 <span>
                   {act.what} {act.value}
-                  {act.celsius !== null && ` at ${celsius(act.celsius)}`} <span class="small">{act.by}</span>
+                  {act.celsius !== null && ` at ${celsius(act.celsius)}`}
+                  {oneHand === null && <span class="small"> {act.by}</span>}
                 </span>
               </li>
             ))}
@@ -153,7 +156,7 @@ function Firing({ detail, curve, dashboard, theme, askAgain }: FiringProps) {
             </li>
           ))}
         </ul>
-        {mayCommand && <NoteForm id={detail.id} written={askAgain} />}
+        {mayCommand && detail.endedAtMs === null && <NoteForm id={detail.id} written={askAgain} />}
       </section>
       <p class="seal">{words.record(detail.lines, detail.head)}</p>
     </>
@@ -169,8 +172,8 @@ function PastAlert({ alert, time }: { readonly alert: AlertEvent; time(atMs: num
     <li class="past-alert">
       <time>{span}</time>
       <span>
-        <Badge priority={alert.priority} word={`${priorityWord[alert.priority]}: ${alertWord[alert.alert]}`} />{' '}
-        {alert.message} <span class="small">{alert.because}</span>
+        <Badge priority={alert.priority} word={alertWord[alert.alert]} /> {alert.message}{' '}
+        <span class="small">{alert.because}</span>
         {alert.seenBy !== undefined && <span class="small"> {alertWords.seenBy(alert.seenBy)}</span>}
       </span>
     </li>

@@ -22,6 +22,9 @@ function drive(strideMs: number, tellAtC?: number) {
     }
   }
   const shelf = news.flatMap((n) => n.readings.filter((r) => r.sensor === 'shelf'));
+  const hottest = shelf.findIndex((r) => (r.celsius ?? 0) > 640);
+  // It goes on cooling for the watch's sake; the firing is over for the painter once the shelf is at 50.
+  const cool = shelf.slice(hottest).find((r) => r.celsius !== null && r.celsius <= 50);
   return {
     firing,
     readings: news.flatMap((n) => n.readings),
@@ -29,7 +32,8 @@ function drive(strideMs: number, tellAtC?: number) {
     lid: news.flatMap((n) => n.lid),
     acts: news.flatMap((n) => n.acts),
     peakC: Math.max(...shelf.map((r) => r.celsius ?? 0)),
-    hours: ((shelf.at(-1)?.atMs ?? 0) - startedAtMs) / 3_600_000,
+    coolAtMs: cool?.atMs ?? 0,
+    hours: ((cool?.atMs ?? 0) - startedAtMs) / 3_600_000,
   };
 }
 
@@ -58,7 +62,7 @@ describe('the firing of the demonstration', () => {
 
   it('falls from the end of its hold to 50 °C in three and a half to four hours', () => {
     const off = averted.acts.find((a) => a.what === 'gas' && a.value === 'off');
-    const hours = ((averted.shelf.at(-1)?.atMs ?? 0) - (off?.atMs ?? 0)) / 3_600_000;
+    const hours = (averted.coolAtMs - (off?.atMs ?? 0)) / 3_600_000;
     expect(hours).toBeGreaterThan(3.4);
     expect(hours).toBeLessThan(4);
   });
