@@ -20,6 +20,7 @@ import type { Entry, Recorder } from '../recorder/recorder.ts';
 import type { Clock } from './clock.ts';
 import type { Log } from './log.ts';
 import { closingEntry, eventEntry, inputEntry, type Opening } from './record-lines.ts';
+import { Refusals } from './refusals.ts';
 
 export interface RunningFiring {
   readonly id: string;
