@@ -1,0 +1,161 @@
+import { describe, expect, it } from 'vitest';
+import { ceilingOf } from '../../../daemon/core/alerts/overshoot.ts';
+import type { Deed } from '../../../daemon/core/inputs.ts';
+import type { Schedule } from '../../../daemon/core/plan/schedule.ts';
+import {
+  atS,
+  begin,
+  curve,
+  deed,
+  type Fed,
+  feed,
+  kilnOf,
+  lastPosition,
+  line,
+  matt,
+  reading,
+  stagedAlerts,
+  stagesOf,
+} from '../feeding.ts';
+
+const climb = (toS: number) => curve(0, toS, (s) => (s < 6450 ? 20 + s / 15 : 450 + (s - 6450) / 30));
+const electric = kilnOf({ heat: 'electric', closure: 'lid', name: 'Electric kiln', id: 'electric-kiln' });
+/** 648 °C is reached at 12 390 s, the limit of 666 at 12 930 s. */
+const AT_648_S = 12_390;
+
+describe('too hot', () => {
+  it('is foreseen nine minutes before at 2 °C a minute, with where it heads and by when', () => {
+    const [alert] = stagedAlerts(feed(begin(), climb(12_600)));
+    expect(alert).toMatchObject({ alert: 'overshoot', phase: 'foreseen', priority: 'now', sensor: 'shelf' });
+    expect(Math.abs((alert?.atMs ?? 0) - atS(AT_648_S))).toBeLessThan(60_000);
+    expect(Math.abs((alert?.atMs ?? 0) + (alert?.leadS ?? 0) * 1000 - atS(12_930))).toBeLessThan(20_000);
+    expect(alert?.forecast).toBeCloseTo(672.5, 0);
+    expect(alert?.message).toBe('Turn down now: 648, heading for 672 about 12:38. Gas first, damper after.');
+  });
+
+  it('happens under the same id, and is over when the kiln is back', () => {
+    const hot = feed(begin(), climb(13_100));
+    const back = feed(
+      hot,
+      curve(13_110, 15_000, (s) => Math.max(672 - (s - 13_110) / 30, 655)),
+    );
+    expect(stagesOf(back)).toEqual(['overshoot foreseen', 'overshoot happening', 'overshoot over']);
+    expect(new Set(stagedAlerts(back).map((a) => a.id)).size).toBe(1);
+    expect(back.state.alertCounts).toEqual({ overshoot: 1 });
+  });
+
+  it('that was averted never happened: the hand came in time', () => {
+    const saved = curve(0, 15_000, (s) => {
+      if (s < 6450) return 20 + s / 15;
+      return s < 12_510 ? 450 + (s - 6450) / 30 : 652 + 8 * (1 - Math.exp(-(s - 12_510) / 300));
+    });
+    expect(stagesOf(feed(begin(), saved))).toEqual(['overshoot foreseen', 'overshoot over']);
+  });
+
+  it('says for how long it was too hot, and does not count the minutes in which it was only foreseen', () => {
+    const back = feed(begin(), [
+      ...climb(13_100),
+      ...curve(13_110, 15_000, (s) => Math.max(672 - (s - 13_110) / 30, 655)),
+    ]);
+    // Above 666 from 12 930 to about 13 290 s.
+    expect(stagedAlerts(back)[2]?.message).toMatch(/^It was too hot, for (5|6|7) minutes\./);
+  });
+
+  it('counts as one alert also where it is foreseen and happens at one instant', () => {
+    const plan: Schedule = {
+      name: 'Short',
+      toleranceC: 6,
+      segments: [
+        { kind: 'ramp', toC: 660, rateCPerH: 120 },
+        { kind: 'hold', minutes: 15 },
+      ],
+    };
+    const rows = [664, 665, 666, 669, 672].map((c, i) => reading(10 * i, c));
+    const fed = feed(begin(plan), rows);
+    expect(stagedAlerts(fed).map((a) => [a.phase, a.atMs])).toEqual([
+      ['foreseen', atS(30)],
+      ['happening', atS(30)],
+    ]);
+    expect(fed.state.alertCounts).toEqual({ overshoot: 1 });
+  });
+
+  it('asks a gas kiln for the valve, and an electric one for the wall', () => {
+    expect(lastPosition(feed(begin(), climb(13_100))).sentence).toBe(
+      'Too hot: 670, the plan allows 666. Gas down now, damper after.',
+    );
+    expect(lastPosition(feed(begin(matt, electric), climb(13_100))).sentence).toContain('Switch off at the wall.');
+  });
+
+  it('is not foreseen of a controller that rounds the corner, only of one that goes past it', () => {
+    const rounded = curve(0, 14_400, (s) => (s < 6450 ? 20 + s / 15 : Math.min(450 + (s - 6450) / 30, 661)));
+    expect(stagesOf(feed(begin(matt, electric), rounded))).toEqual([]);
+    expect(stagesOf(feed(begin(matt, electric), climb(12_900)))).toEqual(['overshoot foreseen']);
+  });
+
+  it('is none in a hold that ripples, in a fall, or after the plan', () => {
+    const fed = feed(
+      begin(),
+      curve(0, 30_000, (s) => {
+        if (s < 12_750) return s < 6450 ? 20 + s / 15 : Math.min(450 + (s - 6450) / 30, 658);
+        return s < 13_800 ? 658 + 2 * Math.sin(s / 90) : 20 + 638 * Math.exp(-(s - 13_800) / 7200);
+      }),
+    );
+    expect(stagesOf(fed).filter((s) => s.includes('happening'))).toEqual([]);
+    expect(fed.events.filter((e) => e.type === 'alert' && e.atMs > atS(13_800) && e.phase !== 'over')).toEqual([]);
+  });
+
+  it('is none in a warm start: a kiln that only has to cool was heated too far by nobody', () => {
+    const drying: Schedule = {
+      name: 'Drying',
+      toleranceC: 6,
+      segments: [
+        { kind: 'ramp', toC: 50, rateCPerH: 60 },
+        { kind: 'hold', minutes: 20 },
+      ],
+    };
+    const cooling = curve(0, 3600, (s) => 22 + 43 * Math.exp(-s / 5000));
+    expect(stagesOf(feed(begin(drying), cooling))).toEqual([]);
+    // Lit instead of left to cool, it is.
+    expect(stagesOf(feed(begin(drying), line({ fromS: 0, toS: 600, fromC: 65, rateCPerH: 240 })))).toContain(
+      'overshoot happening',
+    );
+  });
+
+  it('cannot be judged without readings: it stays, marked as not known, and does not turn over (requirement A8)', () => {
+    const hot = feed(begin(), climb(13_100));
+    const silent = feed(hot, [{ kind: 'tick', atMs: atS(14_000) }]);
+    expect(stagesOf(silent)).toEqual(['overshoot foreseen', 'overshoot happening', 'silence happening']);
+    const stands = silent.state.alerts.live.find((a) => a.rule === 'overshoot')?.told;
+    expect(stands).toMatchObject({ phase: 'happening', unknown: true });
+    const again = feed(silent, line({ fromS: 14_010, toS: 14_200, fromC: 670, rateCPerH: 0 }));
+    expect(again.state.alerts.live.find((a) => a.rule === 'overshoot')?.told?.unknown).toBeUndefined();
+  });
+
+  describe('and the hand', () => {
+    const foreseenAtS = (done: Deed | null): number => {
+      const rows = climb(12_900);
+      const before = rows.filter((r) => r.atMs < atS(12_160));
+      const fed: Fed = feed(begin(), [
+        ...before,
+        ...(done === null ? [] : [deed(12_160, done)]),
+        ...rows.slice(before.length),
+      ]);
+      return ((stagedAlerts(fed)[0]?.atMs ?? Number.NaN) - atS(0)) / 1000;
+    };
+    const unhelped = foreseenAtS(null);
+
+    it('that turned down is given six minutes to show in a sheathed couple', () => {
+      expect(foreseenAtS({ deed: 'act', what: 'valve', value: 'mark 3' })).toBeGreaterThanOrEqual(12_160 + 360);
+    });
+
+    it('is not given them for a look of the eye, or for lighting the flame', () => {
+      for (const [what, value] of [['gloss seen'], ['Smoke stopped'], ['flame', 'lit'], ['heat', 'on']]) {
+        expect(foreseenAtS({ deed: 'act', what: what ?? '', value })).toBe(unhelped);
+      }
+    });
+  });
+
+  it('allows what the climbs at hand lead to, and in a fall what it came from', () => {
+    expect([0, 1, 2, 3, 4, 5].map((i) => ceilingOf(matt, i))).toEqual([660, 660, 660, 660, 150, null]);
+  });
+});

@@ -1,0 +1,105 @@
+import { describe, expect, it } from 'vitest';
+import { atS, begin, curve, feed, kilnOf, lid, line, matt, stagedAlerts, stagesOf } from '../feeding.ts';
+
+const electric = kilnOf({ heat: 'electric', closure: 'lid' });
+/** To 450 at 240 °C an hour, on at 120 for half an hour to 510. */
+const upTo510 = curve(0, 8250, (s) => (s < 6450 ? 20 + s / 15 : 450 + (s - 6450) / 30));
+const then = (toS: number, celsiusAt: (minutes: number) => number) =>
+  curve(8260, toS, (s) => celsiusAt((s - 8250) / 60));
+/** Its pace falls from 120 to 30 °C an hour over twenty minutes, and stays there. */
+const dying = (m: number): number =>
+  510 + 2 * Math.min(m, 20) - 0.0375 * Math.min(m, 20) ** 2 + 0.5 * Math.max(m - 20, 0);
+
+describe('a climb that dies away', () => {
+  it('is foreseen while the kiln still climbs, and does not happen while it creeps on', () => {
+    const fed = feed(begin(), [...upTo510, ...then(12_000, dying)]);
+    expect(stagesOf(fed)).toEqual(['stalled-ramp foreseen']);
+    const [alert] = stagedAlerts(fed);
+    expect(alert?.atMs).toBeGreaterThan(atS(8250));
+    // Told within sixteen minutes; the goal of twelve asks for a better forecast.
+    expect(alert?.atMs).toBeLessThan(atS(8250 + 16 * 60));
+    expect(alert?.message).toContain('Frosted or empty? Never warm it with a flame.');
+  });
+
+  it('happens once the kiln no longer climbs, and is over when it does again', () => {
+    const fed = feed(begin(), [
+      ...upTo510,
+      ...then(10_000, () => 510),
+      ...line({ fromS: 10_010, toS: 12_500, fromC: 510, rateCPerH: 120 }),
+    ]);
+    expect(stagesOf(fed)).toEqual(['stalled-ramp foreseen', 'stalled-ramp happening', 'stalled-ramp over']);
+    expect(new Set(stagedAlerts(fed).map((a) => a.id)).size).toBe(1);
+    expect(fed.state.alertCounts).toEqual({ 'stalled-ramp': 1 });
+  });
+
+  it('asks for flame and bottle at a gas kiln, for fuse and elements at an electric one', () => {
+    const gas = stagedAlerts(feed(begin(), [...upTo510, ...then(10_000, () => 510)]));
+    const power = stagedAlerts(feed(begin(matt, electric), [...upTo510, ...then(10_000, () => 510)]));
+    for (const { message } of gas) expect(message).toMatch(/flame and the bottle/);
+    for (const { message } of power) expect(message).toMatch(/element/);
+    for (const { message } of power) expect(message).not.toMatch(/bottle|gas|flame/);
+  });
+
+  it('is none where the kiln keeps its plan’s pace, or three quarters of it', () => {
+    for (const rateCPerH of [120, 100, 90]) {
+      expect(
+        stagesOf(feed(begin(), [...upTo510, ...line({ fromS: 8260, toS: 11_000, fromC: 510, rateCPerH })])),
+      ).toEqual([]);
+    }
+  });
+
+  it('is none while the hand eases the last degrees into the top', () => {
+    const eased = curve(0, 15_000, (s) => {
+      if (s < 12_390) return s < 6450 ? 20 + s / 15 : 450 + (s - 6450) / 30;
+      return 648 + 12 * (1 - Math.exp(-(s - 12_390) / 500));
+    });
+    expect(stagesOf(feed(begin(), eased)).filter((s) => s.startsWith('stalled'))).toEqual([]);
+  });
+
+  it('is none in a hold, in a fall, before the kiln is lit, or in its first minutes', () => {
+    const fed = feed(
+      begin(),
+      curve(0, 30_000, (s) => {
+        if (s < 3600) return 20;
+        if (s < 16_350) return s < 10_050 ? 20 + (s - 3600) / 15 : 450 + (s - 10_050) / 30;
+        return s < 17_300 ? 660 : 20 + 640 * Math.exp(-(s - 17_300) / 7200);
+      }),
+    );
+    expect(stagesOf(fed).filter((s) => s.startsWith('stalled'))).toEqual([]);
+  });
+
+  it('is none while an open door explains it', () => {
+    const open = feed(begin(), [...upTo510, lid(8255, true), ...then(10_000, () => 500)]);
+    expect(stagesOf(open)).toEqual(['lid-open-hot happening']);
+  });
+
+  it('is none of a kiln ahead of its plan that waits for it', () => {
+    const ahead = [
+      ...line({ fromS: 0, toS: 3000, fromC: 20, rateCPerH: 480 }),
+      ...line({ fromS: 3010, toS: 5000, fromC: 420, rateCPerH: 0 }),
+    ];
+    expect(stagesOf(feed(begin(), ahead))).toEqual([]);
+  });
+
+  it('is not judged while nothing is heard: it stays as it is, marked as not known', () => {
+    const stalled = feed(begin(), [...upTo510, ...then(10_000, () => 510)]);
+    const silent = feed(stalled, [{ kind: 'tick', atMs: atS(11_000) }]);
+    expect(silent.state.alerts.live.find((a) => a.rule === 'stalled-ramp')?.told).toMatchObject({
+      phase: 'happening',
+      unknown: true,
+    });
+    // After the pause it is judged afresh: twelve minutes of readings first.
+    const later = feed(silent, line({ fromS: 11_010, toS: 11_300, fromC: 510, rateCPerH: 0 }));
+    expect(
+      later.events.filter(
+        (e) =>
+          e.type === 'alert' &&
+          e.alert === 'stalled-ramp' &&
+          e.atMs > atS(11_000) &&
+          e.life === 'calling' &&
+          e.phase !== 'over' &&
+          e.refresh !== true,
+      ),
+    ).toEqual([]);
+  });
+});
