@@ -163,7 +163,10 @@ function endAlert(
 function keepUnknown(alerts: Alerts, alert: Alert | undefined, nowMs: number): Told {
   if (alert === undefined) return quiet(alerts);
   if (alert.told === null) return { alerts: { ...alerts, live: without(alerts.live, alert) }, events: [] };
-  if (alert.told.unknown === true) return quiet(alerts);
+  if (alert.told.unknown === true) {
+    // What was away for a moment between two silences has not been away all the while.
+    return quiet({ ...alerts, live: replace(alerts.live, alert, { ...alert, awaySinceMs: null }) });
+  }
   const told: AlertEvent = { ...alert.told, atMs: nowMs, unknown: true };
   return {
     alerts: { ...alerts, live: replace(alerts.live, alert, { ...alert, told, awaySinceMs: null }) },

@@ -1,0 +1,104 @@
+import { describe, expect, it } from 'vitest';
+import { CATALOGUE } from '../../../daemon/core/alerts/catalogue.ts';
+import type { AlertEvent } from '../../../daemon/core/events.ts';
+import type { KilnSetup } from '../../../daemon/core/plan/kiln.ts';
+import { atS, begin, curve, type Fed, feed, kilnOf, lid, matt, wait } from '../feeding.ts';
+
+/** Four ways to spoil a firing, so that every rule speaks in each of its phases. */
+function spoil(kiln: KilnSetup): AlertEvent[] {
+  const climb = (s: number): number => (s < 6450 ? 20 + s / 15 : 450 + (s - 6450) / 30);
+  const told = ({ events }: Fed): AlertEvent[] => events.filter((e) => e.type === 'alert');
+  const upTo = (toS: number) => feed(begin(matt, kiln), curve(0, toS, climb));
+  const fallS = 8250;
+  const drop = curve(fallS + 10, fallS + 100, (s) => climb(fallS) - 45 * (1 - Math.exp(-(s - fallS) / 20)));
+  const full = {
+    kind: 'edge',
+    atMs: atS(5),
+    edge: 'record-lost',
+    sentence: 'The disk is full; free some space.',
+  } as const;
+  return [
+    ...told(
+      feed(
+        upTo(13_200),
+        curve(13_210, 15_000, () => 655),
+      ),
+    ),
+    ...told(
+      feed(
+        upTo(fallS),
+        curve(fallS + 10, 11_000, (s) => 510 + 3 * (1 - Math.exp(-(s - fallS) / 400))),
+      ),
+    ),
+    ...told(feed(upTo(fallS), [lid(fallS + 5, true), ...drop])),
+    ...told(feed(upTo(fallS), drop)),
+    ...told(wait(feed(upTo(fallS), [full]), fallS + 60)),
+  ];
+}
+
+const gas = spoil(kilnOf());
+const electric = spoil(kilnOf({ heat: 'electric', closure: 'lid' }));
+
+describe('every rule of the catalogue (requirement A1)', () => {
+  it.each(CATALOGUE)('$alert states its cause, and what follows if nothing is done', ({ cause, consequence }) => {
+    expect(cause.length).toBeGreaterThan(10);
+    expect(consequence.length).toBeGreaterThan(10);
+  });
+
+  it('is listed once', () => {
+    expect(new Set(CATALOGUE.map((r) => r.alert)).size).toBe(CATALOGUE.length);
+  });
+
+  it.each(CATALOGUE)('$alert says in its message what to do, at a gas kiln and at an electric one', ({ alert }) => {
+    for (const told of [gas, electric]) {
+      const spoken = told.filter((a) => a.alert === alert && a.phase !== 'over');
+      expect(spoken.length).toBeGreaterThan(0);
+      for (const { message, because } of spoken) {
+        expect(message).toMatch(
+          /Turn down|Gas down|[Ss]witch off at the wall|Look at|look at the kiln|Close it gently|go to it|keep the kiln shut|free some space/,
+        );
+        expect(because.length).toBeGreaterThan(20);
+        expect(message.length).toBeLessThan(170);
+      }
+    }
+  });
+
+  it('gives a priority and, where it foresees, the time that is left', () => {
+    for (const told of [...gas, ...electric]) {
+      expect(['now', 'soon', 'note']).toContain(told.priority);
+      if (told.phase === 'foreseen') expect(told.leadS).toBeGreaterThanOrEqual(0);
+    }
+  });
+
+  it('asks a gas kiln and an electric one for different acts where they differ', () => {
+    const words = (told: readonly AlertEvent[], kind: string, phase: string): string =>
+      told.find((a) => a.alert === kind && a.phase === phase)?.message ?? '';
+    for (const [kind, phase] of [
+      ['overshoot', 'foreseen'],
+      ['overshoot', 'happening'],
+      ['stalled-ramp', 'foreseen'],
+      ['stalled-ramp', 'happening'],
+    ] as const) {
+      expect(words(gas, kind, phase)).not.toBe('');
+      expect(words(electric, kind, phase)).not.toBe('');
+      expect(words(gas, kind, phase)).not.toBe(words(electric, kind, phase));
+    }
+    for (const { message } of electric) expect(message).not.toMatch(/\bgas\b|damper|flame|bottle/i);
+  });
+
+  it('never speaks of the damper without the gas before it: nobody shuts it on a lit flame', () => {
+    for (const { message, because } of gas) {
+      const said = `${message} ${because}`;
+      if (/damper/i.test(said)) expect(said).toMatch(/gas (first|down|off)[^.]*damper after/i);
+      expect(said).not.toMatch(/(shut|close) (the )?damper/i);
+      expect(said).not.toMatch(/relight now/i);
+      // A bottle is never warmed with a flame.
+      if (/warm/i.test(said)) expect(said).toMatch(/[Nn]ever warm/);
+    }
+  });
+
+  it('never claims that the glass is sound, and calls no band a cone', () => {
+    for (const { message, because } of [...gas, ...electric])
+      expect(`${message} ${because}`).not.toMatch(/\bcone\b|undamaged|is sound|no damage/i);
+  });
+});
