@@ -17,7 +17,8 @@ export function viewOf(state: FiringState): View {
     goalC: schedule !== null && track !== null && segment !== null ? targetC(schedule, track.segment) : null,
     toleranceC: toleranceOf(state.kiln, schedule),
     ruling: state.sensors[state.rulingSensor] ?? null,
-    sensors: Object.values(state.sensors),
+    // In the kiln's own order: names that look like numbers would come first otherwise.
+    sensors: state.kiln.sensors.flatMap((s) => state.sensors[s.name] ?? []),
     pace: state.pace,
     course: state.course,
     calls: state.calls,

@@ -3,7 +3,7 @@ import type { FiringEvent } from '../../../daemon/core/events.ts';
 import { type Chronicle, chronicle, newChronicle } from '../../../daemon/core/report/chronicle.ts';
 import { summarise } from '../../../daemon/core/report/summary.ts';
 import { thinCurve } from '../../../daemon/core/report/thin-curve.ts';
-import { atS, begin, curve, deed, feed, lid, line, matt, START_MS, stagedAlerts } from '../feeding.ts';
+import { atS, begin, curve, deed, feed, lid, line, matt, START_MS } from '../feeding.ts';
 
 function storyOf(events: readonly FiringEvent[]): Chronicle {
   const story = newChronicle(START_MS, matt);
