@@ -85,6 +85,7 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
       openRecord: (opening) => openRecord(store, opening),
       software: SOFTWARE,
       simulated: wanted.every((input) => input.simulated === true),
+      utcOffsetMinutes,
     });
     loops.set(kiln.id, loop);
     for (const one of wanted) inputs.push({ input: makeInput(one, clock), loop });
@@ -199,10 +200,10 @@ async function resumeFirings(
 
 /** Durations never come from the wall clock; that it was set is worth a line all the same. */
 function watchWallClock(clock: Clock, loops: ReadonlyMap<string, FiringLoop>, log: Log): () => void {
-  if (!('wallStepS' in clock)) return () => undefined;
-  const { wallStepS } = clock as ReturnType<typeof systemClock>;
+  const wallStepS = 'wallStepS' in clock ? (clock as ReturnType<typeof systemClock>).wallStepS : () => 0;
   let knownS = wallStepS();
   return clock.every(CLOCK_LOOK_MS, () => {
+    for (const loop of loops.values()) loop.keepTimeOfDay();
     const stepS = wallStepS();
     if (Math.abs(stepS - knownS) <= CLOCK_STEP_S) return;
     const byS = Math.round(stepS - knownS);

@@ -51,6 +51,8 @@ export interface LoopParts {
   readonly openRecord: (opening: Opening) => Promise<Recorder>;
   readonly software: string;
   readonly simulated: boolean;
+  /** Minutes east of UTC of the clock on the wall, at an instant: it changes twice a year. */
+  readonly utcOffsetMinutes: (atMs: number) => number;
 }
 
 type Item =
@@ -192,6 +194,15 @@ export class FiringLoop {
     return this.#ask((done) => ({ kind: 'input', input: { kind: 'action', atMs, by, ...deed }, done }));
   }
 
+  /** On the night when the wall's clock is changed, the sentences' times change with it. */
+  keepTimeOfDay(): void {
+    const { clock, utcOffsetMinutes } = this.#parts;
+    const now = utcOffsetMinutes(clock.nowMs());
+    const kiln = this.#running?.state.kiln;
+    if (kiln === undefined || kiln.utcOffsetMinutes === now) return;
+    this.#edge({ edge: 'setup-changed', kiln: { ...kiln, utcOffsetMinutes: now } });
+  }
+
   /** The machine's clock was set: a line in the record while a firing is on. */
   clockSet(byS: number): void {
     this.#edge({ edge: 'clock-set', byS });
@@ -281,7 +292,8 @@ export class FiringLoop {
   }
 
   async #open(atMs: number, schedule: Schedule | null, by: string, done: Done | null): Promise<RunningFiring | null> {
-    const { kiln, software, simulated, log } = this.#parts;
+    const { software, simulated, log } = this.#parts;
+    const kiln = { ...this.#parts.kiln, utcOffsetMinutes: this.#parts.utcOffsetMinutes(atMs) };
     const opening: Opening = { startedAtMs: atMs, kiln, schedule, simulated, by, software, node: process.version };
     try {
       const recorder = await this.#parts.openRecord(opening);

@@ -67,6 +67,7 @@ export async function loopBench(disk?: Disk): Promise<LoopBench> {
       return store.begin({ id, kiln: opening.kiln, schedule: opening.schedule, open: openingEntry(opening) });
     },
     software: 'spyhole under test',
+    utcOffsetMinutes: () => benchKiln.utcOffsetMinutes,
     simulated: false,
   });
   loop.start();
