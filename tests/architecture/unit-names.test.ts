@@ -1,0 +1,57 @@
+import { describe, expect, it } from 'vitest';
+import { sourceFiles } from './source-files.ts';
+
+/** Units as names end in them. */
+const UNIT = /(C|Mv|Ms|S|CPerH|PerS|Mm|MPa|J|Minutes|Min|Ratio|Count)$/;
+/** Counts, indices and what interfaces of the outside fix. */
+const PLAIN = new Set([
+  'segment',
+  'nextNumber',
+  'rank',
+  'count',
+  'readings',
+  'rejected',
+  'missing',
+  'minutes',
+  'index',
+  // Fixed by what the outside may rely on.
+  'celsius',
+  'forecast',
+  // The version of the live messages, and a line's number in the record.
+  'v',
+  'line',
+  'lines',
+  // Times as fast as real time.
+  'speed',
+  // A share without a unit, named for what it measures.
+  'relative',
+  'meanSquare',
+]);
+
+interface NumberField {
+  readonly path: string;
+  readonly name: string;
+}
+
+/** `readonly name?: number | null | undefined;` in an interface, `name: z.number()…` in a schema. */
+function numberFields(): NumberField[] {
+  const files = [...sourceFiles('daemon/core', ['.ts']), ...sourceFiles('daemon/wire', ['.ts'])];
+  return files.flatMap(({ path, text }) => {
+    const typed = text.matchAll(/\breadonly (\w+)\??: (?:readonly )?number\b/g);
+    const wired = text.matchAll(/^\s*(\w+): z\.(?:number|int)\(/gm);
+    return [...typed, ...wired].map(([, name = '']) => ({ path, name }));
+  });
+}
+
+describe('numbers in core and on the wire', () => {
+  const fields = numberFields();
+
+  it('are found at all', () => {
+    expect(fields.length).toBeGreaterThan(80);
+  });
+
+  it('carry their unit at the end of their name', () => {
+    const bare = fields.filter(({ name }) => !UNIT.test(name) && !PLAIN.has(name));
+    expect(bare).toEqual([]);
+  });
+});
