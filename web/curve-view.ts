@@ -54,25 +54,16 @@ const NEAR_AHEAD_MS = 35 * MINUTE_MS;
 
 export type Reach = 'whole' | 'near';
 
-/** The level stretches of the plan line in order are the schedule's holds in order. */
+/** Where each hold of the schedule lies on the plan line, as far as the line reaches. */
 export function holdsOf(plan: readonly PlanPoint[], schedule: Schedule | null, now: HoldNow | null): HoldView[] {
-  const planned = (schedule?.segments ?? []).flatMap((segment, index) =>
-    segment.kind === 'hold' ? [{ index, minutes: segment.minutes }] : [],
-  );
-  const level: { fromMs: number; toMs: number; celsius: number }[] = [];
-  for (let i = 1; i < plan.length; i++) {
-    const a = plan[i - 1];
-    const b = plan[i];
-    if (a === undefined || b === undefined || Math.abs(a.celsius - b.celsius) > 0.05) continue;
-    const last = level.at(-1);
-    if (last !== undefined && last.toMs === a.atMs) last.toMs = b.atMs;
-    else if (b.atMs > a.atMs) level.push({ fromMs: a.atMs, toMs: b.atMs, celsius: a.celsius });
-  }
-  return planned.flatMap(({ index, minutes }, i) => {
-    const span = level[i];
-    if (span === undefined) return [];
+  return (schedule?.segments ?? []).flatMap((segment, index) => {
+    const end = plan.findLastIndex((corner) => corner.segment === index);
+    const from = plan[plan.findIndex((corner) => corner.segment === index) - 1];
+    const to = plan[end];
+    if (segment.kind !== 'hold' || from === undefined || to === undefined) return [];
     const doneMinutes = now?.segment === index ? Math.floor(now.doneS / 60) : null;
-    return [{ ...span, plannedMinutes: minutes, doneMinutes }];
+    const span = { fromMs: from.atMs, toMs: to.atMs, celsius: to.celsius };
+    return [{ ...span, plannedMinutes: segment.minutes, doneMinutes }];
   });
 }
 

@@ -77,6 +77,8 @@ export interface PositionEvent {
 export interface PlanPoint {
   readonly atMs: number;
   readonly celsius: number;
+  /** Index of the segment whose stretch ends at this corner. */
+  readonly segment: number;
 }
 
 export interface ForecastPoint {

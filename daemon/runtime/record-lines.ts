@@ -71,7 +71,7 @@ export function closingEntry(state: FiringState, by: string, why: string, opened
     rejected,
     peaks: Object.entries(peakC).map(([s, celsius]) => ({ s, mC: milli(celsius) })),
     holds: toRecordable(holds),
-    plan: (state.position?.planLine ?? []).map((p) => [p.atMs, milli(p.celsius)]),
+    plan: (state.position?.planLine ?? []).map((p) => [p.atMs, milli(p.celsius), p.segment]),
     ...(!isSameKiln && { kiln: toRecordable(state.kiln) }),
   };
 }
@@ -79,11 +79,11 @@ export function closingEntry(state: FiringState, by: string, why: string, opened
 /** @returns undefined if the line does not close a firing */
 export function readClosing(line: Line): Closing | undefined {
   if (line.type !== 'close') return undefined;
-  const plan = (line.plan ?? []) as readonly (readonly [number, number])[];
+  const plan = (line.plan ?? []) as readonly (readonly [number, number, number])[];
   return {
     kiln: line.kiln === undefined ? null : (fromRecordable(line.kiln) as KilnSetup),
     holds: fromRecordable(line.holds ?? []) as HoldSummary[],
-    planLine: plan.map(([atMs, mC]) => ({ atMs, celsius: mC / 1000 })),
+    planLine: plan.map(([atMs, mC, segment]) => ({ atMs, celsius: mC / 1000, segment })),
   };
 }
 

@@ -5,6 +5,7 @@ import type {
   ForecastEvent,
   GapEvent,
   LidEvent,
+  PlanPoint,
   PositionEvent,
   SampleEvent,
 } from '../core/events.ts';
@@ -113,7 +114,7 @@ export interface Curve {
   readonly fromMs: number;
   readonly toMs: number;
   readonly sensors: Readonly<Record<string, readonly (readonly CurvePoint[])[]>>;
-  readonly plan: readonly { readonly atMs: number; readonly celsius: number }[];
+  readonly plan: readonly PlanPoint[];
   readonly toleranceC: number;
   readonly acts: readonly ActEvent[];
   readonly alerts: readonly AlertEvent[];

@@ -79,15 +79,19 @@ export function passesAtS(span: Span, celsius: number): number | null {
 /** The plan as a broken line; a fall is bent every ten minutes. */
 export function planLine(spans: readonly Span[], startedAtMs: number): readonly PlanPoint[] {
   const corners: PlanPoint[] = [];
-  const put = (atS: number): void => {
-    corners.push({ atMs: Math.round(startedAtMs + atS * 1000), celsius: Math.round(plannedC(spans, atS) * 10) / 10 });
+  const put = (atS: number, segment: number): void => {
+    const celsius = Math.round(plannedC(spans, atS) * 10) / 10;
+    corners.push({ atMs: Math.round(startedAtMs + atS * 1000), celsius, segment });
   };
-  for (const span of spans) {
-    put(span.fromS);
-    if (span.letFall) for (let atS = span.fromS + 600; atS < span.toS; atS += 600) put(atS);
+  for (const [i, span] of spans.entries()) {
+    // A span's first corner ends the one before it.
+    put(span.fromS, Math.max(i - 1, 0));
+    if (span.letFall) for (let atS = span.fromS + 600; atS < span.toS; atS += 600) put(atS, i);
   }
   const last = spans.at(-1);
-  if (last !== undefined) corners.push({ atMs: Math.round(startedAtMs + last.toS * 1000), celsius: last.toC });
+  if (last !== undefined) {
+    corners.push({ atMs: Math.round(startedAtMs + last.toS * 1000), celsius: last.toC, segment: spans.length - 1 });
+  }
   return corners;
 }
 

@@ -143,7 +143,7 @@ export function curveOf(
   );
   const spans = firing.schedule === null ? [] : layOut(firing.schedule, startC);
   const plan = planLine(spans, firing.startedAtMs).map((point) => ({
-    atMs: point.atMs,
+    ...point,
     celsius: Math.round(plannedC(spans, (point.atMs - firing.startedAtMs) / 1000)),
   }));
   return { fromMs, toMs, sensors, plan, toleranceC: firing.schedule?.toleranceC ?? 5, ...events };

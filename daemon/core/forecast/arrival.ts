@@ -123,31 +123,31 @@ function isLeftToFall(schedule: Schedule, index: number): boolean {
 /** The plan as a broken line: what is past as it was, the present segment as planned, the rest as it is now expected. */
 export function planLine(schedule: Schedule, track: PlanTrack, times: readonly SegmentTimes[]): PlanPoint[] {
   const points: PlanPoint[] = [];
-  const add = (atMs: number, celsius: number): void => {
+  const add = (atMs: number, celsius: number, segment: number): void => {
     const last = points[points.length - 1];
-    if (last?.atMs !== atMs || last.celsius !== celsius) points.push({ atMs, celsius });
+    if (last?.atMs !== atMs || last.celsius !== celsius) points.push({ atMs, celsius, segment });
   };
   for (const past of track.past) {
     const segment = schedule.segments[past.segment];
     if (isLeftToFall(schedule, past.segment)) break;
     const isHold = segment?.kind === 'hold';
     const goalC = targetC(schedule, past.segment);
-    add(past.startedAtMs, isHold ? goalC : past.startC);
-    add(past.endedAtMs, isHold ? goalC : past.endC);
+    add(past.startedAtMs, isHold ? goalC : past.startC, past.segment);
+    add(past.endedAtMs, isHold ? goalC : past.endC, past.segment);
   }
   for (const time of times) {
     const segment = schedule.segments[time.segment];
     if (segment === undefined || time.startsAtMs === null || isLeftToFall(schedule, time.segment)) break;
-    add(time.startsAtMs, segment.kind === 'hold' ? time.endC : time.startC);
+    add(time.startsAtMs, segment.kind === 'hold' ? time.endC : time.startC, time.segment);
     const isPresentRamp = time.segment === track.segment && segment.kind === 'ramp';
     const plannedEndMs =
       isPresentRamp && typeof segment.rateCPerH === 'number'
         ? track.startedAtMs + rampS(segment, track.startC) * 1000
         : time.endsAtMs;
     if (plannedEndMs === null) break;
-    add(plannedEndMs, time.endC);
+    add(plannedEndMs, time.endC, time.segment);
     if (time.endsAtMs === null) break;
-    if (time.endsAtMs > plannedEndMs) add(time.endsAtMs, time.endC);
+    if (time.endsAtMs > plannedEndMs) add(time.endsAtMs, time.endC, time.segment);
   }
   return points;
 }

@@ -46,6 +46,7 @@ export function describePosition(state: FiringState, alerts: readonly AlertEvent
     planLine: (schedule !== null && track !== null ? planLine(schedule, track, times) : []).map((p) => ({
       atMs: Math.round(p.atMs),
       celsius: Math.round(p.celsius * 10) / 10,
+      segment: p.segment,
     })),
   };
 }

@@ -52,7 +52,7 @@ describe('when the kiln will be there', () => {
       curve(0, 14_400, (s) => Math.min(20 + s / 15, s < 6450 ? 450 : 450 + (s - 6450) / 30, 660)),
     );
     const corners = lastPosition(fed).planLine;
-    expect(corners[0]).toEqual({ atMs: expect.any(Number), celsius: 20 });
+    expect(corners[0]).toEqual({ atMs: expect.any(Number), celsius: 20, segment: 0 });
     expect(corners[0]?.atMs).toBeLessThan(atS(60));
     for (const [i, corner] of corners.entries()) {
       if (i > 0) expect(corner.atMs).toBeGreaterThanOrEqual(corners[i - 1]?.atMs ?? 0);
