@@ -3,7 +3,7 @@
  * machine, or this one on another day, is faster or slower as a whole.
  *
  *   npm run bench                  everything but the recorded sets
- *   npm run bench -- NAME          one of core, start, latency, memory
+ *   npm run bench -- NAME          one of core, start, latency, memory, or memory-hour, which takes the hour
  *   npm run bench -- --data DIR    the forecast and the alerts on a folder of recorded sets
  */
 import { availableParallelism, cpus, loadavg } from 'node:os';
@@ -12,7 +12,7 @@ import { type Built, loadBuilt, whyStale } from './built.ts';
 import { benchCore } from './core.ts';
 import { benchForecast } from './forecast.ts';
 import { benchLatency } from './latency.ts';
-import { benchMemory } from './memory.ts';
+import { benchMemory, benchMemoryHour } from './memory.ts';
 import { benchStart } from './start.ts';
 
 interface Bench {
@@ -28,29 +28,35 @@ const BENCHES: Readonly<Record<string, Bench>> = {
   memory: { run: benchMemory, isPossible: () => needs('mosquitto') },
 };
 
-const USAGE = `Write npm run bench, or npm run bench -- NAME with one of ${Object.keys(BENCHES).join(', ')}, or npm run bench -- --data DIR.`;
+/** What takes too long to be done unasked. */
+const ON_REQUEST: Readonly<Record<string, Bench>> = {
+  'memory-hour': { run: benchMemoryHour, isPossible: () => needs('mosquitto') },
+};
+
+const USAGE = `Write npm run bench, or npm run bench -- NAME with one of ${Object.keys({ ...BENCHES, ...ON_REQUEST }).join(', ')}, or npm run bench -- --data DIR.`;
 
 /** @returns the exit code */
 export async function main(args: readonly string[], load: (url: string) => Promise<unknown>): Promise<number> {
+  try {
+    return await measure(args, load);
+  } catch (error) {
+    console.error(error instanceof Error ? error.message : String(error));
+    return 2;
+  }
+}
+
+async function measure(args: readonly string[], load: (url: string) => Promise<unknown>): Promise<number> {
+  const [first, dataDir] = args;
+  const isData = first === '--data' && dataDir !== undefined;
+  const names = args.length === 0 ? Object.keys(BENCHES) : args;
+  const chosen = isData ? [] : names.map((name) => BENCHES[name] ?? ON_REQUEST[name]);
+  if (chosen.includes(undefined)) throw new Error(USAGE);
+  const built = await loadBuilt(load);
   const stale = whyStale();
   if (stale !== null) console.log(stale);
   console.log(conditions());
-  const built = await loadBuilt(load);
-  const dataAt = args.indexOf('--data');
-  const dataDir = dataAt < 0 ? undefined : args[dataAt + 1];
-  if (dataDir !== undefined) {
-    console.log(benchForecast(built, dataDir));
-    return 0;
-  }
-  const names = args.length === 0 ? Object.keys(BENCHES) : args;
-  for (const name of names) {
-    const bench = BENCHES[name];
-    if (bench === undefined) {
-      console.error(USAGE);
-      return 2;
-    }
-    if (bench.isPossible()) console.log(await bench.run(built));
-  }
+  if (isData) console.log(benchForecast(built, dataDir));
+  for (const bench of chosen) if (bench?.isPossible() === true) console.log(await bench.run(built));
   return 0;
 }
 
