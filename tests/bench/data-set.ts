@@ -1,5 +1,5 @@
 /** A recorded run of a real heated plant: `NAME.csv` with `time,sensor,celsius`, and `NAME.json` that says what it is. */
-import { readdirSync, readFileSync } from 'node:fs';
+import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import type { KilnSetup } from '../../daemon/core/plan/kiln.ts';
 import type { Schedule, Segment } from '../../daemon/core/plan/schedule.ts';
@@ -36,7 +36,7 @@ const HARMLESS = new Set(['operator-mark', 'peak', 'heat-off']);
 
 /** @throws Error where the folder holds no set */
 export function readDataSets(dir: string): DataSet[] {
-  const names = readdirSync(dir)
+  const names = (existsSync(dir) ? readdirSync(dir) : [])
     .filter((file) => file.endsWith('.json'))
     .map((file) => file.slice(0, -'.json'.length))
     .sort();
