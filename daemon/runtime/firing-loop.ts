@@ -21,6 +21,7 @@ import type { Clock } from './clock.ts';
 import type { Log } from './log.ts';
 import { closingEntry, eventEntry, inputEntry, type Opening } from './record-lines.ts';
 import { Refusals } from './refusals.ts';
+import { wellFormed } from './well-formed.ts';
 
 export interface RunningFiring {
   readonly id: string;
@@ -184,14 +185,20 @@ export class FiringLoop {
 
   /** Begins a firing by hand. @throws RequestError while one is on */
   begin(schedule: Schedule | null, by: string): Promise<string> {
-    return this.#ask((done) => ({ kind: 'begin', atMs: this.#parts.clock.nowMs(), schedule, by, done }));
+    return this.#ask((done) => ({
+      kind: 'begin',
+      atMs: this.#parts.clock.nowMs(),
+      ...wellFormed({ schedule, by }),
+      done,
+    }));
   }
 
   /** Hands a person's deed to the firing; resolves once it is on the disk. */
   deed(firingId: string, by: string, deed: Deed): Promise<string> {
     if (this.#running?.id !== firingId) return Promise.reject(firingIsOver(firingId));
     const atMs = this.#parts.clock.nowMs();
-    return this.#ask((done) => ({ kind: 'input', input: { kind: 'action', atMs, by, ...deed }, done }));
+    const input: CoreInput = { kind: 'action', atMs, ...wellFormed({ by, ...deed }) };
+    return this.#ask((done) => ({ kind: 'input', input, done }));
   }
 
   /** On the night when the wall's clock is changed, the sentences' times change with it. */
@@ -298,13 +305,23 @@ export class FiringLoop {
     try {
       const recorder = await this.#parts.openRecord(opening);
       const state = beginFiring(kiln, schedule, atMs);
-      const running = { id: recorder.firingId, recorder, story: newChronicle(atMs, schedule), opening, state };
+      const running: RunningFiring = {
+        id: recorder.firingId,
+        recorder,
+        story: newChronicle(atMs, schedule),
+        opening,
+        state,
+      };
       this.#running = running;
       this.#idleRaw = [];
       this.#setRecordTrouble(null);
       log(`${kiln.name}: firing ${running.id} begins ${by === 'by itself' ? by : `by ${by}`}.`);
       this.#parts.listener.changed();
       done?.resolve(running.id);
+      // The firing is told what was amiss before it began: its silence then has a reason.
+      for (const [input, { state, sentence }] of this.#statuses) {
+        if (state === 'lost') this.#edge({ edge: 'input-lost', input, sentence });
+      }
       return running;
     } catch (error) {
       // Without a record there is no firing to file readings in; they go on being shown, and it is tried again.

@@ -82,6 +82,34 @@ describe('a firing begins', () => {
   });
 });
 
+describe('what a person and an instrument may do', () => {
+  test('half a letter in a name or a word does not keep the record from being written', async () => {
+    const { loop, feed } = await begin();
+    const id = await loop.begin(mattPlan, 'Mi\ud800');
+    await feed(20, 21);
+    await loop.deed(id, 'Jon\ud83d', { deed: 'note', text: 'glossy \udc00 already' });
+    await loop.deed(id, 'Jon', { deed: 'act', what: 'valve\ud800', value: '\udfff3' });
+    await feed(22);
+    expect(loop.troubles).toEqual([]);
+    const { lines } = await record(id);
+    expect(linesOf(lines, 'act').map((line) => line.said)).toEqual([
+      { text: 'glossy \ufffd already' },
+      { what: 'valve\ufffd', value: '\ufffd3' },
+    ]);
+  });
+
+  test('an input that was lost before the firing began is named by its silence', async () => {
+    const { loop, wait, told } = await begin();
+    loop.inputStatus('serial-1', { state: 'lost', sentence: '/dev/kiln is not there. Plug the instrument in.' });
+    await loop.settled();
+    await loop.begin(mattPlan, 'Mira');
+    await wait(130);
+    const alert = told.find((t) => t.event.type === 'alert' && t.event.alert === 'silence')?.event;
+    expect(alert).toMatchObject({ because: expect.stringContaining('/dev/kiln is not there.') });
+    await record(idOfRunning());
+  });
+});
+
 describe('a firing ends', () => {
   test('by itself once the kiln is cool again after its plan', async () => {
     const { loop, feed } = await begin();
@@ -206,6 +234,7 @@ describe('the disk comes first', () => {
     const over = told.findLast((t) => t.event.type === 'alert');
     expect(over?.event).toMatchObject({ alert: 'record-trouble', phase: 'over' });
     await loop.deed(id, 'Mira', { deed: 'end' });
+    await loop.settled();
     const { lines, check, state } = await record(id);
     expect(check.verdict).toBe('OK');
     const fed = [climb(20, 30, 10), climb(30, 50, 10), climb(50, 60, 10)].flat();
