@@ -142,12 +142,10 @@ function AlertCard({
           </button>
         )}
       </div>
-      {!isSaid && (
-        <details>
-          <summary>{words.why}</summary>
-          <p>{alert.because}</p>
-        </details>
-      )}
+      <details class={isSaid ? 'is-said' : undefined}>
+        <summary>{words.why}</summary>
+        <p>{alert.because}</p>
+      </details>
       {refusal !== null && (
         <p class="refusal" role="status">
           {refusal}

@@ -121,7 +121,7 @@ export async function playRealRun(plan: RunPlan): Promise<PlayedRun> {
     await playRows(momentsOf(rows), plan.pace, systemClock(), (moment) => wire.send(moment.rows)).done;
     await allHeard(viewer.messages, rows.length, () => viewer.heard(is('reading'), viewer.messages.length));
     const curve = (await (await fetch(`${watch.url}/api/firings/${firingId}/curve?points=4800`)).json()) as Curve;
-    const cards = await page.locator('.alert-message').allTextContents();
+    const cards = await page.locator('.alert-message, .past-words').allTextContents();
     const figures = (await page.locator('.digits').first().textContent()) ?? '';
     await post(watch.url, `/api/firings/${firingId}/end`, { by: 'the test' });
     const past = await readPast(page, watch.url, firingId);
