@@ -72,12 +72,19 @@ export function heard(view: View): SensorTrack | null {
   return view.nowMs - ruling.last.atMs > silentAfterS(view, ruling) * 1000 ? null : ruling;
 }
 
-/** As long as nobody can say how often a sensor speaks, it may be one that speaks every two minutes, with a little delay. */
+/**
+ * As long as nobody can say how often a sensor speaks, it may be one that speaks every two minutes, with a little delay;
+ * unless its input is known to be lost.
+ */
 const UNKNOWN_INTERVAL_S = 125;
 
 /** Seconds without a good reading after which a sensor is silent: three missed readings or 15 s (requirement A13). */
-export function silentAfterS(view: Pick<View, 'kiln'>, sensor: SensorTrack): number {
-  if (view.kiln.sampleS === undefined && sensor.intervalS === null) return UNKNOWN_INTERVAL_S;
+export function silentAfterS(
+  view: Pick<View, 'kiln'> & Partial<Pick<View, 'lostInputs'>>,
+  sensor: SensorTrack,
+): number {
+  const isLost = view.lostInputs !== undefined && view.lostInputs.length > 0;
+  if (view.kiln.sampleS === undefined && sensor.intervalS === null && !isLost) return UNKNOWN_INTERVAL_S;
   const sampleS = Math.max(view.kiln.sampleS ?? 0, sensor.intervalS ?? 0);
   return Math.max(15, 3.2 * sampleS);
 }

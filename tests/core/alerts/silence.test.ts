@@ -47,6 +47,13 @@ describe('no reading', () => {
     expect(toldAtS(wait(begin(matt, kilnOf({ sampleS: 1 })), 300))).toBe(16);
   });
 
+  it('at all is told after 15 s where the input is known to be lost', () => {
+    const sentence = '/dev/kiln is not there. Plug the instrument in.';
+    const lost = feed(begin(), [{ kind: 'edge', atMs: atS(1), edge: 'input-lost', input: 'rows', sentence }]);
+    expect(toldAtS(wait(lost, 300))).toBe(16);
+    expect(stagedAlerts(wait(lost, 300))[0]?.because).toContain(sentence);
+  });
+
   it('says since when, what it was, and what to do', () => {
     const [alert] = stagedAlerts(wait(heardEvery(1), 1300));
     expect(alert).toMatchObject({
