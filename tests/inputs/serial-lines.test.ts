@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { SerialPort } from 'serialport';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import type { Input } from '../../daemon/inputs/input.ts';
+import type { Input, InputStatus } from '../../daemon/inputs/input.ts';
 import { serialLines } from '../../daemon/inputs/serial-lines.ts';
 import { attentiveListener } from '../support/attentive-listener.ts';
 import { needs } from '../support/debian.ts';
@@ -111,8 +111,7 @@ describe.runIf(hasSocat)('a serial port', () => {
     await pair.write('\n648.5\n');
     await listener.message((m) => m.text === '648.5');
     await pair.unplug();
-    clock.repeat();
-    const lost = await listener.told((s) => s.state === 'lost');
+    const lost = await lookUntilLost(clock, listener, 0);
     expect(lost.sentence).toBe(`${pair.port} was unplugged. Push its plug in again; it is tried again by itself.`);
     const back = await plugIn();
     await clock.passNextWait();
@@ -134,8 +133,7 @@ describe.runIf(hasSocat)('a serial port', () => {
       await pair.write(`\nround ${round}\n`);
       await listener.message((m) => m.text === `round ${round}`);
       await pair.unplug();
-      clock.repeat();
-      await listener.told((s) => s.state === 'lost', from);
+      await lookUntilLost(clock, listener, from);
       if (round === 5) handles = openFiles();
     }
     expect(openFiles()).toBeLessThanOrEqual(handles);
@@ -151,6 +149,27 @@ describe.runIf(hasSocat)('a serial port', () => {
     await second.listener.told((s) => s.state === 'connected');
   });
 });
+
+/**
+ * Where the library itself misses the unplugging, the device's absence is looked for again and again, as each second does.
+ * On Node 26 the library's close was seen to be told only with the next timer; the daemon has one each quarter second.
+ */
+async function lookUntilLost(
+  clock: ReturnType<typeof manualWaits>,
+  listener: ReturnType<typeof attentiveListener>,
+  from: number,
+): Promise<InputStatus> {
+  const lost = listener.told((s) => s.state === 'lost', from);
+  let isTold = false;
+  void lost.then(() => {
+    isTold = true;
+  });
+  while (!isTold) {
+    clock.repeat();
+    await new Promise((resolve) => setTimeout(resolve, 5));
+  }
+  return lost;
+}
 
 function openFiles(): number {
   return readdirSync('/proc/self/fd').length;
