@@ -20,8 +20,8 @@ import { type Clock, simulatedClock, systemClock } from './clock.ts';
 import { FiringLoop, type RunningFiring } from './firing-loop.ts';
 import type { Log } from './log.ts';
 import { type Opening, openingEntry, readEvents, readOpening } from './record-lines.ts';
-import { relive } from './relive.ts';
 import { SOFTWARE } from './software.ts';
+import { reliveUnfinished } from './unsaid.ts';
 import { WorkshopDesk } from './workshop-desk.ts';
 
 export interface WatchParts {
@@ -119,8 +119,9 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
     stop: async () => {
       stopClockLook();
       await Promise.all(inputs.map(({ input }) => input.stop()));
-      for (const loop of loops.values()) await loop.stop();
+      // The page's door first: a deed that is let in is also written.
       await server.close();
+      for (const loop of loops.values()) await loop.stop();
       await store.release();
       await broker?.close();
     },
@@ -184,17 +185,12 @@ async function resumeFirings(
     }
     const story = newChronicle(opening.startedAtMs, opening.schedule);
     for (const line of lines) for (const event of readEvents(line)) chronicle(story, event);
-    const running: RunningFiring = {
-      id: recorder.firingId,
-      recorder,
-      story,
-      opening,
-      state: relive(opening, lines),
-    };
+    const { state, unsaid } = reliveUnfinished(opening, lines);
+    const running: RunningFiring = { id: recorder.firingId, recorder, story, opening, state };
     const awayS = Math.max(Math.round((clock.nowMs() - last.t) / 1000), 0);
     const torn = tornBytes > 0 ? ` ${tornBytes} bytes of a torn last line were set aside.` : '';
     log(`${opening.kiln.name}: firing ${running.id} goes on after ${awayS} s away.${torn}`);
-    loop.resume(running, awayS);
+    loop.resume(running, awayS, unsaid);
   }
 }
 

@@ -59,6 +59,7 @@ export interface LoopParts {
 type Item =
   | { readonly kind: 'input'; readonly input: CoreInput; readonly done?: Done }
   | { readonly kind: 'time'; readonly atMs: number }
+  | { readonly kind: 'unsaid'; readonly atMs: number; readonly events: readonly FiringEvent[] }
   | {
       readonly kind: 'begin';
       readonly atMs: number;
@@ -133,9 +134,10 @@ export class FiringLoop {
     );
   }
 
-  /** Goes on with a firing that was on when the daemon stopped. */
-  resume(running: RunningFiring, awayS: number): void {
+  /** Goes on with a firing that was on when the daemon stopped; first it says what it could not say any more then. */
+  resume(running: RunningFiring, awayS: number, unsaid: readonly FiringEvent[]): void {
     this.#running = running;
+    if (unsaid.length > 0) this.#put({ kind: 'unsaid', atMs: running.state.nowMs, events: unsaid });
     this.#edge({ edge: 'restarted', awayS });
     const { kiln } = this.#parts;
     if (inCanon(kiln) !== inCanon(running.state.kiln)) this.#edge({ edge: 'setup-changed', kiln });
@@ -252,7 +254,7 @@ export class FiringLoop {
   /** Takes one item of a resting kiln; returns how many were taken. */
   async #takeIdle(items: readonly Item[], index: number): Promise<number> {
     const item = items[index];
-    if (item === undefined || item.kind === 'time') return 1;
+    if (item === undefined || item.kind === 'time' || item.kind === 'unsaid') return 1;
     if (item.kind === 'begin') {
       await this.#open(item.atMs, item.schedule, item.by, item.done);
       return 1;
@@ -345,6 +347,7 @@ export class FiringLoop {
       // Whatever comes after the end, or as the firing ends by itself, is the resting kiln's.
       if (draft.state.ended) break;
       taken++;
+      if (item.kind === 'unsaid') take(draft, { state: draft.state, events: item.events }, undefined);
       if (item.kind === 'begin') item.done.reject(alreadyOn(this.#parts.kiln.name));
       if (item.kind !== 'input') continue;
       take(draft, step(draft.state, item.input), item.input);
@@ -359,8 +362,9 @@ export class FiringLoop {
       this.#parts.listener.said(event, running.id, line);
       if (event.type === 'plan') this.#parts.listener.changed();
     }
-    for (const { resolve } of done) resolve(running.id);
+    // Whoever ends a firing is answered once its record is closed.
     if (running.state.ended) await this.#close(running);
+    for (const { resolve } of done) resolve(running.id);
     return taken;
   }
 
