@@ -1,10 +1,12 @@
 /** The built daemon as a process of its own, as a person starts it. */
 import { type ChildProcess, spawn } from 'node:child_process';
 import { once } from 'node:events';
-import { existsSync } from 'node:fs';
+import { existsSync, readdirSync, statSync } from 'node:fs';
+import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 
 const main = fileURLToPath(new URL('../../dist/daemon/main.js', import.meta.url));
+const source = fileURLToPath(new URL('../../daemon', import.meta.url));
 
 export interface Ended {
   readonly code: number | null;
@@ -27,8 +29,15 @@ export interface BuiltWatch {
   kill(): Promise<void>;
 }
 
+/** @throws Error where there is no build, or the source is newer than it */
 export function builtMain(): string {
   if (!existsSync(main)) throw new Error('dist/daemon/main.js is missing: run "npm run build" before these tests.');
+  const builtAtMs = statSync(main).mtimeMs;
+  const newer = readdirSync(source, { recursive: true, encoding: 'utf8' }).find(
+    (name) => name.endsWith('.ts') && statSync(join(source, name)).mtimeMs > builtAtMs,
+  );
+  if (newer !== undefined)
+    throw new Error(`dist is older than daemon/${newer}: run "npm run build" before these tests.`);
   return main;
 }
 

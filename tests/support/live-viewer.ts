@@ -20,6 +20,8 @@ export function is<Type extends LiveMessage['type']>(type: Type, also: (message:
 /** Resolves once the snapshot has come. */
 export async function liveViewer(url: string): Promise<LiveViewer> {
   const socket = new WebSocket(`${url.replace('http', 'ws')}/live`);
+  // Each wait listens for the feed's end.
+  socket.setMaxListeners(0);
   const messages: LiveMessage[] = [];
   const looks = new Set<() => void>();
   socket.on('message', (bytes: Buffer) => {
