@@ -70,13 +70,17 @@ export function expectSameCurve(run: PlayedRun): void {
 
 /** What a person reads on the page: the alerts' words, the last figure, and the curve told in a table. */
 export function expectSamePage(run: PlayedRun): void {
-  const { page, stages, rows } = run;
+  const { page, stages, standing, rows } = run;
   expect(page.complaints).toEqual([]);
   const lastC = rows.slice(-5).map((row) => Math.round(row.celsius ?? Number.NaN));
   expect(lastC).toContain(Number.parseInt(page.figures, 10));
-  const last = new Map(stages.map((stage) => [stage.id, stage]));
-  for (const { message } of last.values()) expect(page.cards).toContain(message);
-  expect(page.cards).toHaveLength(last.size);
+  const last = [...new Map(stages.map((stage) => [stage.id, stage])).values()];
+  expect(standing.map(({ id, phase, priority }) => `${id} ${phase} ${priority}`).sort()).toEqual(
+    last.map(({ id, phase, priority }) => `${id} ${phase} ${priority}`).sort(),
+  );
+  // The first line tells the worst that stands, and its card then gives the figures behind it.
+  for (const { message } of standing) expect([page.sentence, ...page.cards].join('\n')).toContain(message);
+  expect(page.cards).toHaveLength(standing.length);
   const past = [...new Map(run.recorded.map((stage) => [stage.id, stage])).values()];
   expect(page.pastAlerts).toHaveLength(past.length);
   for (const [i, { message }] of past.entries()) expect(page.pastAlerts[i]).toContain(message);

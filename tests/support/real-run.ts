@@ -5,7 +5,7 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import type { Page } from 'playwright-core';
 import { systemClock } from '../../daemon/runtime/clock.ts';
-import type { Curve } from '../../daemon/wire/live-messages.ts';
+import type { AlertMessage, Curve, SnapshotMessage } from '../../daemon/wire/live-messages.ts';
 import { type CsvRow, playRows, readingsOfCsv } from '../../simulators/play-csv.ts';
 import { momentsOf } from '../../simulators/serial-device.ts';
 import { desktop, launchBrowser, openPage } from './browser.ts';
@@ -43,9 +43,12 @@ export interface PlayedRun {
   readonly stages: readonly AlertStage[];
   readonly curve: Curve;
   readonly stamps: readonly Stamp[];
+  /** The alerts that stood as the last reading had come. */
+  readonly standing: readonly AlertMessage[];
   readonly log: string;
   /** What the page said as the last reading had come, and of the firing among the past ones. */
   readonly page: {
+    readonly sentence: string;
     readonly cards: readonly string[];
     readonly figures: string;
     readonly pastAlerts: readonly string[];
@@ -121,7 +124,10 @@ export async function playRealRun(plan: RunPlan): Promise<PlayedRun> {
     await playRows(momentsOf(rows), plan.pace, systemClock(), (moment) => wire.send(moment.rows)).done;
     await allHeard(viewer.messages, rows.length, () => viewer.heard(is('reading'), viewer.messages.length));
     const curve = (await (await fetch(`${watch.url}/api/firings/${firingId}/curve?points=4800`)).json()) as Curve;
-    const cards = await page.locator('.alert-message, .past-words').allTextContents();
+    const cards = await page.locator('.alert-message, .alert-because, .past-words').allTextContents();
+    const sentence = (await page.locator('h1').textContent()) ?? '';
+    const { kilns } = (await (await fetch(`${watch.url}/api/state`)).json()) as SnapshotMessage;
+    const standing = kilns[0]?.alerts ?? [];
     const figures = (await page.locator('.digits').first().textContent()) ?? '';
     await post(watch.url, `/api/firings/${firingId}/end`, { by: 'the test' });
     const past = await readPast(page, watch.url, firingId);
@@ -149,7 +155,8 @@ export async function playRealRun(plan: RunPlan): Promise<PlayedRun> {
       curve,
       stamps: stampsOf(lines, rows),
       log: stderr,
-      page: { cards, figures, ...past, complaints: soFar },
+      standing,
+      page: { sentence, cards, figures, ...past, complaints: soFar },
       verified: { code: verified.code, stdout: verified.stdout },
       fromFile: replayed(await runBuilt(['replay', ...replayArgs])),
       fromRecord: replayed(await runBuilt(['replay', '--firing', folder, '--json']), firstMs).stages,
