@@ -57,17 +57,14 @@ async function replayReadings(options: ReplayOptions, print: Print): Promise<voi
       firstAtMs = row.atMs;
       state = beginFiring(known ?? unknownKiln(row.sensor), schedule, row.atMs);
     }
+    const passed = passTime(state, row.atMs);
+    for (const event of passed.events) teller(event);
+    state = passed.state;
     // Without a kiln file, a sensor is known from its first row on.
     if (known === null && row.sensor !== '' && state.sensors[row.sensor] === undefined) {
-      state = take(
-        state,
-        { kind: 'edge', atMs: row.atMs, edge: 'setup-changed', kiln: withSensor(state.kiln, row.sensor) },
-        teller,
-      );
+      const kiln = withSensor(state.kiln, row.sensor);
+      state = take(state, { kind: 'edge', atMs: row.atMs, edge: 'setup-changed', kiln }, teller);
     }
-    const passed = passTime(state, row.atMs);
-    passed.events.forEach(teller);
-    state = passed.state;
     const raw = { kind: 'raw', atMs: row.atMs, input: 'rows' } as const;
     if (row.lid !== undefined && row.lid !== '') state = take(state, { ...raw, channel: 'lid', text: row.lid }, teller);
     if (row.sensor !== '') state = take(state, { ...raw, channel: row.sensor, text: row.celsius }, teller);

@@ -94,7 +94,11 @@ function hear(state: FiringState, raw: RawMessage, said: FiringEvent[]): FiringS
 }
 
 function hearReading(state: FiringState, reading: Reading, raw: RawMessage, said: FiringEvent[]): FiringState {
-  if (reading.kind === 'lid') return hearLid(state, reading.open, raw.atMs, said);
+  if (reading.kind === 'lid') {
+    // How the lid stood when the broker last heard of it says nothing of now, and must not blind us to a fall.
+    if (raw.retained === true) return reject(state, raw.atMs, null, said);
+    return hearLid(state, reading.open, raw.atMs, said);
+  }
   const setup = state.kiln.sensors.find((s) => s.name === reading.sensor);
   if (setup === undefined) return reject(state, raw.atMs, `This kiln has no sensor ${reading.sensor}.`, said);
   const sample = toSample(reading, setup, raw.atMs);
