@@ -4,6 +4,7 @@ import { connect, type MqttClient } from 'mqtt';
 import type { Clock } from '../runtime/clock.ts';
 import type { Input, Listener } from './input.ts';
 import { whyNoBroker } from './mqtt-trouble.ts';
+import { onceRunning, type Running } from './once-running.ts';
 import { type Reconnect, reconnect } from './reconnect.ts';
 import { statusTeller } from './status-teller.ts';
 
@@ -24,22 +25,7 @@ const CONNECT_TIMEOUT_MS = 10_000;
 
 /** @param chance 0 to 1, for the jitter of the waits between two tries */
 export function mqttTopics(options: MqttOptions, clock: Clock, chance: () => number = Math.random): Input {
-  let running: Running | undefined;
-  return {
-    name: options.name,
-    start(listener) {
-      running ??= listenTo(options, clock, chance, listener);
-    },
-    async stop() {
-      const ending = running;
-      running = undefined;
-      await ending?.stop();
-    },
-  };
-}
-
-interface Running {
-  stop(): Promise<void>;
+  return onceRunning(options.name, (listener) => listenTo(options, clock, chance, listener));
 }
 
 function listenTo(options: MqttOptions, clock: Clock, chance: () => number, listener: Listener): Running {

@@ -4,6 +4,7 @@ import { SerialPort } from 'serialport';
 import type { Clock } from '../runtime/clock.ts';
 import type { Input, Listener } from './input.ts';
 import { lineSplitter } from './line-splitter.ts';
+import { onceRunning, type Running } from './once-running.ts';
 import { type Reconnect, reconnect } from './reconnect.ts';
 import { whyNotOpened } from './serial-trouble.ts';
 import { statusTeller } from './status-teller.ts';
@@ -20,22 +21,7 @@ const LOOK_EACH_MS = 1000;
 
 /** @param chance 0 to 1, for the jitter of the waits between two tries */
 export function serialLines(options: SerialOptions, clock: Clock, chance: () => number = Math.random): Input {
-  let running: Running | undefined;
-  return {
-    name: options.name,
-    start(listener) {
-      running ??= listenTo(options, clock, chance, listener);
-    },
-    async stop() {
-      const ending = running;
-      running = undefined;
-      await ending?.stop();
-    },
-  };
-}
-
-interface Running {
-  stop(): Promise<void>;
+  return onceRunning(options.name, (listener) => listenTo(options, clock, chance, listener));
 }
 
 function listenTo(options: SerialOptions, clock: Clock, chance: () => number, listener: Listener): Running {
