@@ -191,6 +191,8 @@ async function resumeFirings(
     const torn = tornBytes > 0 ? ` ${tornBytes} bytes of a torn last line were set aside.` : '';
     log(`${opening.kiln.name}: firing ${running.id} goes on after ${awayS} s away.${torn}`);
     loop.resume(running, awayS, unsaid);
+    // The page opens once the return is on the disk: what it then shows can be acted on.
+    await loop.settled();
   }
 }
 
