@@ -408,12 +408,7 @@ export class FiringLoop {
       await running.recorder.leave().catch(() => undefined);
     }
     this.#running = null;
-    this.#idle = forget({
-      ...beginFiring(kiln, null, state.nowMs),
-      sensors: state.sensors,
-      lid: state.lid,
-      nowMs: state.nowMs,
-    });
+    this.#idle = forget({ ...state, kiln });
     this.#idleWatch = IDLE_WATCH;
     this.#idleRaw = [];
     log(`${kiln.name}: firing ${running.id} ended: ${running.story.endedWhy ?? ''}.`);

@@ -5,11 +5,11 @@ import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { WebSocket } from 'ws';
 import { type LiveFeed, liveFeed } from '../../daemon/server/live-feed.ts';
 import type { LiveMessage } from '../../daemon/wire/live-messages.ts';
+import { type ManualClock, manualClock } from '../support/manual-clock.ts';
 import { type ScriptedDesk, scriptedDesk } from '../support/scripted-desk.ts';
-import { type HandClock, handClock } from './hand-clock.ts';
 
 let desk: ScriptedDesk;
-let clock: HandClock;
+let clock: ManualClock;
 let server: Server;
 let feed: LiveFeed;
 let logged: string[];
@@ -17,7 +17,7 @@ let port: number;
 
 beforeEach(async () => {
   desk = scriptedDesk({ moment: 'overshoot' });
-  clock = handClock();
+  clock = manualClock(Date.UTC(2026, 10, 18, 12, 58));
   logged = [];
   feed = liveFeed(desk, {
     clock,
@@ -35,7 +35,7 @@ beforeEach(async () => {
 
 afterEach(async () => {
   feed.close();
-  clock.turn(60_000);
+  clock.pass(60_000);
   server.closeAllConnections();
   server.close();
   await once(server, 'close');
@@ -109,7 +109,7 @@ describe('a page in another room', () => {
 
   it('hears a heartbeat each second with the age of every reading', async () => {
     const viewer = await open();
-    clock.turn(3000);
+    clock.pass(3000);
     await viewer.until(4);
     expect(viewer.heard.slice(1)).toEqual(
       [1000, 2000, 3000].map((ms) => ({
@@ -126,7 +126,7 @@ describe('a page in another room', () => {
     desk.snapshot = () => {
       throw new Error('no ages');
     };
-    clock.turn(1000);
+    clock.pass(1000);
     desk.push({ type: 'trouble', atMs: 0, kiln: null, troubles: ['the disk is full'] });
     await viewer.until(2);
     expect(viewer.heard[1]).toMatchObject({ type: 'trouble' });
@@ -138,7 +138,7 @@ describe('a page in another room', () => {
     desk.advance(5);
     desk.advance(5); // Within the same fifth of a second: this position is held back.
     const second = await open();
-    clock.turn(250);
+    clock.pass(250);
     desk.push({ type: 'trouble', atMs: 0, kiln: null, troubles: [] });
     await second.until(2);
     expect(second.heard[1]).toMatchObject({ type: 'trouble' });
@@ -152,7 +152,7 @@ describe('a page in another room', () => {
     const [code] = await once(viewer.socket, 'close');
     expect(code).toBe(1001);
     expect(desk.listenerCount()).toBe(0);
-    clock.turn(60_000);
+    clock.pass(60_000);
     expect(clock.timerCount()).toBe(0);
   });
 
@@ -228,7 +228,7 @@ describe('a page that misbehaves', () => {
     expect(await connections()).toBe(2);
     const closed = new Promise((resolve) => socket.on('close', resolve));
     socket.on('error', () => undefined);
-    clock.turn(5000);
+    clock.pass(5000);
     socket.resume();
     await closed;
     expect(await connections()).toBe(1);
@@ -239,9 +239,9 @@ describe('a page that misbehaves', () => {
     expect(feed.viewerCount()).toBe(1);
     const closed = new Promise((resolve) => silent.on('close', resolve));
     silent.resume();
-    clock.turn(15_000);
+    clock.pass(15_000);
     expect(feed.viewerCount()).toBe(1);
-    clock.turn(15_000);
+    clock.pass(15_000);
     await closed;
     expect(feed.viewerCount()).toBe(0);
   });
@@ -250,7 +250,7 @@ describe('a page that misbehaves', () => {
     const viewer = await open();
     for (let i = 0; i < 4; i++) {
       const pinged = once(viewer.socket, 'ping');
-      clock.turn(15_000);
+      clock.pass(15_000);
       await pinged;
       await roundTrip(viewer.socket);
     }

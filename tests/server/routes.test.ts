@@ -1,18 +1,18 @@
 import type { FastifyInstance } from 'fastify';
 import { beforeEach, describe, expect, it } from 'vitest';
 import { buildApp } from '../../daemon/server/http-server.ts';
+import { type ManualClock, manualClock } from '../support/manual-clock.ts';
 import { type Moment, type ScriptedDesk, scriptedDesk } from '../support/scripted-desk.ts';
-import { type HandClock, handClock } from './hand-clock.ts';
 
 let desk: ScriptedDesk;
 let app: FastifyInstance;
 let logged: string[];
-let clock: HandClock;
+let clock: ManualClock;
 
 function stand(moment: Moment): void {
   desk = scriptedDesk({ moment });
   logged = [];
-  clock = handClock();
+  clock = manualClock(Date.UTC(2026, 10, 18, 12, 58));
   const options = {
     host: '0.0.0.0',
     port: 4660,
@@ -298,7 +298,7 @@ describe('no foreign page acts in the painter’s name', () => {
   it('does not fill the log', async () => {
     for (let i = 0; i < 100; i++) await ask({ url: '/', headers: { host: 'evil.example' } });
     expect(logged).toHaveLength(20);
-    clock.turn(60_000);
+    clock.pass(60_000);
     await ask({ url: '/', headers: { host: 'evil.example' } });
     expect(logged.slice(20)).toEqual([
       '80 more requests were refused in the minute before.',
@@ -344,7 +344,7 @@ describe('on the network', () => {
     const url = `/api/alerts/${alert()}/seen`;
     expect((await ask({ method: 'POST', url, body: { by: 'Jo' }, from: '192.168.1.31' })).statusCode).toBe(200);
     for (let i = 0; i < 61; i++) expect((await press('127.0.0.1')).statusCode).toBe(200);
-    clock.turn(60_000);
+    clock.pass(60_000);
     expect((await press()).statusCode).toBe(200);
   });
 

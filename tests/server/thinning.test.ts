@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { thinning } from '../../daemon/server/thinning.ts';
 import type { LiveMessage } from '../../daemon/wire/live-messages.ts';
+import { manualClock } from '../support/manual-clock.ts';
 import { scriptedDesk } from '../support/scripted-desk.ts';
-import { handClock } from './hand-clock.ts';
 
 function twoDesks(): { readonly messages: LiveMessage[]; readonly kiln: LiveMessage } {
   const desk = scriptedDesk({ moment: 'lid-open' });
@@ -16,15 +16,15 @@ function twoDesks(): { readonly messages: LiveMessage[]; readonly kiln: LiveMess
 
 describe('a viewer is told no more than an eye can follow', () => {
   it('hears at most five positions a second of each kiln, the last of them in the end', () => {
-    const clock = handClock();
+    const clock = manualClock();
     const heard: { message: LiveMessage; realMs: number }[] = [];
     const thinned = thinning(clock, (message) => heard.push({ message, realMs: clock.realMs() }));
     const { messages } = twoDesks();
     for (const message of messages) {
       thinned.offer(message);
-      clock.turn(7);
+      clock.pass(7);
     }
-    clock.turn(1000);
+    clock.pass(1000);
     for (const kiln of ['gas', 'electric']) {
       for (const type of ['position', 'forecast']) {
         const of = (m: LiveMessage): boolean => m.type === type && 'kiln' in m && m.kiln === kiln;
@@ -41,12 +41,12 @@ describe('a viewer is told no more than an eye can follow', () => {
   });
 
   it('hears every reading, alert and act, in their order', () => {
-    const clock = handClock();
+    const clock = manualClock();
     const heard: LiveMessage[] = [];
     const thinned = thinning(clock, (message) => heard.push(message));
     const { messages } = twoDesks();
     for (const message of messages) thinned.offer(message);
-    clock.turn(1000);
+    clock.pass(1000);
     const whole = (list: readonly LiveMessage[]): readonly LiveMessage[] =>
       list.filter((m) => m.type !== 'position' && m.type !== 'forecast');
     expect(whole(messages).length).toBeGreaterThan(100);
@@ -54,13 +54,13 @@ describe('a viewer is told no more than an eye can follow', () => {
   });
 
   it('hears no old position after the news that the firing has changed', () => {
-    const clock = handClock();
+    const clock = manualClock();
     const heard: LiveMessage[] = [];
     const thinned = thinning(clock, (message) => heard.push(message));
     const { messages, kiln } = twoDesks();
     for (const message of messages) thinned.offer(message);
     thinned.offer(kiln);
-    clock.turn(1000);
+    clock.pass(1000);
     const after = heard.slice(heard.indexOf(kiln) + 1);
     expect(after.map((m) => `${m.type} ${'kiln' in m ? m.kiln : ''}`)).toEqual([
       'position electric',
@@ -69,7 +69,7 @@ describe('a viewer is told no more than an eye can follow', () => {
   });
 
   it('leaves no timer behind', () => {
-    const clock = handClock();
+    const clock = manualClock();
     const thinned = thinning(clock, () => undefined);
     for (const message of twoDesks().messages) thinned.offer(message);
     expect(clock.timerCount()).toBe(4);

@@ -5,14 +5,14 @@ import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { buildApp } from '../../daemon/server/http-server.ts';
 import { readWebFiles } from '../../daemon/server/web-files.ts';
+import { manualClock } from '../support/manual-clock.ts';
 import { scriptedDesk } from '../support/scripted-desk.ts';
-import { handClock } from './hand-clock.ts';
 
 let folder: string;
 let app: FastifyInstance;
 
 function appFor(webDir: string, files: Awaited<ReturnType<typeof readWebFiles>>): FastifyInstance {
-  const options = { host: '127.0.0.1', port: 80, hosts: [], webDir, log: () => undefined, clock: handClock() };
+  const options = { host: '127.0.0.1', port: 80, hosts: [], webDir, log: () => undefined, clock: manualClock() };
   return buildApp(scriptedDesk(), options, files);
 }
 

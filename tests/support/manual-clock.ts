@@ -4,6 +4,8 @@ import type { Clock } from '../../daemon/runtime/clock.ts';
 export interface ManualClock extends Clock {
   /** Lets so many ms pass, real and firing time alike. */
   pass(ms: number): void;
+  /** How many timers still run: what was stopped leaves none behind. */
+  timerCount(): number;
 }
 
 /** 18 November 2026, 06:00 UTC, unless told otherwise. */
@@ -36,5 +38,6 @@ export function manualClock(beginMs = Date.UTC(2026, 10, 18, 6)): ManualClock {
       }
       realMs = endMs;
     },
+    timerCount: () => timers.size,
   };
 }

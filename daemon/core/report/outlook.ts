@@ -1,6 +1,5 @@
 /** The forecast as it is told: the kiln's own course, or the plan ahead where a controller follows it closely. */
 import type { ForecastEvent, PositionEvent } from '../events.ts';
-import { segmentTimes } from '../forecast/arrival.ts';
 import { outlookOf, planAtC, toForecastEvent } from '../forecast/forecast.ts';
 import { bandScale } from '../forecast/own-errors.ts';
 import { perSecond } from '../numbers/units.ts';
@@ -12,10 +11,8 @@ export function describeForecast(state: FiringState, position: PositionEvent): F
   if (course === null) return null;
   const followed = isFollowed(state, position) ? position.planLine : null;
   const outlook = outlookOf(course, bandScale(state.ownErrors), followed, position.deviationC ?? 0);
-  const present =
-    schedule === null || track === null ? undefined : segmentTimes(schedule, track, state, state.nowMs)[0];
   const isRamp = track !== null && schedule?.segments[track.segment]?.kind === 'ramp';
-  return toForecastEvent(outlook, course.atMs, isRamp ? (present?.endsAtMs ?? null) : null);
+  return toForecastEvent(outlook, course.atMs, isRamp ? position.segmentEndsAtMs : null);
 }
 
 /** A controller that keeps the kiln on its plan, at the plan's own pace, will round the plan's corners too. */
