@@ -39,8 +39,11 @@ function listenTo(options: MqttOptions, clock: Clock, chance: () => number, list
     const client = connect(options.url, clientOptions(options));
     current = client;
     let trouble: Error | undefined;
-    client.on('connect', () => subscribe(client));
+    client.on('connect', () => {
+      if (client === current) subscribe(client);
+    });
     client.on('message', (topic, payload, packet) => {
+      if (client !== current) return;
       const text = payload.subarray(0, MAX_PAYLOAD_BYTES).toString('utf8');
       listener.heard(packet.retain ? { channel: topic, text, retained: true } : { channel: topic, text });
     });
@@ -83,11 +86,9 @@ function listenTo(options: MqttOptions, clock: Clock, chance: () => number, list
     else again.later();
   }
 
+  /** Its listeners stay: they heed only the present client, and the library needs its own to end the call under way. */
   function discard(client: MqttClient): void {
     current = undefined;
-    client.removeAllListeners();
-    // A socket may still fail while it is being closed, and Node ends the process over an 'error' that nobody hears.
-    client.on('error', () => {});
     client.end(true);
   }
 
@@ -98,10 +99,7 @@ function listenTo(options: MqttOptions, clock: Clock, chance: () => number, list
       again.stop();
       const client = current;
       current = undefined;
-      if (client === undefined) return;
-      client.removeAllListeners();
-      client.on('error', () => {});
-      await client.endAsync(true);
+      await client?.endAsync(true);
     },
   };
 }
