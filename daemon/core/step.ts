@@ -246,12 +246,11 @@ function notice(state: FiringState, news: EdgeStatus, said: FiringEvent[]): Firi
     case 'record-lost':
       return { ...state, recordLost: news.sentence };
     case 'record-back':
-      said.push({
-        type: 'gap',
-        fromMs: news.atMs,
-        atMs: news.atMs,
-        why: `${news.missing} lines are missing from the record`,
-      });
+      // What waited in memory while the disk refused is written by now; only what found no room there is missing.
+      if (news.missing > 0) {
+        const why = `${news.missing} lines are missing from the record`;
+        said.push({ type: 'gap', fromMs: news.atMs, atMs: news.atMs, why });
+      }
       return { ...state, recordLost: null };
     case 'setup-changed':
       return adoptSetup(state, news.kiln);

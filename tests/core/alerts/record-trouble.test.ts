@@ -23,4 +23,10 @@ describe('a record that cannot be written', () => {
     expect(stagesOf(back)).toEqual(['record-trouble happening', 'record-trouble over']);
     expect(back.events.find((e) => e.type === 'gap')).toMatchObject({ why: '12 lines are missing from the record' });
   });
+
+  it('leaves no hole where all that waited in memory could be written', () => {
+    const back = feed(lost, [{ kind: 'edge', atMs: atS(71), edge: 'record-back', missing: 0 }]);
+    expect(stagesOf(back)).toEqual(['record-trouble happening', 'record-trouble over']);
+    expect(back.events.filter((e) => e.type === 'gap')).toEqual([]);
+  });
 });
