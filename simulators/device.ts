@@ -1,5 +1,7 @@
 /** What the simulated instruments have in common: where their readings come from, and the clock they run on. */
+import type { ElectricKiln } from './electric-kiln.ts';
 import type { LiveFiring, ScenarioRow } from './firing-scenario.ts';
+import type { KilnPlant } from './kiln-plant.ts';
 import type { OperatorAct } from './operator-hand.ts';
 
 /** The part of the daemon's clock that a device needs. */
@@ -30,10 +32,50 @@ export interface DeviceNews {
   readonly acts: readonly OperatorAct[];
 }
 
+/** What a kiln's own controller shows of itself. */
+export interface ControllerState {
+  readonly setpointC: number;
+  /** Heat that it asks for, 0 to 1. */
+  readonly outputRatio: number;
+}
+
 /** A kiln that goes on until the instant it is asked for. */
 export interface DeviceSource {
   step(toMs: number): DeviceNews;
   ended(): boolean;
+  /** As it stands at the instant reached; absent where a hand fires the kiln. */
+  controller?(): ControllerState;
+}
+
+/** What a device has said and what it could not say. */
+export interface DeviceCounts {
+  /** Readings that the kiln gave, those without a temperature among them. */
+  readonly readings: number;
+  /** Readings that did not get out: the line was full, or the broker was away for too long. */
+  readonly lost: number;
+  /** Requests that a slave was asked, whether it answered or not. */
+  readonly requests: number;
+}
+
+/** An interface with the simulated kiln behind it. */
+export interface KilnDevice {
+  /** Takes what the kiln has to say: pushes it out, or keeps it for the next poll. Never waits. */
+  say(news: DeviceNews): void;
+  /** Resolves once all that was said is out. */
+  flushed(): Promise<void>;
+  counts(): DeviceCounts;
+  stop(): Promise<void>;
+}
+
+/** What cannot be opened or has gone away, in one sentence that says what would be right. */
+export class DeviceError extends Error {
+  override readonly name = 'DeviceError';
+}
+
+/** The operating system's own short word, `ENOENT`, or what else is known. */
+export function codeOf(error: unknown): string {
+  if (error instanceof Error && 'code' in error) return String(error.code);
+  return error instanceof Error ? error.message : String(error);
 }
 
 /** The changes among the rows' states of the lid, the first row's state included. */
@@ -49,6 +91,7 @@ export function lidChanges(): (rows: readonly ScenarioRow[]) => LidChange[] {
 
 export function sourceOf(firing: LiveFiring): DeviceSource {
   const changesIn = lidChanges();
+  const controller = controllerOf(firing.plant);
   return {
     step(toMs) {
       const { rows, acts } = firing.step(toMs);
@@ -56,5 +99,12 @@ export function sourceOf(firing: LiveFiring): DeviceSource {
       return { readings, lid: changesIn(rows), acts };
     },
     ended: firing.ended,
+    ...(controller !== undefined && { controller }),
   };
+}
+
+/** Only a kiln with a controller has a setpoint. Its output is the relay's: all or nothing. */
+function controllerOf(plant: KilnPlant | ElectricKiln): (() => ControllerState) | undefined {
+  if (!('setpointC' in plant)) return undefined;
+  return () => ({ setpointC: plant.setpointC(), outputRatio: plant.relayIsOn() ? 1 : 0 });
 }

@@ -6,6 +6,8 @@ export interface MqttDevice {
   /** The number alone, or nothing where the instrument gives none. Resolves when the broker has it. */
   reading(reading: DeviceReading): Promise<void>;
   lid(change: LidChange): Promise<void>;
+  /** Any text under a name of the board's own. */
+  publish(name: string, text: string): Promise<void>;
   stop(): Promise<void>;
 }
 
@@ -14,20 +16,47 @@ export interface MqttDeviceSpec {
   readonly url: string;
   /** Readings go to `<prefix>/<sensor>`, the switch to `<prefix>/lid`. */
   readonly topicPrefix: string;
+  /** Default 1: the broker says that it has it. */
+  readonly qos?: 0 | 1;
+  /** The broker keeps the last value and gives it to whoever comes later, however old it is. */
+  readonly retained?: boolean;
+  /**
+   * Keeps `<prefix>/status`, retained: `ready` while the board is there, `ended` once it has taken its leave, `lost`
+   * where the broker had to find out by itself.
+   */
+  readonly status?: boolean;
 }
 
 /** @throws Error when the broker cannot be reached; later losses are mended by the client itself */
 export async function mqttDevice(spec: MqttDeviceSpec): Promise<MqttDevice> {
-  const client: MqttClient = await connectAsync(spec.url, { reconnectPeriod: 500, connectTimeout: 5000 });
+  const { url, topicPrefix, qos = 1, retained: retain = false } = spec;
+  const status = `${topicPrefix}/status`;
+  const kept = { qos: 1, retain: true } as const;
+  const client: MqttClient = await connectAsync(url, {
+    reconnectPeriod: 500,
+    connectTimeout: 5000,
+    ...(spec.status === true && { will: { topic: status, payload: Buffer.from('lost'), ...kept } }),
+  });
   // A broker that goes away is not this board's business: it tries again, and what it has to say waits.
   client.on('error', () => {});
   const publish = async (name: string, text: string): Promise<void> => {
-    await client.publishAsync(`${spec.topicPrefix}/${name}`, text, { qos: 1 });
+    await client.publishAsync(`${topicPrefix}/${name}`, text, { qos, retain });
   };
+  const tellStatus = async (word: string): Promise<void> => {
+    if (spec.status === true && client.connected) await client.publishAsync(status, word, kept);
+  };
+  await tellStatus('ready');
+  // The will has been carried out meanwhile. Where it fails, the connection is lost again, and this comes again.
+  client.on('connect', () => void tellStatus('ready').catch(() => {}));
   return {
     reading: ({ sensor, celsius }) => publish(sensor, celsius === null ? '' : `${celsius}`),
     lid: ({ lid }) => publish('lid', lid),
-    stop: () => client.endAsync(true),
+    publish,
+    async stop() {
+      // Without a broker nobody hears the leave, and the will tells.
+      await tellStatus('ended').catch(() => {});
+      await client.endAsync(true);
+    },
   };
 }
 
