@@ -10,15 +10,25 @@ import {
 } from './device.ts';
 import type { LineTrouble } from './line-faults.ts';
 import { type LineShapeName, lineShapes } from './line-shapes.ts';
-import { instrument, MAX_SENSORS } from './modbus/registers.ts';
+import { MAX_SENSORS, registerBank } from './modbus/registers.ts';
 import { type ModbusDevice, rtuDevice } from './modbus/rtu-device.ts';
 import { modbusSlave, type Slave } from './modbus/slave.ts';
 import { tcpDevice } from './modbus/tcp-device.ts';
 import { mqttBoard } from './mqtt-board.ts';
 import { lineDevice } from './serial-device.ts';
 
+/** What the kiln has to show. */
+interface Shown {
+  /** In their order on a line and in the register map. */
+  readonly sensors: readonly string[];
+  /** There is a switch at the lid or door, and the interface says what it says. */
+  readonly lidSwitch?: boolean;
+}
+
 /** Where the kiln stands, and how it speaks there. */
-export type Behind =
+export type Behind = Shown & Where;
+
+type Where =
   | {
       readonly kind: 'serial';
       /** One end of a terminal pair, or a real port. */
@@ -49,14 +59,6 @@ export type Behind =
       readonly deliveries?: Deliveries;
     };
 
-/** What the kiln has to show. */
-export interface Shown {
-  /** In their order on a line and in the register map. */
-  readonly sensors: readonly string[];
-  /** There is a switch at the lid or door, and the interface says what it says. */
-  readonly lidSwitch: boolean;
-}
-
 export interface RunningBehind {
   /** Each interface in words, in the order asked for: `Modbus TCP on 127.0.0.1:1502`. */
   readonly where: readonly string[];
@@ -82,7 +84,6 @@ const ASKS_EVERY_REAL_MS = 25;
  */
 export async function runBehind(
   source: DeviceSource,
-  shown: Shown,
   behinds: readonly Behind[],
   clock: DeviceClock,
   hear: (news: DeviceNews) => void = () => {},
@@ -110,8 +111,9 @@ export async function runBehind(
   function runOn(): void {
     if (!begun || ended) return;
     try {
-      const news = source.step(clock.nowMs());
-      for (const { device } of devices) device.say(news);
+      const nowMs = clock.nowMs();
+      const news = source.step(nowMs);
+      for (const { device } of devices) device.say(news, nowMs);
       hear(news);
       if (!source.ended()) return;
     } catch (error) {
@@ -131,7 +133,6 @@ export async function runBehind(
   }
 
   const polled: Polled = {
-    shown,
     now: () => {
       runOn();
       return { nowMs: clock.nowMs(), running: !source.ended(), controller: source.controller?.() };
@@ -154,7 +155,6 @@ export async function runBehind(
 }
 
 interface Polled {
-  readonly shown: Shown;
   /** Lets the kiln run on first. */
   now(): {
     readonly nowMs: number;
@@ -169,38 +169,38 @@ async function open(
   clock: DeviceClock,
   trouble: (error: DeviceError) => void,
 ): Promise<{ where: string; device: KilnDevice }> {
-  const { shown } = polled;
   switch (behind.kind) {
     case 'serial': {
       const { kind: _, shape = 'semicolons', ...rest } = behind;
-      const device = lineDevice({ ...shown, ...rest, shape: lineShapes[shape] }, trouble);
+      const device = lineDevice({ ...rest, shape: lineShapes[shape] }, trouble);
       return { where: `Lines (${shape}) on ${behind.path}`, device };
     }
     case 'mqtt': {
       const { kind: _, topicPrefix = 'kiln', ...rest } = behind;
-      const device = await mqttBoard({ ...shown, ...rest, topicPrefix });
+      const device = await mqttBoard({ ...rest, topicPrefix });
       return { where: `MQTT topics ${topicPrefix}/… at ${behind.url}`, device };
     }
     case 'modbus-rtu':
-      return slaveDevice(polled, (slave) => rtuDevice(behind, slave, clock, trouble));
+      return slaveDevice(behind, polled, (slave) => rtuDevice(behind, slave, clock, trouble));
     case 'modbus-tcp':
-      return slaveDevice(polled, (slave) => tcpDevice(behind, slave, clock));
+      return slaveDevice(behind, polled, (slave) => tcpDevice(behind, slave, clock));
   }
 }
 
 async function slaveDevice(
-  { shown, now }: Polled,
+  { sensors, lidSwitch = false }: Shown,
+  polled: Polled,
   openWith: (slave: Slave) => Promise<ModbusDevice>,
 ): Promise<{ where: string; device: KilnDevice }> {
-  if (shown.sensors.length > MAX_SENSORS) {
+  if (sensors.length > MAX_SENSORS) {
     throw new DeviceError(
-      `The kiln has ${shown.sensors.length} sensors and the register map has room for ${MAX_SENSORS}. Show fewer.`,
+      `The kiln has ${sensors.length} sensors and the register map has room for ${MAX_SENSORS}. Show fewer.`,
     );
   }
-  const registers = instrument(shown.sensors, shown.lidSwitch);
+  const registers = registerBank(sensors, lidSwitch);
   let readings = 0;
   const slave = modbusSlave(() => {
-    const { nowMs, running, controller } = now();
+    const { nowMs, running, controller } = polled.now();
     return registers.registers(nowMs, running, controller);
   });
   const opened = await openWith(slave);

@@ -59,8 +59,8 @@ export interface DeviceCounts {
 
 /** An interface with the simulated kiln behind it. */
 export interface KilnDevice {
-  /** Takes what the kiln has to say: pushes it out, or keeps it for the next poll. Never waits. */
-  say(news: DeviceNews): void;
+  /** Takes what the kiln has to say by that instant of its time: pushes it out, or keeps it for the next poll. Never waits. */
+  say(news: DeviceNews, nowMs: number): void;
   /** Resolves once all that was said is out. */
   flushed(): Promise<void>;
   counts(): DeviceCounts;

@@ -67,8 +67,8 @@ export const lineShapes = {
 
 export type LineShapeName = keyof typeof lineShapes;
 
-/** What was measured at one moment. */
-export interface LineMoment {
+/** What was measured in one round. */
+export interface LineValues {
   readonly readings: readonly Pick<DeviceReading, 'sensor' | 'celsius'>[];
   readonly lid?: 'open' | 'closed';
 }
@@ -77,25 +77,25 @@ export interface LineMoment {
  * One line with its end.
  * @param columns sensors in their order on the line, and `lid`
  */
-export function printLine(shape: LineShape, columns: readonly string[], moment: LineMoment): string {
-  const values = columns.map((column) => ({ column, value: shownAt(shape, column, moment) }));
+export function printLine(shape: LineShape, columns: readonly string[], measured: LineValues): string {
+  const values = columns.map((column) => ({ column, value: shownAt(shape, column, measured) }));
   return `${joined(shape, values)}${shape.end}`;
 }
 
 /** What stands before the first whole line: the columns' names, the end of a line, or nothing. */
-export function printStart(shape: LineShape, columns: readonly string[], moment: LineMoment): string {
+export function printStart(shape: LineShape, columns: readonly string[], measured: LineValues): string {
   if (shape.header) return `${columns.join(shape.separator)}${shape.end}`;
   if (!shape.startsMidLine) return '';
-  const line = printLine(shape, columns, moment);
+  const line = printLine(shape, columns, measured);
   // From the second character on: "48.25" for 648.25 is the cut that misleads most.
   return line.slice(1);
 }
 
 type Value = { readonly column: string; readonly value: number | 'open' | 'closed' | null };
 
-function shownAt(shape: LineShape, column: string, moment: LineMoment): Value['value'] {
-  if (column === 'lid') return moment.lid ?? 'closed';
-  const celsius = moment.readings.find((r) => r.sensor === column)?.celsius ?? null;
+function shownAt(shape: LineShape, column: string, measured: LineValues): Value['value'] {
+  if (column === 'lid') return measured.lid ?? 'closed';
+  const celsius = measured.readings.find((r) => r.sensor === column)?.celsius ?? null;
   if (celsius === null) return null;
   return shape.unit === 'C' ? celsius : fahrenheitOf(celsius);
 }

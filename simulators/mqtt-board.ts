@@ -1,8 +1,8 @@
 /** The kiln as a board on the network: which messages it makes of what it measures, and how they come to the broker. */
 import { type Deliveries, network } from './board-deliveries.ts';
 import { codeOf, DeviceError, type DeviceNews, type DeviceReading, type KilnDevice } from './device.ts';
+import { type Round, rounds } from './line-rounds.ts';
 import { type MqttDeviceSpec, mqttDevice } from './mqtt-device.ts';
-import { momentsOf } from './serial-device.ts';
 
 export interface BoardSpec extends MqttDeviceSpec {
   readonly sensors: readonly string[];
@@ -37,7 +37,7 @@ export async function mqttBoard(spec: BoardSpec): Promise<KilnDevice> {
     );
   });
   const between = spec.deliveries === undefined ? undefined : network<BoardMessage>(spec.deliveries);
-  const messagesOf = boardMessages(spec);
+  const board = boardMessages(spec);
   const waiting = new Set<Promise<void>>();
   let readings = 0;
   let lost = 0;
@@ -58,12 +58,14 @@ export async function mqttBoard(spec: BoardSpec): Promise<KilnDevice> {
   }
 
   return {
-    say(news) {
+    say(news, nowMs) {
       readings += news.readings.length;
-      const messages = messagesOf(news);
+      const messages = board.take(news, nowMs);
       for (const message of between?.carry(messages) ?? messages) send(message);
     },
     async flushed() {
+      const messages = board.rest();
+      for (const message of between?.carry(messages) ?? messages) send(message);
       for (const message of between?.rest() ?? []) send(message);
       await Promise.all(waiting);
     },
@@ -72,46 +74,47 @@ export async function mqttBoard(spec: BoardSpec): Promise<KilnDevice> {
   };
 }
 
-/** Remembers the switch between two calls. */
-export function boardMessages(
-  spec: Pick<BoardSpec, 'payload' | 'sourceTime' | 'lidSwitch'>,
-): (news: DeviceNews) => BoardMessage[] {
-  let lid: 'open' | 'closed' = 'closed';
-  const stamp = (atMs: number): { atMs?: number } => (spec.sourceTime === true ? { atMs } : {});
-
-  function onTopics(news: DeviceNews): BoardMessage[] {
-    const lids = spec.lidSwitch === true ? news.lid : [];
-    return inTime([
-      ...lids.map((change) => ({ atMs: change.atMs, name: 'lid', text: change.lid, readings: 0 })),
-      ...news.readings.map((reading) => ({
-        atMs: reading.atMs,
-        name: reading.sensor,
-        text: textOf(reading),
-        readings: 1,
-      })),
-    ]);
-  }
-
-  function textOf({ atMs, celsius }: DeviceReading): string {
-    if (spec.sourceTime === true) return JSON.stringify({ celsius, ...stamp(atMs) });
-    return celsius === null ? '' : `${celsius}`;
-  }
-
-  function inOne(news: DeviceNews): BoardMessage[] {
-    const messages = [...momentsOf(news.readings)].map(({ atMs, rows }) => {
-      lid = news.lid.findLast((change) => change.atMs <= atMs)?.lid ?? lid;
-      const values = Object.fromEntries(rows.map((row) => [row.sensor, row.celsius]));
-      const said = { ...values, ...(spec.lidSwitch === true && { lid }), ...stamp(atMs) };
-      return { atMs, name: 'readings', text: JSON.stringify(said), readings: rows.length };
-    });
-    lid = news.lid.at(-1)?.lid ?? lid;
-    return messages;
-  }
-
-  return spec.payload === 'json' ? inOne : onTopics;
+/** What the board makes of the news; remembers a round that is not yet over. */
+export interface BoardMessages {
+  take(news: DeviceNews, nowMs: number): BoardMessage[];
+  rest(): BoardMessage[];
 }
 
-/** Sorting keeps the order of what happens at the same instant. */
-function inTime(messages: readonly BoardMessage[]): BoardMessage[] {
-  return [...messages].sort((a, b) => a.atMs - b.atMs);
+export function boardMessages(
+  spec: Pick<BoardSpec, 'sensors' | 'payload' | 'sourceTime' | 'lidSwitch'>,
+): BoardMessages {
+  return spec.payload === 'json' ? inOne(spec) : onTopics(spec);
+}
+
+type Wording = Parameters<typeof boardMessages>[0];
+
+function onTopics({ sourceTime, lidSwitch }: Wording): BoardMessages {
+  function textOf({ atMs, celsius }: DeviceReading): string {
+    if (sourceTime === true) return JSON.stringify({ celsius, atMs });
+    return celsius === null ? '' : `${celsius}`;
+  }
+  return {
+    take: (news) => {
+      const lids = lidSwitch === true ? news.lid : [];
+      return [
+        ...lids.map((change) => ({ atMs: change.atMs, name: 'lid', text: change.lid, readings: 0 })),
+        ...news.readings.map((r) => ({ atMs: r.atMs, name: r.sensor, text: textOf(r), readings: 1 })),
+      ];
+    },
+    rest: () => [],
+  };
+}
+
+function inOne({ sensors, sourceTime, lidSwitch }: Wording): BoardMessages {
+  const inRounds = rounds(sensors);
+  function messagesOf({ atMs, readings, lid, copies }: Round): BoardMessage[] {
+    const values = Object.fromEntries(readings.map((r) => [r.sensor, r.celsius]));
+    const said = { ...values, ...(lidSwitch === true && { lid }), ...(sourceTime === true && { atMs }) };
+    const message = { atMs, name: 'readings', text: JSON.stringify(said), readings: readings.length };
+    return copies === 2 ? [message, { ...message, readings: 0 }] : [message];
+  }
+  return {
+    take: (news, nowMs) => inRounds.take(news, nowMs).flatMap(messagesOf),
+    rest: () => inRounds.rest().flatMap(messagesOf),
+  };
 }

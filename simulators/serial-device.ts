@@ -1,8 +1,9 @@
 /** An instrument with a serial line: writes one text line for each moment of reading into a (pseudo-)terminal. */
 import { closeSync, constants, openSync, writeSync } from 'node:fs';
 import { seededRandom } from '../daemon/core/numbers/seeded-random.ts';
-import { codeOf, DeviceError, type DeviceNews, type KilnDevice } from './device.ts';
+import { codeOf, DeviceError, type KilnDevice } from './device.ts';
 import { distortLine, type LineTrouble } from './line-faults.ts';
+import { type Round, rounds } from './line-rounds.ts';
 import { type LineShape, lineShapes, printLine, printStart } from './line-shapes.ts';
 import type { CsvRow } from './play-csv.ts';
 
@@ -63,7 +64,7 @@ export interface LineDeviceSpec {
 }
 
 /**
- * The kiln as a board that prints one line for each moment of reading.
+ * The kiln as a board that prints one line for each round of its couples.
  * @param trouble told when the terminal goes away
  * @throws DeviceError where the path cannot be opened
  */
@@ -72,7 +73,7 @@ export function lineDevice(spec: LineDeviceSpec, trouble: (error: DeviceError) =
   const columns = spec.lidSwitch === true ? [...spec.sensors, 'lid'] : spec.sensors;
   const device = opened(path, columns);
   const random = seededRandom(spec.seed ?? 1);
-  let lid: 'open' | 'closed' = 'closed';
+  const inRounds = rounds(spec.sensors);
   let started = false;
   let gone = false;
   let readings = 0;
@@ -89,32 +90,28 @@ export function lineDevice(spec: LineDeviceSpec, trouble: (error: DeviceError) =
     }
   }
 
+  function print(round: Round): void {
+    if (!started) {
+      started = true;
+      write(printStart(shape, columns, round));
+    }
+    const line = Buffer.from(printLine(shape, columns, round));
+    for (let copy = 0; copy < round.copies; copy++) {
+      const sent = spec.trouble === undefined ? line : distortLine(line, shape.end.length, spec.trouble, random);
+      if (!write(sent) && copy === 0) lost += round.readings.length;
+    }
+  }
+
   return {
-    say(news: DeviceNews) {
-      let switched = 0;
-      for (const { atMs, rows } of momentsOf(news.readings)) {
-        for (
-          let change = news.lid[switched];
-          change !== undefined && change.atMs <= atMs;
-          change = news.lid[switched]
-        ) {
-          lid = change.lid;
-          switched += 1;
-        }
-        const moment = { readings: rows, lid };
-        if (!started) {
-          started = true;
-          write(printStart(shape, columns, moment));
-        }
-        const line = Buffer.from(printLine(shape, columns, moment));
-        const sent = spec.trouble === undefined ? line : distortLine(line, shape.end.length, spec.trouble, random);
-        readings += rows.length;
-        if (!write(sent)) lost += rows.length;
-      }
-      lid = news.lid.at(-1)?.lid ?? lid;
+    say(news, nowMs) {
+      readings += news.readings.length;
+      for (const round of inRounds.take(news, nowMs)) print(round);
     },
-    // What the terminal has taken is out of the instrument's hands.
-    flushed: async () => void write(''),
+    async flushed() {
+      for (const round of inRounds.rest()) print(round);
+      // What the terminal has taken is out of the instrument's hands.
+      write('');
+    },
     counts: () => ({ readings, lost, requests: 0 }),
     stop: async () => device.close(),
   };

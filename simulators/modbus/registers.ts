@@ -33,14 +33,14 @@ export const STATUS_AT = 200;
 const NO_INT16 = 0x7fff;
 const NO_INT32 = 0x7fff_ffff;
 
-export interface Instrument {
+export interface RegisterBank {
   hear(news: DeviceNews): void;
   /** As they stand at this instant of the kiln's time. */
   registers(nowMs: number, running: boolean, controller: ControllerState | undefined): Registers;
 }
 
 /** @throws RangeError where there are more sensors than the map has room for */
-export function instrument(sensors: readonly string[], lidSwitch: boolean): Instrument {
+export function registerBank(sensors: readonly string[], lidSwitch: boolean): RegisterBank {
   if (sensors.length > MAX_SENSORS) {
     throw new RangeError(`the register map has room for ${MAX_SENSORS} sensors; ${sensors.length} were given`);
   }
