@@ -8,6 +8,7 @@ import {
   type DeviceSource,
   type KilnDevice,
 } from './device.ts';
+import type { ControllerReadOut } from './kiln-plant.ts';
 import type { LineTrouble } from './line-faults.ts';
 import { type LineShapeName, lineShapes } from './line-shapes.ts';
 import { MAX_SENSORS, registerBank } from './modbus/registers.ts';
@@ -135,7 +136,7 @@ export async function runBehind(
   const polled: Polled = {
     now: () => {
       runOn();
-      return { nowMs: clock.nowMs(), running: !source.ended(), controller: source.controller?.() };
+      return { nowMs: clock.nowMs(), running: !source.ended(), controller: source.controller?.() ?? null };
     },
   };
   try {
@@ -159,7 +160,7 @@ interface Polled {
   now(): {
     readonly nowMs: number;
     readonly running: boolean;
-    readonly controller: ReturnType<NonNullable<DeviceSource['controller']>> | undefined;
+    readonly controller: ControllerReadOut | null;
   };
 }
 

@@ -1,7 +1,6 @@
 /** What the simulated instruments have in common: where their readings come from, and the clock they run on. */
-import type { ElectricKiln } from './electric-kiln.ts';
 import type { LiveFiring, ScenarioRow } from './firing-scenario.ts';
-import type { KilnPlant } from './kiln-plant.ts';
+import type { ControllerReadOut } from './kiln-plant.ts';
 import type { OperatorAct } from './operator-hand.ts';
 
 /** The part of the daemon's clock that a device needs. */
@@ -32,19 +31,12 @@ export interface DeviceNews {
   readonly acts: readonly OperatorAct[];
 }
 
-/** What a kiln's own controller shows of itself. */
-export interface ControllerState {
-  readonly setpointC: number;
-  /** Heat that it asks for, 0 to 1. */
-  readonly outputRatio: number;
-}
-
 /** A kiln that goes on until the instant it is asked for. */
 export interface DeviceSource {
   step(toMs: number): DeviceNews;
   ended(): boolean;
-  /** As it stands at the instant reached; absent where a hand fires the kiln. */
-  controller?(): ControllerState;
+  /** As it stands at the instant reached; absent or null where a hand fires the kiln. */
+  controller?(): ControllerReadOut | null;
 }
 
 /** What a device has said and what it could not say. */
@@ -91,7 +83,6 @@ export function lidChanges(): (rows: readonly ScenarioRow[]) => LidChange[] {
 
 export function sourceOf(firing: LiveFiring): DeviceSource {
   const changesIn = lidChanges();
-  const controller = controllerOf(firing.plant);
   return {
     step(toMs) {
       const { rows, acts } = firing.step(toMs);
@@ -99,12 +90,6 @@ export function sourceOf(firing: LiveFiring): DeviceSource {
       return { readings, lid: changesIn(rows), acts };
     },
     ended: firing.ended,
-    ...(controller !== undefined && { controller }),
+    controller: () => firing.plant.controller(),
   };
-}
-
-/** Only a kiln with a controller has a setpoint. Its output is the relay's: all or nothing. */
-function controllerOf(plant: KilnPlant | ElectricKiln): (() => ControllerState) | undefined {
-  if (!('setpointC' in plant)) return undefined;
-  return () => ({ setpointC: plant.setpointC(), outputRatio: plant.relayIsOn() ? 1 : 0 });
 }

@@ -27,7 +27,7 @@ export interface UnitBehaviour {
 /** Later than a client usually waits (1 s), so the reply comes into its next request. */
 const LATE_REAL_MS = 1500;
 /** Far over the 1.5 characters that a frame's bytes may lie apart, far under a client's patience. */
-const PAUSE_REAL_MS = 100;
+const PAUSE_REAL_MS = 50;
 const EACH_TENTH = 10;
 const WRONG_UNIT_OFFSET = 28;
 
@@ -79,7 +79,7 @@ export const unitBehaviours: readonly UnitBehaviour[] = [
   },
   {
     unit: 11,
-    sentence: 'The reply comes in two pieces with a pause of 0.1 s.',
+    sentence: 'The reply comes in two pieces with a pause of 50 ms.',
     deliver: (asked) => {
       const [first, second] = halves(framed(asked));
       return [now(first), after(PAUSE_REAL_MS, second)];

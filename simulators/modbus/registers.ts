@@ -14,13 +14,16 @@
  * | 101 | 1 | controller's output: int16, 0.1 % |
  * | 102 | 2 | setpoint: float32, °C, high word first |
  * | 104 | 2 | output: float32, %, high word first |
+ * | 106 | 1 | what its own couple shows: int16, 0.1 °C; 32767 where there is no value |
+ * | 107 | 1 | segment of its programme, from 0; the programme's length when it is over |
  * | 200 | 1 | bits: 0 the firing goes on, 1 lid or door open, 2 it has a switch there, 3 it has a controller |
  * | 201 | 1 | how many sensors |
  *
  * What the kiln does not have (a ninth sensor, a controller at a gas kiln) has no address: exception 2. Ours; the
  * sentinels are common practice.
  */
-import type { ControllerState, DeviceNews, DeviceReading } from '../device.ts';
+import type { DeviceNews, DeviceReading } from '../device.ts';
+import type { ControllerReadOut } from '../kiln-plant.ts';
 
 /** A register for each address that there is. */
 export type Registers = ReadonlyMap<number, number>;
@@ -36,7 +39,7 @@ const NO_INT32 = 0x7fff_ffff;
 export interface RegisterBank {
   hear(news: DeviceNews): void;
   /** As they stand at this instant of the kiln's time. */
-  registers(nowMs: number, running: boolean, controller: ControllerState | undefined): Registers;
+  registers(nowMs: number, running: boolean, controller: ControllerReadOut | null): Registers;
 }
 
 /** @throws RangeError where there are more sensors than the map has room for */
@@ -61,8 +64,8 @@ export function registerBank(sensors: readonly string[], lidSwitch: boolean): Re
       sensors.forEach((sensor, i) => {
         put(i * SENSOR_SPAN, sensorWords(last.get(sensor), nowMs));
       });
-      if (controller !== undefined) put(CONTROLLER_AT, controllerWords(controller));
-      const bits = [running, lidSwitch && lidOpen, lidSwitch, controller !== undefined];
+      if (controller !== null) put(CONTROLLER_AT, controllerWords(controller));
+      const bits = [running, lidSwitch && lidOpen, lidSwitch, controller !== null];
       put(STATUS_AT, [bitsOf(bits), sensors.length]);
       return registers;
     },
@@ -84,8 +87,15 @@ function sensorWords(reading: DeviceReading | undefined, nowMs: number): number[
   ];
 }
 
-function controllerWords({ setpointC, outputRatio }: ControllerState): number[] {
-  return [int16(setpointC * 10), int16(outputRatio * 1000), ...float32(setpointC), ...float32(outputRatio * 100)];
+function controllerWords({ setpointC, outputRatio, shownC, segment }: ControllerReadOut): number[] {
+  return [
+    int16(setpointC * 10),
+    int16(outputRatio * 1000),
+    ...float32(setpointC),
+    ...float32(outputRatio * 100),
+    int16(shownC === null ? null : shownC * 10),
+    segment,
+  ];
 }
 
 /** What 16 bits cannot hold is no value either. */

@@ -6,8 +6,9 @@ import type { Slave } from './slave.ts';
 
 export interface RtuDeviceSpec {
   readonly path: string;
-  /** Default 19200, parity even: the standard's own (Serial Line V1.02, 3.2 and 2.5.1). */
+  /** Default 19200, as the standard has it (Serial Line V1.02, 3.2). */
   readonly baud?: number;
+  /** Default none: the standard's is even, but a pseudo-terminal has none and some refuse to be asked for it. */
   readonly parity?: 'none' | 'even' | 'odd';
 }
 
@@ -33,7 +34,7 @@ export async function rtuDevice(
   clock: Pick<DeviceClock, 'after'>,
   trouble: (error: DeviceError) => void,
 ): Promise<ModbusDevice> {
-  const { path, baud: baudRate = 19_200, parity = 'even' } = spec;
+  const { path, baud: baudRate = 19_200, parity = 'none' } = spec;
   const port = new SerialPort({ path, baudRate, parity, autoOpen: false });
   // Node ends the process over an 'error' that nobody hears. What it tells, 'close' tells too.
   port.on('error', () => {});

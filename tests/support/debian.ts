@@ -1,8 +1,8 @@
 /** What the tests need from Debian: real terminals, a real broker. */
-import { accessSync, constants } from 'node:fs';
+import { accessSync, constants, existsSync } from 'node:fs';
 import { delimiter, join } from 'node:path';
 
-/** Debian's package of each program. */
+/** Debian's package of each program, and of each Python module. */
 const PACKAGES = {
   socat: 'socat',
   mosquitto: 'mosquitto',
@@ -11,7 +11,15 @@ const PACKAGES = {
   mosquitto_sub: 'mosquitto-clients',
   chromium: 'chromium',
   openssl: 'openssl',
+  mbpoll: 'mbpoll',
+  pymodbus: 'python3-pymodbus',
+  serial_asyncio: 'python3-serial-asyncio',
 } as const;
+
+/** Debian's Python, and where its modules lie: those that are no program of their own. */
+export const PYTHON = '/usr/bin/python3';
+const MODULES = '/usr/lib/python3/dist-packages';
+const MODULE_NAMES: ReadonlySet<string> = new Set(['pymodbus', 'serial_asyncio']);
 
 export type DebianProgram = keyof typeof PACKAGES;
 
@@ -36,6 +44,7 @@ export function pathOf(program: DebianProgram): string {
 }
 
 function findProgram(program: string): string | undefined {
+  if (MODULE_NAMES.has(program)) return [join(MODULES, program)].find((path) => existsSync(path));
   const dirs = [...(process.env.PATH ?? '').split(delimiter), '/usr/sbin', '/usr/local/sbin'].filter(
     (dir) => dir !== '',
   );

@@ -2,7 +2,7 @@
 // With CI=true a missing part is a failure; else the tests that need it are skipped and say so.
 import { spawnSync } from 'node:child_process';
 import { existsSync } from 'node:fs';
-import { delimiter, join } from 'node:path';
+import { delimiter, isAbsolute, join } from 'node:path';
 
 const parts = [
   ['chromium', 'chromium'],
@@ -10,9 +10,15 @@ const parts = [
   ['mosquitto_pub', 'mosquitto-clients'],
   ['socat', 'socat'],
   ['openssl', 'openssl'],
+  ['mbpoll', 'mbpoll'],
+  // Python modules are no programs: known by their place.
+  ['/usr/lib/python3/dist-packages/pymodbus', 'python3-pymodbus'],
+  ['/usr/lib/python3/dist-packages/serial_asyncio', 'python3-serial-asyncio'],
 ];
 const folders = [...(process.env.PATH ?? '').split(delimiter), '/usr/sbin', '/usr/local/sbin'].filter(Boolean);
-const missing = () => parts.filter(([program]) => !folders.some((folder) => existsSync(join(folder, program))));
+const isThere = (part) =>
+  isAbsolute(part) ? existsSync(part) : folders.some((folder) => existsSync(join(folder, part)));
+const missing = () => parts.filter(([part]) => !isThere(part));
 
 function aptGet(...words) {
   const env = { ...process.env, DEBIAN_FRONTEND: 'noninteractive' };
