@@ -55,9 +55,19 @@ export async function mqttDevice(spec: MqttDeviceSpec): Promise<MqttDevice> {
     async stop() {
       // Without a broker nobody hears the leave, and the will tells.
       await tellStatus('ended').catch(() => {});
-      await client.endAsync(true);
+      if (spec.status === true && client.connected) await takeLeave(client);
+      else await client.endAsync(true);
     },
   };
+}
+
+/** Ended by force the client says no goodbye, and the broker would carry out the will. */
+async function takeLeave(client: MqttClient): Promise<void> {
+  await new Promise<void>((resolve) => {
+    client.once('close', () => resolve());
+    client.end(false, () => resolve());
+  });
+  await client.endAsync(true);
 }
 
 export interface RunningKiln {

@@ -1,0 +1,217 @@
+import { createReadStream, mkdtempSync, rmSync } from 'node:fs';
+import { connect, type Socket } from 'node:net';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { connectAsync } from 'mqtt';
+import { SerialPort } from 'serialport';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { simulatedClock } from '../../daemon/runtime/clock.ts';
+import { type Behind, runBehind } from '../../simulators/behind-interface.ts';
+import { DeviceError } from '../../simulators/device.ts';
+import { tcpFrame } from '../../simulators/modbus/frames.ts';
+import { needs } from '../support/debian.ts';
+import { manualClock } from '../support/manual-clock.ts';
+import { manualWaits } from '../support/manual-waits.ts';
+import { freePort, mosquitto } from '../support/mosquitto.ts';
+import { scriptedSource } from '../support/scripted-source.ts';
+import { terminalPair } from '../support/terminal-pair.ts';
+
+const climb = { shelf: (s: number) => 20 + s / 4, top: (s: number) => (s % 70 === 0 ? null : 24 + s / 4) };
+const sensors = ['shelf', 'top'];
+const onTcp: Behind = { kind: 'modbus-tcp', host: '127.0.0.1', port: 0, sensors, lidSwitch: true };
+
+/** Words of the registers, asked for over a socket of one's own. */
+async function asker(where: string | undefined) {
+  const port = Number(where?.split(':').at(-1));
+  const socket: Socket = connect(port, '127.0.0.1');
+  await new Promise<void>((resolve, reject) => socket.once('connect', resolve).once('error', reject));
+  return {
+    async words(from: number, count: number): Promise<number[]> {
+      socket.write(tcpFrame(1, 1, Uint8Array.of(3, from >> 8, from & 0xff, 0, count)));
+      const reply = await new Promise<Buffer>((resolve) => socket.once('data', resolve));
+      return Array.from({ length: count }, (_, i) => reply.readUInt16BE(9 + 2 * i));
+    },
+    close: () => socket.destroy(),
+  };
+}
+
+describe('a kiln behind Modbus', () => {
+  it('runs on to the instant at which it is polled', async () => {
+    const clock = manualClock();
+    // Its samples fall between two moments at which it would be asked anyway.
+    const startedAtMs = clock.nowMs() + 10;
+    const source = scriptedSource({ startedAtMs, sampleS: 1, endsAfterS: 60, sensors: climb });
+    const running = await runBehind(source, [onTcp], clock);
+    const client = await asker(running.where[0]);
+    expect(await client.words(8, 1)).toEqual([4]);
+    for (const s of [1, 2, 3]) {
+      clock.pass(startedAtMs + s * 1000 + 5 - clock.nowMs());
+      expect(await client.words(6, 4)).toEqual([0, 2000 + 25 * s, 1, 0]);
+    }
+    client.close();
+    await running.stop();
+    expect(clock.timerCount()).toBe(0);
+  });
+
+  it('answers with its last values when the firing is over, and says that it is', async () => {
+    const clock = manualClock();
+    const lid = [{ atMs: clock.nowMs() + 30_000, lid: 'open' as const }];
+    const source = scriptedSource({ startedAtMs: clock.nowMs(), sampleS: 10, endsAfterS: 60, sensors: climb, lid });
+    const running = await runBehind(source, [onTcp], clock);
+    const client = await asker(running.where[0]);
+    clock.pass(29_000);
+    expect(await client.words(200, 2)).toEqual([0b101, 2]);
+    clock.pass(600_000);
+    await running.done;
+    expect(await client.words(200, 1)).toEqual([0b110]);
+    expect(await client.words(0, 1)).toEqual([350]);
+    expect(running.counts()).toEqual([{ readings: 14, lost: 0, requests: 3 }]);
+    client.close();
+    await running.stop();
+  });
+});
+
+describe.runIf(needs('socat', 'mosquitto'))('a kiln behind several interfaces at once', () => {
+  let dir: string;
+  beforeEach(() => {
+    dir = mkdtempSync(join(tmpdir(), 'spyhole-behind-'));
+  });
+  afterEach(() => rmSync(dir, { recursive: true, force: true }));
+
+  it('says the same at each of them, at 3,600 times speed: six hours in six seconds, and nothing lost', async () => {
+    const pair = await terminalPair(dir);
+    const port = new SerialPort({ path: pair.port, baudRate: 9600, autoOpen: false });
+    await new Promise<void>((resolve, reject) => port.open((error) => (error ? reject(error) : resolve())));
+    let lines = '';
+    port.on('data', (bytes: Buffer) => {
+      lines += bytes.toString();
+    });
+    const broker = await mosquitto();
+    const listener = await connectAsync(broker.url);
+    const topics: string[] = [];
+    listener.on('message', (_, payload) => topics.push(payload.toString()));
+    await listener.subscribeAsync('kiln/shelf', { qos: 1 });
+
+    const clock = simulatedClock(3600);
+    const source = scriptedSource({ startedAtMs: clock.nowMs(), sampleS: 10, endsAfterS: 6 * 3600, sensors: climb });
+    const behinds: Behind[] = [
+      { kind: 'serial', path: `${pair.port}-far-end`, sensors },
+      { kind: 'mqtt', url: broker.url, sensors },
+      onTcp,
+    ];
+    const running = await runBehind(source, behinds, clock);
+    await running.done;
+    const [line, board, slave] = running.counts();
+    const client = await asker(running.where[2]);
+    const ofShelf = source.all.filter((r) => r.sensor === 'shelf').map((r) => `${r.celsius}`);
+    while (topics.length < ofShelf.length) await new Promise((resolve) => listener.once('message', resolve));
+    while (lines.split('\n').length <= ofShelf.length) await new Promise((resolve) => port.once('data', resolve));
+
+    expect(topics).toEqual(ofShelf);
+    expect(
+      lines
+        .trimEnd()
+        .split('\r\n')
+        .map((l) => l.split(';')[0]),
+    ).toEqual(ofShelf);
+    expect(await client.words(6, 2)).toEqual([Math.floor(542_000 / 65_536), 542_000 % 65_536]);
+    expect([line, board, slave].map((c) => [c?.readings, c?.lost])).toEqual([
+      [source.all.length, 0],
+      [source.all.length, 0],
+      [source.all.length, 0],
+    ]);
+    client.close();
+    await running.stop();
+    await listener.endAsync();
+    await broker.stop();
+    await new Promise<void>((resolve) => port.close(() => resolve()));
+    await pair.unplug();
+  });
+
+  it('loses readings where nobody takes the lines away, counts them, and tears no line', async () => {
+    const pair = await terminalPair(dir);
+    const clock = manualWaits();
+    const source = scriptedSource({ startedAtMs: clock.nowMs(), sampleS: 1, endsAfterS: 20_000, sensors: climb });
+    const running = await runBehind(source, [{ kind: 'serial', path: `${pair.port}-far-end`, sensors }], clock);
+    // All in one breath: nobody else has a turn meanwhile.
+    clock.pass(20_000_000);
+    clock.repeat();
+    await running.done;
+    const [counts] = running.counts();
+    expect(counts?.readings).toBe(source.all.length);
+    expect(counts?.lost).toBeGreaterThan(1000);
+
+    // Not as a serial port: opening one throws away what waits in it.
+    const port = createReadStream(pair.port);
+    port.on('error', () => {});
+    const linesOut = (source.all.length - (counts?.lost ?? 0)) / 2;
+    let heard = '';
+    for await (const bytes of port) {
+      heard += String(bytes);
+      // The last line that was begun may still wait for its end.
+      if (heard.split('\r\n').length >= linesOut) break;
+    }
+    const whole = heard.split('\r\n').slice(0, linesOut - 1);
+    expect(whole.length).toBe(linesOut - 1);
+    expect(whole.filter((l) => !/^\d+(\.\d+)?;(\d+(\.\d+)?)?$/.test(l))).toEqual([]);
+    await running.stop();
+    await pair.unplug();
+  });
+
+  it('tells in one sentence that the line was unplugged', async () => {
+    const pair = await terminalPair(dir);
+    const clock = manualClock();
+    const source = scriptedSource({ startedAtMs: clock.nowMs(), sampleS: 1, endsAfterS: 600, sensors: climb });
+    const path = `${pair.port}-far-end`;
+    const running = await runBehind(source, [{ kind: 'serial', path, sensors }], clock);
+    await pair.unplug();
+    clock.pass(5000);
+    await expect(running.done).rejects.toThrow(`${path} has gone away (EIO). Plug it in and begin again.`);
+    await running.stop();
+  });
+});
+
+describe('a kiln behind an interface that cannot be opened', () => {
+  const source = () => scriptedSource({ startedAtMs: 0, sampleS: 1, endsAfterS: 60, sensors: climb });
+  const refused = async (...behinds: Behind[]): Promise<Error> => {
+    const clock = manualClock();
+    const error = await runBehind(source(), behinds, clock).then(
+      () => new Error('opened'),
+      (e: Error) => e,
+    );
+    expect(error).toBeInstanceOf(DeviceError);
+    expect(clock.timerCount()).toBe(0);
+    return error;
+  };
+
+  it('says which, why, and what would be right', async () => {
+    const port = await freePort();
+    const nowhere = join(tmpdir(), 'no-such-terminal');
+    expect((await refused({ kind: 'serial', path: nowhere, sensors })).message).toBe(
+      `${nowhere} cannot be opened (ENOENT). Give one end of a terminal pair that is there, or a port.`,
+    );
+    expect((await refused({ kind: 'modbus-rtu', path: nowhere, sensors })).message).toMatch(/no-such-terminal/);
+    expect((await refused({ kind: 'modbus-rtu', path: nowhere, sensors })).message).toMatch(
+      /Give a port that is there/,
+    );
+    expect((await refused({ kind: 'mqtt', url: `mqtt://127.0.0.1:${port}`, sensors })).message).toMatch(
+      /cannot be reached \(ECONNREFUSED\)/,
+    );
+    const many = Array.from({ length: 9 }, (_, i) => `couple ${i}`);
+    expect((await refused({ ...onTcp, sensors: many })).message).toBe(
+      'The kiln has 9 sensors and the register map has room for 8. Show fewer.',
+    );
+  });
+
+  it('closes those that were open already: the port is free again', async () => {
+    const port = await freePort();
+    const first: Behind = { kind: 'modbus-tcp', host: '127.0.0.1', port, sensors };
+    const error = await refused(first, first);
+    expect(error.message).toBe(
+      `127.0.0.1:${port} cannot be listened on (EADDRINUSE). Another program listens there: choose another port, or 0 for any.`,
+    );
+    const again = await runBehind(source(), [first], manualClock());
+    expect(again.where).toEqual([`Modbus TCP on 127.0.0.1:${port}`]);
+    await again.stop();
+  });
+});
