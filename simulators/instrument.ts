@@ -51,6 +51,8 @@ export interface Instrument {
   step(toMs: number): readonly InstrumentRow[];
   /** A fault of another kind comes on top, one of the same kind instead; null mends everything. */
   sufferLine(fault: LineFault | null): void;
+  /** Mends this kind alone. */
+  mendLine(kind: LineFault['kind']): void;
   /** From the instant reached; null sets the clock right. */
   sufferClock(fault: ClockFault | null): void;
 }
@@ -180,6 +182,9 @@ export function instrument(spec: InstrumentSpec, plant: Measured, seed: number, 
     sufferLine(fault) {
       if (fault === null) lineFaults = [];
       else lineFaults = [...lineFaults.filter((f) => f.kind !== fault.kind), fault];
+    },
+    mendLine(kind) {
+      lineFaults = lineFaults.filter((f) => f.kind !== kind);
     },
     sufferClock: (fault) => clock.suffer(fault, reachedMs),
   };

@@ -68,6 +68,8 @@ export interface Circuit {
 export interface SensorFaults {
   /** A fault of another kind comes on top, one of the same kind instead; null mends everything. */
   suffer(fault: SensorFault | null): void;
+  /** Mends this kind alone. */
+  mend(kind: SensorFaultKind): void;
   /** Takes one random number, whatever is broken. */
   step(durationS: number): void;
   /** How far the couple is out of the chamber now, 0 to 1. */
@@ -163,13 +165,18 @@ export function sensorFaults(random: SeededRandom): SensorFaults {
     }
   }
 
+  const mend = (kind: SensorFaultKind): void => {
+    active = active.filter((a) => a.fault.kind !== kind);
+  };
+
   return {
+    mend,
     suffer(fault) {
       if (fault === null) {
         active = [];
         return;
       }
-      active = active.filter((a) => a.fault.kind !== fault.kind);
+      mend(fault.kind);
       active.push({ fault, sinceS: 0, isOpen: true, wanderedC: 0, startC: null });
     },
     step(durationS) {

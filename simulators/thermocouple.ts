@@ -5,7 +5,7 @@
 import { type SeededRandom, seededRandom } from '../daemon/core/numbers/seeded-random.ts';
 import { drawSeed } from './draw-seed.ts';
 import { radiationWPerK } from './heat-balance.ts';
-import { type SensorFault, sensorFaults } from './sensor-faults.ts';
+import { type SensorFault, type SensorFaultKind, sensorFaults } from './sensor-faults.ts';
 import { perfectTerminal, type TerminalSpec, terminal } from './terminal.ts';
 import { drawWireError, type WireClass, type WireError } from './wire-classes.ts';
 
@@ -50,6 +50,8 @@ export interface Couple {
   read(): number | null;
   /** A fault of another kind comes on top, one of the same kind instead; null mends everything. */
   suffer(fault: SensorFault | null): void;
+  /** Mends this kind alone. */
+  mend(kind: SensorFaultKind): void;
   /** The tip itself, before any error: for judging only. */
   tipC(): number;
 }
@@ -101,29 +103,29 @@ export function thermocouple(spec: CoupleSpec, plant: Measured, random: SeededRa
 
   /**
    * What the tip would come to if nothing changed; as it goes it notes how strongly heat is exchanged. The colder the
-   * kiln, the more it takes from the gas; above 500 °C it mostly sees wall and load. Radiation as if the tip were nearly
-   * as warm as what it sees.
+   * kiln, the more it takes from the gas; above 500 °C it mostly sees wall and load.
    */
-  function surroundingsC(): number {
+  function surroundingsC(fromC: number): number {
     const seenC =
       (wall * plant.celsius('wall', spec.heightRatio) +
         shelf * plant.celsius('shelf') +
         glass * plant.celsius('glass')) /
       wholeView;
     const throughGas = gasRatio * plant.stirringWPerM2K();
-    const seen = radiationWPerK(SHEATH_EMISSIVITY, seenC, seenC);
+    // Where the lag does not ask, radiation as if the tip were as warm as what it sees.
+    const seen = radiationWPerK(SHEATH_EMISSIVITY, spec.lagAtWPerM2K === undefined ? seenC : fromC, seenC);
     exchangeWPerM2K = throughGas + seen;
     return (throughGas * plant.celsius('gas', spec.heightRatio) + seen * seenC) / exchangeWPerM2K;
   }
 
   const wander = spec.wander;
   let wanderedC = wander === undefined ? 0 : wander.deviationC * wanderRandom.gaussian();
-  let sheathC = surroundingsC();
+  let sheathC = surroundingsC(plant.celsius('wall', spec.heightRatio));
   let beadC = sheathC;
   const coldEnd = terminal(spec.terminal ?? perfectTerminal, roomC(), shellC());
 
   function stepTip(durationS: number): void {
-    const insideC = surroundingsC();
+    const insideC = surroundingsC(sheathC);
     const out = faults.outRatio();
     const aroundC = out > 0 ? insideC + (shellC() - insideC) * out : insideC;
     const lagS = spec.lagAtWPerM2K === undefined ? spec.lagS : (spec.lagS * spec.lagAtWPerM2K) / exchangeWPerM2K;
@@ -175,6 +177,7 @@ export function thermocouple(spec: CoupleSpec, plant: Measured, random: SeededRa
       return faults.given(missed || !isInRange(shownC) ? null : inSteps(shownC));
     },
     suffer: faults.suffer,
+    mend: faults.mend,
     tipC: () => beadC,
   };
 }

@@ -49,6 +49,15 @@ describe('a kind of couple', () => {
     expect(Math.abs(secondsTo(0.9, lag, 20, windFor(lag)) / t90 - 1)).toBeLessThan(0.06);
   });
 
+  it.each(['mineral-insulated 1.5 mm', 'mineral-insulated 3 mm', 'mineral-insulated 6 mm'] as const)(
+    'of %s holds the heat of 3 MJ a cubic metre and kelvin',
+    (name) => {
+      const { lagAtWPerM2K, diameterMm } = coupleKinds[name];
+      const heldJPerM2K = (3e6 * diameterMm) / 1000 / 4;
+      expect(Math.abs((middle(name).lagS * lagAtWPerM2K) / heldJPerM2K - 1)).toBeLessThan(0.03);
+    },
+  );
+
   it('with a bare bead shows 63 % within 10 s in still air at room temperature, within 4 s at 650 °C', () => {
     const lag = middle('bare bead 0.8 mm');
     expect(secondsTo(0.632, lag, 20, 5)).toBeCloseTo(10, 0);

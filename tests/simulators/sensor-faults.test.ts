@@ -1,3 +1,4 @@
+import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { seededRandom } from '../../daemon/core/numbers/seeded-random.ts';
 import { CAUSES, type SensorFault } from '../../simulators/sensor-faults.ts';
@@ -93,6 +94,43 @@ describe('a fault of a sensor', () => {
     broken.read(3600);
     sound.read(3600);
     expect(broken.read(600)).toEqual(sound.read(600));
+  });
+
+  it('goes its own way, whatever was broken and mended before', () => {
+    const fault: SensorFault = { kind: 'open-circuit', shows: 'antenna', wanderC: 3 };
+    const [once, twice] = [bench(), bench()];
+    twice.couple.suffer({ kind: 'jump', byC: 30 });
+    twice.read(100);
+    once.read(100);
+    for (const { couple } of [once, twice]) couple.suffer(null);
+    for (const { couple } of [once, twice]) couple.suffer(fault);
+    expect(twice.read(100)).toEqual(once.read(100));
+  });
+
+  it('gives a figure or none, never anything else, whatever comes on top of what', () => {
+    const deeds = fc.array(
+      fc.record({
+        fault: fc.constantFrom(null, ...OF_EACH_KIND),
+        forS: fc.nat({ max: 200 }),
+        atC: fc.nat({ max: 900 }),
+      }),
+    );
+    fc.assert(
+      fc.property(deeds, (all) => {
+        const { chamber, couple, read } = bench({ noiseC: 0.5, beadLagS: 30, lagAtWPerM2K: 126, missedRatio: 0.1 });
+        for (const { fault, forS, atC } of all) {
+          couple.suffer(fault);
+          chamber.setC(atC);
+          for (const c of values(read(forS))) expect(Number.isFinite(c)).toBe(true);
+        }
+        couple.suffer(null);
+        // A sheath in a kiln at the freezing point lags by twenty minutes.
+        read(3 * 3600);
+        const around = values(read(20));
+        for (const c of around) expect(Math.abs(c - chamber.celsius('wall'))).toBeLessThan(4);
+      }),
+      { seed: 11, numRuns: 40 },
+    );
   });
 
   it('shows nothing at all, or the upper end, where the circuit is open', () => {
@@ -239,6 +277,8 @@ describe('a fault of a sensor', () => {
     expect(read(1)).toEqual([613]);
     couple.suffer({ kind: 'jump', byC: 20 });
     expect(read(1)).toEqual([623]);
+    couple.mend('jump');
+    expect(read(1)).toEqual([603]);
     couple.suffer(null);
     expect(read(1)).toEqual([600]);
   });

@@ -45,6 +45,8 @@ describe('the terminals of a couple', () => {
     for (let s = 0; s < 9000; s++) t.step(1, 20, 20, { byC: 15, feltRatio: 1 / 3 });
     expect(t.celsius()).toBeCloseTo(35, 1);
     expect(errorC(t)).toBeCloseTo(-10, 1);
+    run(t, 60, 20, 20);
+    expect(errorC(t)).toBeGreaterThan(-10);
     run(t, 9000, 20, 20);
     expect(errorC(t)).toBeCloseTo(0, 1);
   });

@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { seededRandom } from '../../daemon/core/numbers/seeded-random.ts';
 import { radiationWPerK } from '../../simulators/heat-balance.ts';
 import { type Couple, type CoupleSpec, type Measured, thermocouple } from '../../simulators/thermocouple.ts';
+import { drawWireError } from '../../simulators/wire-classes.ts';
 import { evenChamber } from './even-chamber.ts';
 
 const plain: CoupleSpec = {
@@ -160,7 +161,7 @@ describe('a thermocouple', () => {
     expect(deviation).toBeCloseTo(0.5, 1);
   });
 
-  it.each([1, 10])('wanders slowly, as much in steps of %i s as in others, and forgets (seed 6)', (stepS) => {
+  it.each([1, 10, 40])('wanders slowly, as much in steps of %i s as in others, and forgets (seed 6)', (stepS) => {
     const wander = { deviationC: 1.5, overS: 120 };
     const couple = thermocouple({ ...plain, wander }, evenChamber(600), seededRandom(6), 6);
     const offC: number[] = [];
@@ -183,6 +184,8 @@ describe('a thermocouple', () => {
     const errorC = (celsius: number, nature: number): number =>
       shown(thermocouple({ ...plain, wire }, evenChamber(celsius), seededRandom(1), nature)) - celsius;
     for (const nature of [1, 2, 3]) {
+      const { atZeroC, gainRatio } = drawWireError(wire, seededRandom(nature));
+      expect(errorC(1000, nature)).toBeCloseTo(atZeroC + 1000 * gainRatio, 2);
       expect(errorC(600, nature)).toBeCloseTo((errorC(200, nature) + errorC(1000, nature)) / 2, 2);
       expect(Math.abs(errorC(600, nature))).toBeLessThanOrEqual(4.501);
       expect(errorC(600, nature)).not.toBe(0);
