@@ -8,6 +8,8 @@ export interface Round {
   readonly lid: 'open' | 'closed';
   /** 2 where a reading of it came twice: the board says the whole round twice. */
   readonly copies: 1 | 2;
+  /** How many readings went into it, those that came twice among them. */
+  readonly count: number;
 }
 
 export interface Rounds {
@@ -24,6 +26,7 @@ const NEXT_WITHIN_MS = 2000;
 export function rounds(sensors: readonly string[]): Rounds {
   let readings: DeviceReading[] = [];
   let copies: 1 | 2 = 1;
+  let count = 0;
   let lid: LidChange['lid'] = 'closed';
   let switched: LidChange[] = [];
 
@@ -33,9 +36,10 @@ export function rounds(sensors: readonly string[]): Rounds {
     const lastMs = readings.at(-1)?.atMs ?? first.atMs;
     lid = switched.findLast((change) => change.atMs <= lastMs)?.lid ?? lid;
     switched = switched.filter((change) => change.atMs > lastMs);
-    const round: Round = { atMs: first.atMs, readings, lid, copies };
+    const round: Round = { atMs: first.atMs, readings, lid, copies, count };
     readings = [];
     copies = 1;
+    count = 0;
     return [round];
   }
 
@@ -43,10 +47,12 @@ export function rounds(sensors: readonly string[]): Rounds {
     const before = readings.find((r) => r.sensor === reading.sensor);
     if (before?.atMs === reading.atMs) {
       copies = 2;
+      count += 1;
       return [];
     }
     const over = before !== undefined || hasStopped(reading.atMs) ? close() : [];
     readings.push(reading);
+    count += 1;
     return over;
   }
 

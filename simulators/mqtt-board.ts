@@ -107,10 +107,10 @@ function onTopics({ sourceTime, lidSwitch }: Wording): BoardMessages {
 
 function inOne({ sensors, sourceTime, lidSwitch }: Wording): BoardMessages {
   const inRounds = rounds(sensors);
-  function messagesOf({ atMs, readings, lid, copies }: Round): BoardMessage[] {
+  function messagesOf({ atMs, readings, lid, copies, count }: Round): BoardMessage[] {
     const values = Object.fromEntries(readings.map((r) => [r.sensor, r.celsius]));
     const said = { ...values, ...(lidSwitch === true && { lid }), ...(sourceTime === true && { atMs }) };
-    const message = { atMs, name: 'readings', text: JSON.stringify(said), readings: readings.length };
+    const message = { atMs, name: 'readings', text: JSON.stringify(said), readings: count };
     return copies === 2 ? [message, { ...message, readings: 0 }] : [message];
   }
   return {

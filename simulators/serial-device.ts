@@ -98,7 +98,7 @@ export function lineDevice(spec: LineDeviceSpec, trouble: (error: DeviceError) =
     const line = Buffer.from(printLine(shape, columns, round));
     for (let copy = 0; copy < round.copies; copy++) {
       const sent = spec.trouble === undefined ? line : distortLine(line, shape.end.length, spec.trouble, random);
-      if (!write(sent) && copy === 0) lost += round.readings.length;
+      if (!write(sent) && copy === 0) lost += round.count;
     }
   }
 

@@ -14,7 +14,7 @@ describe('the rounds of a board', () => {
     const board = rounds(['shelf', 'top']);
     expect(board.take(news(at(0, 'shelf')), 0)).toEqual([]);
     expect(board.take(news(at(0.5, 'top')), 500)).toEqual([
-      { atMs: 0, readings: [at(0, 'shelf'), at(0.5, 'top')], lid: 'closed', copies: 1 },
+      { atMs: 0, readings: [at(0, 'shelf'), at(0.5, 'top')], lid: 'closed', copies: 1, count: 2 },
     ]);
   });
 
@@ -32,9 +32,9 @@ describe('the rounds of a board', () => {
       news(at(0, 'shelf'), at(0, 'shelf'), at(0, 'top'), at(10, 'shelf'), at(10, 'top'), at(10, 'top')),
       10_000,
     );
-    expect(over.map((r) => [r.atMs, r.readings.length, r.copies])).toEqual([
-      [0, 2, 2],
-      [10_000, 2, 2],
+    expect(over.map((r) => [r.atMs, r.readings.length, r.copies, r.count])).toEqual([
+      [0, 2, 2, 3],
+      [10_000, 2, 2, 3],
     ]);
   });
 
