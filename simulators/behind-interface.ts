@@ -100,11 +100,13 @@ export async function runBehind(
   done.catch(() => {});
   let stopAsking: () => void = () => {};
   let ended = false;
+  let failed = false;
   /** Whoever polls before the last interface is open must not take the news from it. */
   let begun = false;
 
   function stopWith(error: unknown): void {
     ended = true;
+    failed = true;
     stopAsking();
     fail(error);
   }
@@ -136,7 +138,13 @@ export async function runBehind(
   const polled: Polled = {
     now: () => {
       runOn();
-      return { nowMs: clock.nowMs(), running: !source.ended(), controller: source.controller?.() ?? null };
+      if (failed) return null;
+      try {
+        return { nowMs: clock.nowMs(), running: !source.ended(), controller: source.controller?.() ?? null };
+      } catch (error) {
+        stopWith(error);
+        return null;
+      }
     },
   };
   try {
@@ -156,12 +164,8 @@ export async function runBehind(
 }
 
 interface Polled {
-  /** Lets the kiln run on first. */
-  now(): {
-    readonly nowMs: number;
-    readonly running: boolean;
-    readonly controller: ControllerReadOut | null;
-  };
+  /** Lets the kiln run on first; null where it has broken down. */
+  now(): { readonly nowMs: number; readonly running: boolean; readonly controller: ControllerReadOut | null } | null;
 }
 
 async function open(
@@ -201,8 +205,8 @@ async function slaveDevice(
   const registers = registerBank(sensors, lidSwitch);
   let readings = 0;
   const slave = modbusSlave(() => {
-    const { nowMs, running, controller } = polled.now();
-    return registers.registers(nowMs, running, controller);
+    const now = polled.now();
+    return now === null ? null : registers.registers(now.nowMs, now.running, now.controller);
   });
   const opened = await openWith(slave);
   const device: KilnDevice = {

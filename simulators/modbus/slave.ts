@@ -13,12 +13,12 @@ export interface Slave {
 const READ_HOLDING = 3;
 const READ_INPUT = 4;
 const MAX_READ = 125;
-/** Illegal function, illegal data address, illegal data value, gateway target failed to respond. */
-const EXCEPTION = { function: 1, address: 2, value: 3, nobodyThere: 11 } as const;
+/** Illegal function, illegal data address, illegal data value, server device failure, gateway target failed to respond. */
+const EXCEPTION = { function: 1, address: 2, value: 3, broken: 4, nobodyThere: 11 } as const;
 
-/** @param registersNow the kiln's registers at this instant: asking lets the kiln run on */
-export function modbusSlave(registersNow: () => Registers): Slave {
-  const memories = new Map<number, { count: number; registers: Registers }>();
+/** @param registersNow the kiln's registers at this instant: asking lets the kiln run on; null where it has broken down */
+export function modbusSlave(registersNow: () => Registers | null): Slave {
+  const memories = new Map<number, { count: number; registers: Registers | null }>();
   let requestCount = 0;
   return {
     requestCount: () => requestCount,
@@ -53,12 +53,13 @@ function nobody({ unit, pdu, transaction }: Request): readonly Delivery[] {
 }
 
 /** A healthy answer: function, then count, then addresses are looked at, in the standard's order (V1.1b3, 6.3). */
-export function answerTo(pdu: Pdu, registers: Registers): Pdu {
+export function answerTo(pdu: Pdu, registers: Registers | null): Pdu {
   const [code = 0, addressHigh = 0, addressLow = 0, countHigh = 0, countLow = 0] = pdu;
   if (code !== READ_HOLDING && code !== READ_INPUT) return exceptionPdu(code, EXCEPTION.function);
   const from = addressHigh * 256 + addressLow;
   const count = countHigh * 256 + countLow;
   if (pdu.length !== 5 || count < 1 || count > MAX_READ) return exceptionPdu(code, EXCEPTION.value);
+  if (registers === null) return exceptionPdu(code, EXCEPTION.broken);
   const words: number[] = [];
   for (let i = 0; i < count; i++) {
     const word = registers.get(from + i);

@@ -7,12 +7,14 @@ import { SerialPort } from 'serialport';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { simulatedClock } from '../../daemon/runtime/clock.ts';
 import { type Behind, runBehind } from '../../simulators/behind-interface.ts';
-import { DeviceError } from '../../simulators/device.ts';
+import { DeviceError, sourceOf } from '../../simulators/device.ts';
+import { fireScenario, liveFiring } from '../../simulators/firing-scenario.ts';
 import { tcpFrame } from '../../simulators/modbus/frames.ts';
 import { needs } from '../support/debian.ts';
 import { manualClock } from '../support/manual-clock.ts';
 import { manualWaits } from '../support/manual-waits.ts';
 import { freePort, mosquitto } from '../support/mosquitto.ts';
+import { quietElectric } from '../support/scenarios.ts';
 import { scriptedSource } from '../support/scripted-source.ts';
 import { terminalPair } from '../support/terminal-pair.ts';
 
@@ -25,10 +27,18 @@ async function asker(where: string | undefined) {
   const port = Number(where?.split(':').at(-1));
   const socket: Socket = connect(port, '127.0.0.1');
   await new Promise<void>((resolve, reject) => socket.once('connect', resolve).once('error', reject));
+  async function ask(from: number, count: number): Promise<Buffer> {
+    socket.write(tcpFrame(1, 1, Uint8Array.of(3, from >> 8, from & 0xff, 0, count)));
+    return await new Promise<Buffer>((resolve) => socket.once('data', resolve));
+  }
   return {
+    async exception(from: number): Promise<number> {
+      const reply = await ask(from, 1);
+      expect(reply[7]).toBe(0x83);
+      return reply[8] ?? 0;
+    },
     async words(from: number, count: number): Promise<number[]> {
-      socket.write(tcpFrame(1, 1, Uint8Array.of(3, from >> 8, from & 0xff, 0, count)));
-      const reply = await new Promise<Buffer>((resolve) => socket.once('data', resolve));
+      const reply = await ask(from, count);
       return Array.from({ length: count }, (_, i) => reply.readUInt16BE(9 + 2 * i));
     },
     close: () => socket.destroy(),
@@ -53,6 +63,24 @@ describe('a kiln behind Modbus', () => {
     expect(clock.timerCount()).toBe(0);
   });
 
+  it('that has broken down says so to whoever polls, and to whoever runs it', async () => {
+    const clock = manualClock();
+    const source = scriptedSource({ startedAtMs: clock.nowMs(), sampleS: 1, endsAfterS: 60, sensors: climb });
+    const broken = {
+      ...source,
+      controller: () => {
+        throw new RangeError('the elements have melted');
+      },
+    };
+    const running = await runBehind(broken, [onTcp], clock);
+    const client = await asker(running.where[0]);
+    expect(await client.exception(0)).toBe(4);
+    await expect(running.done).rejects.toThrow('the elements have melted');
+    expect(await client.exception(0)).toBe(4);
+    client.close();
+    await running.stop();
+  });
+
   it('answers with its last values when the firing is over, and says that it is', async () => {
     const clock = manualClock();
     const lid = [{ atMs: clock.nowMs() + 30_000, lid: 'open' as const }];
@@ -66,6 +94,30 @@ describe('a kiln behind Modbus', () => {
     expect(await client.words(200, 1)).toEqual([0b110]);
     expect(await client.words(0, 1)).toEqual([350]);
     expect(running.counts()).toEqual([{ readings: 14, lost: 0, requests: 3 }]);
+    client.close();
+    await running.stop();
+  });
+});
+
+describe('a whole simulated firing behind Modbus', () => {
+  it('shows at 3,600 times speed what its couples measured and its controller wants', async () => {
+    const clock = simulatedClock(3600);
+    const scenario = { ...quietElectric(), startedAtMs: clock.nowMs(), endsAfterS: 2 * 3600 };
+    const firing = liveFiring(scenario);
+    const names = scenario.couples.map((c) => c.sensor);
+    const running = await runBehind(sourceOf(firing), [{ ...onTcp, sensors: names }], clock);
+    await running.done;
+    const { rows } = fireScenario(scenario);
+    const client = await asker(running.where[0]);
+    for (const [i, sensor] of names.entries()) {
+      const celsius = rows.findLast((r) => r.sensor === sensor)?.celsius ?? 0;
+      expect(celsius).toBeGreaterThan(100);
+      const hundredths = Math.round(celsius * 100);
+      expect(await client.words(10 * i + 6, 2)).toEqual([hundredths >> 16, hundredths & 0xffff]);
+    }
+    const setpointC = firing.plant.controller()?.setpointC ?? 0;
+    expect(await client.words(100, 1)).toEqual([Math.round(setpointC * 10)]);
+    expect(running.counts()[0]?.readings).toBe(rows.length);
     client.close();
     await running.stop();
   });
