@@ -2,6 +2,8 @@
 /** The command line. Each command answers with the exit code of `interfaces`: 0 well, 1 bad, 2 wrong input, 3 incomplete. */
 import { Command, CommanderError } from 'commander';
 import { checkSchedule } from './commands/check-schedule.ts';
+import { fitFirings } from './commands/fit.ts';
+import { rehearse } from './commands/rehearse.ts';
 import { replay } from './commands/replay.ts';
 import { verify } from './commands/verify.ts';
 import { watch } from './commands/watch.ts';
@@ -56,6 +58,28 @@ function commandLine(setCode: (code: number) => void): Command {
     .description('name every fault of a schedule, and what would be right')
     .argument('<file>')
     .action((file: string) => setCode(checkSchedule(file, print)));
+  program
+    .command('fit')
+    .description('learn the ways of your kiln from recorded firings, and keep them in a file of its own')
+    .option('--schedule <file...>', 'the plan of each firing, or one for all')
+    .option('--readings <file...>', 'a CSV for each firing: time,sensor,celsius[,lid]')
+    .option('--inputs <file...>', 'a CSV for each firing: time,input,value with the heat that was on (- for none)')
+    .option('--acts <file...>', 'a CSV for each firing: time,what,value as the hand logged it (- for none)')
+    .option('--firing <folder...>', 'recorded firings instead')
+    .option('--kiln <file>', 'the kiln, as in the configuration')
+    .option('--heat <name>', 'which input is the heat')
+    .option('--full <number>', 'its figure, or the mark of the valve, at full heat (else the largest seen)')
+    .requiredOption('--out <file>', "the kiln's own file; firings that it names already are fitted again with the new")
+    .action((options) => fitFirings(options, print, Date.now()));
+  program
+    .command('rehearse')
+    .description('what a schedule would do in your kiln, and when someone must be there')
+    .requiredOption('--schedule <file>', 'the plan')
+    .requiredOption('--fitted <file>', "the kiln's own file, made by spyhole fit")
+    .option('--kiln <file>', 'the kiln, as in the configuration')
+    .option('--starts <HH:MM>', 'when it is to begin (now)')
+    .option('--json', 'one JSON object')
+    .action((options) => rehearse(options, print, Date.now()));
   // The sentence of a wrong option is enough; the way to the full help is `spyhole help`.
   for (const command of program.commands) command.exitOverride().copyInheritedSettings(program);
   return program;

@@ -216,7 +216,8 @@ function described(
     model,
     estimates,
     logs,
-    covariance,
+    // Of a lower bound nobody knows how far off it is: what is worked out of the model holds for this much heat.
+    covariance: isHeatKnown ? covariance : covariance.map((row, i) => row.map((c, j) => (i === 0 || j === 0 ? 0 : c))),
     errorC: rmsOf(found.residuals),
     firings: firings.map((f, i) => ({
       name: f.name,
