@@ -3,19 +3,29 @@
  * The flame heats the gas and the hard brick it plays on; that brick goes on giving heat after the gas is down,
  * which is why the kiln coasts.
  */
-import { type ChamberSpec, type ChamberState, chamberParts, HOT_FACE } from './chamber.ts';
-import { heatBalance, radiationWPerK } from './heat-balance.ts';
-import type { KilnPlant, Place, Turn } from './kiln-plant.ts';
-import { capacityOf, denseBrick, fibre, softBrick } from './materials.ts';
+import { type BurnerSpec, type Flame, FUEL_J_PER_KG, flame, gasFlowRatio } from './burner.ts';
+import {
+  AIR_J_PER_KG_K,
+  type ChamberSpec,
+  chamber,
+  chamberReading,
+  LOWER_WALL,
+  stirringWPerM2K,
+  UPPER_WALL,
+} from './chamber.ts';
+import { type BottleSpec, gasBottle } from './gas-bottle.ts';
+import { heatBalance, radiationWPerK, ZERO_C_IN_K } from './heat-balance.ts';
+import type { KilnPlant, Mishap, Turn } from './kiln-plant.ts';
+import { denseBrick, fibre, softBrick } from './materials.ts';
 
-export interface GasKilnSpec {
+export interface GasKilnSpec extends BurnerSpec {
   readonly chamber: ChamberSpec;
-  /** Heat of the gas burnt at mark 10 on a full bottle, lower heating value. */
-  readonly fullPowerW: number;
-  /** Air beyond what the flame needs, as a share of it. */
-  readonly excessAirRatio: number;
+  /** The bottle that it is fired from; one that never ends where nothing is said. */
+  readonly bottle?: BottleSpec;
   /** Share of the flame's heat that goes straight into the brick it plays on. */
   readonly flameOnBrickRatio: number;
+  /** Share of what it gives to the gas that goes into the lower half, where the burner sits. */
+  readonly flameBelowRatio: number;
   readonly flameBrickKg: number;
   readonly flameBrickM2: number;
   /** Draught with the damper wide open and the chamber very hot, kg/s. */
@@ -24,13 +34,13 @@ export interface GasKilnSpec {
   readonly shutDamperRatio: number;
 }
 
-/** Propane needs 15.6 kg of air a kg and gives 46.35 MJ. From memory. */
-const AIR_PER_FUEL = 15.6;
-const FUEL_J_PER_KG = 46.35e6;
 const FLUE_J_PER_KG_K = 1150;
 /** The flame's jet stirs the chamber; without it the gas moves by itself. From memory. */
-const STILL_WPERM2K = 5;
 const JET_WPERM2K = 22;
+/** The jet carries along so many times its own mass round the chamber. From memory, of the order of free jets. */
+const ENTRAINED_RATIO = 12;
+/** So little gas keeps no flame. From memory. */
+const GOES_OUT_RATIO = 0.01;
 /** Burnt gas a hand's breadth thick. From memory. */
 const BURNT_GAS_EMISSIVITY = 0.12;
 
@@ -52,9 +62,11 @@ export const studioGasKiln: GasKilnSpec = {
     leakKgPerS: 0.0002,
     roomC: 18,
   },
-  fullPowerW: 5500,
+  fullPowerW: 5200,
   excessAirRatio: 0.2,
+  fullFlameDamperRatio: 0.15,
   flameOnBrickRatio: 0.5,
+  flameBelowRatio: 0.6,
   flameBrickKg: 9,
   flameBrickM2: 0.08,
   draughtKgPerS: 0.0042,
@@ -73,7 +85,7 @@ export const heavyGasKiln: GasKilnSpec = {
     door: [{ material: softBrick, thicknessM: 0.076, cells: 4 }],
     shelfKg: 12,
   },
-  fullPowerW: 6500,
+  fullPowerW: 6250,
   draughtKgPerS: 0.0032,
   shutDamperRatio: 0.5,
 };
@@ -93,9 +105,11 @@ export const littleGasKiln: GasKilnSpec = {
     leakKgPerS: 0.0002,
     roomC: 18,
   },
-  fullPowerW: 2900,
+  fullPowerW: 2780,
   excessAirRatio: 0.2,
+  fullFlameDamperRatio: 0.15,
   flameOnBrickRatio: 0.5,
+  flameBelowRatio: 0.6,
   flameBrickKg: 5,
   flameBrickM2: 0.08,
   draughtKgPerS: 0.0032,
@@ -103,9 +117,6 @@ export const littleGasKiln: GasKilnSpec = {
 };
 
 export interface GasKiln extends KilnPlant {
-  /** Gas that the bottle still delivers, as a share of a full one's: sinks as it empties or frosts. */
-  setBottle(ratio: number): void;
-  blowOut(): void;
   controls(): GasControls;
 }
 
@@ -113,100 +124,171 @@ export interface GasControls {
   readonly mark: number;
   readonly damperRatio: number;
   readonly doorRatio: number;
+  readonly bungRatio: number;
   readonly bottleRatio: number;
   readonly lit: boolean;
 }
 
+const within = (low: number, value: number, high: number): number => Math.min(high, Math.max(low, value));
+
 export function gasKiln(spec: GasKilnSpec): GasKiln {
-  const chamber: ChamberState = { doorRatio: 0, stirringWPerM2K: STILL_WPERM2K, gasEmissivity: 0 };
+  const room = chamber(spec.chamber);
+  const { state } = room;
   let mark = 0;
   let damperRatio = 0.2;
+  /** What a mishap leaves of the bottle's gas. */
   let bottleRatio = 1;
+  let bottle = spec.bottle === undefined ? null : gasBottle(spec.bottle, spec.chamber.roomC);
+  let jetRatio = 1;
+  let stuck = false;
   let lit = false;
+  let burning: Flame = { heatW: 0, throughKgPerS: 0 };
+  let flueWPerK = 0;
 
-  const parts = chamberParts(spec.chamber, chamber);
-  const flameBrick = {
-    name: 'flame-brick',
-    startC: spec.chamber.roomC,
-    capacityJPerK: capacityOf(denseBrick, spec.flameBrickKg),
-  };
-  const burnsW = (): number => (lit ? (spec.fullPowerW * bottleRatio * mark) / 10 : 0);
-  const flueWPerK = (gasC: number, roomC: number): number => {
-    const burntKgPerS = (burnsW() / FUEL_J_PER_KG) * (1 + AIR_PER_FUEL * (1 + spec.excessAirRatio));
+  const seesM2 = spec.flameBrickM2 * 0.8;
+  const balance = heatBalance(
+    [
+      ...room.bodies,
+      {
+        name: 'flame-brick',
+        startC: spec.chamber.roomC,
+        capacityJPerK: [{ massKg: spec.flameBrickKg, heatJPerKgK: denseBrick.heatJPerKgK }],
+      },
+    ],
+    [
+      ...room.links,
+      { from: 'flame-brick', to: 'gas-down', conductanceWPerK: () => state.stirringWPerM2K * spec.flameBrickM2 },
+      { from: 'flame-brick', to: LOWER_WALL, conductanceWPerK: (a, b) => radiationWPerK(seesM2 * 0.4, a, b) },
+      { from: 'flame-brick', to: UPPER_WALL, conductanceWPerK: (a, b) => radiationWPerK(seesM2 * 0.2, a, b) },
+      { from: 'flame-brick', to: 'shelf', conductanceWPerK: (a, b) => radiationWPerK(seesM2 * 0.4, a, b) },
+    ],
+    [...room.streams, { through: ['room', 'gas-down', 'gas-up', 'room'], carriesWPerK: () => flueWPerK }],
+  );
+  const outdoors = balance.body('room');
+  const gasUp = balance.body('gas-up');
+  const gasDown = balance.body('gas-down');
+  const brick = balance.body('flame-brick');
+  const celsius = chamberReading(balance);
+  const roomC = (): number => balance.celsius(outdoors);
+
+  /** The draught first takes what the burner sends; what it takes beyond is cold air through the burner port. */
+  function flueKgPerS(gasC: number): number {
     // The flame's jet fills the burner port; without it cold air comes in there even with the damper shut.
     const shutRatio = lit ? 0 : spec.shutDamperRatio;
     const passRatio = shutRatio + (1 - shutRatio) * damperRatio;
-    const draughtKgPerS = spec.draughtKgPerS * passRatio * Math.sqrt(Math.max(0, gasC - roomC) / (gasC + 273.15));
-    // The draught first takes the burnt gas; what it takes beyond is cold air through the burner port.
-    return FLUE_J_PER_KG_K * Math.max(burntKgPerS, draughtKgPerS);
-  };
-  const seesM2 = spec.flameBrickM2 * 0.8;
-  const balance = heatBalance(
-    [...parts.bodies, flameBrick],
-    [
-      ...parts.links,
-      { from: 'flame-brick', to: 'gas', conductanceWPerK: () => chamber.stirringWPerM2K * spec.flameBrickM2 },
-      { from: 'flame-brick', to: HOT_FACE, conductanceWPerK: (a, b) => radiationWPerK(seesM2 * 0.6, a, b) },
-      { from: 'flame-brick', to: 'shelf', conductanceWPerK: (a, b) => radiationWPerK(seesM2 * 0.4, a, b) },
-      { from: 'gas', to: 'room', conductanceWPerK: flueWPerK },
-    ],
-  );
-  const gas = balance.body('gas');
-  const brick = balance.body('flame-brick');
-  const places: Readonly<Record<Place, number>> = {
-    gas,
-    wall: balance.body(HOT_FACE),
-    shelf: balance.body('shelf'),
-    glass: balance.body('glass'),
-  };
+    const lift = Math.max(0, gasC - roomC()) / (gasC + ZERO_C_IN_K);
+    return Math.max(burning.throughKgPerS, spec.draughtKgPerS * passRatio * Math.sqrt(lift));
+  }
+
+  const deliveredRatio = (): number => bottleRatio * (bottle?.ratio() ?? 1);
+
+  function shutGas(): void {
+    if (stuck) return;
+    mark = 0;
+    lit = false;
+  }
 
   function turn(to: Turn): void {
     switch (to.control) {
       case 'valve':
-        mark = Math.min(10, Math.max(0, to.mark));
+        if (stuck) return;
+        mark = within(0, to.mark, 10);
         if (mark === 0) lit = false;
         return;
       case 'damper':
-        damperRatio = to.openRatio;
+        damperRatio = within(0, to.openRatio, 1);
         return;
       case 'door':
-        chamber.doorRatio = to.openRatio;
+        state.doorRatio = within(0, to.openRatio, 1);
+        return;
+      case 'bung':
+        state.bungRatio = within(0, to.openRatio, 1);
         return;
       case 'gas-off':
-        mark = 0;
-        lit = false;
+        shutGas();
         return;
       case 'light':
         lit = true;
         return;
       case 'new-bottle':
         bottleRatio = 1;
+        if (spec.bottle !== undefined) bottle = gasBottle(spec.bottle, roomC());
         return;
       case 'switch':
         throw new RangeError('a gas kiln has no switch; turn its valve or take its gas off');
+      case 'programme':
+        throw new RangeError('a gas kiln has no programme; it is fired by hand');
+    }
+  }
+
+  function suffer(mishap: Mishap): void {
+    switch (mishap.kind) {
+      case 'leak':
+        state.extraLeakKgPerS = mishap.kgPerS;
+        return;
+      case 'room':
+        balance.setEndlessC(outdoors, mishap.celsius);
+        return;
+      case 'bottle':
+        // A regulator that creeps gives more than a full bottle should.
+        bottleRatio = within(0, mishap.ratio, 3);
+        return;
+      case 'burner':
+        jetRatio = within(0, mishap.ratio, 1);
+        return;
+      case 'flame-out':
+        lit = false;
+        return;
+      case 'valve-stuck':
+        stuck = mishap.stuck;
+        return;
+      case 'damper-slips':
+        damperRatio = within(0, mishap.openRatio, 1);
+        return;
+      case 'mains':
+      case 'element':
+      case 'relay':
+      case 'controller-couple':
+        throw new RangeError(`a gas kiln has nothing electric that "${mishap.kind}" could befall`);
     }
   }
 
   return {
     step(durationS) {
-      const share = burnsW() / spec.fullPowerW;
-      chamber.stirringWPerM2K = STILL_WPERM2K + JET_WPERM2K * share + 25 * chamber.doorRatio;
-      chamber.gasEmissivity = share > 0 ? BURNT_GAS_EMISSIVITY : 0;
-      balance.heat(gas, burnsW() * (1 - spec.flameOnBrickRatio));
-      balance.heat(brick, burnsW() * spec.flameOnBrickRatio);
+      const flowRatio = gasFlowRatio(mark, deliveredRatio(), jetRatio);
+      bottle?.step((flowRatio * spec.fullPowerW) / FUEL_J_PER_KG, roomC(), durationS);
+      // Where no gas comes any more the flame is out, and does not light itself when gas comes again.
+      if (mark > 0 && flowRatio < GOES_OUT_RATIO) lit = false;
+      burning = flame(spec, flowRatio, damperRatio, lit);
+      const share = burning.heatW / spec.fullPowerW;
+      const upC = balance.celsius(gasUp);
+      state.stirringWPerM2K = stirringWPerM2K(state.doorRatio, JET_WPERM2K * share);
+      state.gasEmissivity = share > 0 ? BURNT_GAS_EMISSIVITY : 0;
+      state.jetMixingWPerK = AIR_J_PER_KG_K * ENTRAINED_RATIO * burning.throughKgPerS;
+      room.breathe(upC, balance.celsius(gasDown), roomC());
+      flueWPerK = FLUE_J_PER_KG_K * flueKgPerS(upC);
+      const intoGasW = burning.heatW * (1 - spec.flameOnBrickRatio);
+      balance.heat(gasDown, intoGasW * spec.flameBelowRatio);
+      balance.heat(gasUp, intoGasW * (1 - spec.flameBelowRatio));
+      balance.heat(brick, burning.heatW * spec.flameOnBrickRatio);
       balance.step(durationS);
     },
-    celsius: (place) => balance.celsius(places[place]),
-    stirringWPerM2K: () => chamber.stirringWPerM2K,
+    celsius,
+    stirringWPerM2K: () => state.stirringWPerM2K,
+    roomC,
     turn,
-    doorIsOpen: () => chamber.doorRatio > 0,
+    suffer,
+    doorIsOpen: () => state.doorRatio > 0,
+    heatW: () => burning.heatW,
+    controller: () => null,
     ledger: () => balance.ledger(),
-    setBottle(ratio) {
-      bottleRatio = ratio;
-    },
-    blowOut() {
-      lit = false;
-    },
-    controls: () => ({ mark, damperRatio, doorRatio: chamber.doorRatio, bottleRatio, lit }),
+    controls: () => ({
+      mark,
+      damperRatio,
+      doorRatio: state.doorRatio,
+      bungRatio: state.bungRatio,
+      bottleRatio: deliveredRatio(),
+      lit,
+    }),
   };
 }

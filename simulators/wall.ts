@@ -1,6 +1,6 @@
 /** A flat wall of one or more layers as a row of bodies: conduction across it, nothing along it. */
 import type { Body, Link } from './heat-balance.ts';
-import { capacityOf, conductivityWPerMK, type Material } from './materials.ts';
+import type { Material } from './materials.ts';
 
 export interface Layer {
   readonly material: Material;
@@ -33,7 +33,8 @@ interface Cell {
 function cellsOf(spec: WallSpec): Cell[] {
   const growth = spec.growthRatio ?? 1;
   return spec.layers.flatMap(({ material, thicknessM, cells }) => {
-    const shares = Array.from({ length: cells }, (_, i) => growth ** i);
+    const shares: number[] = [];
+    for (let i = 0, share = 1; i < cells; i++, share *= growth) shares.push(share);
     const sum = shares.reduce((a, b) => a + b, 0);
     return shares.map((share) => ({ material, thicknessM: (thicknessM * share) / sum }));
   });
@@ -45,25 +46,23 @@ export function conductionWall(spec: WallSpec): Wall {
   const nameOf = (i: number): string => `${spec.name}-${i}`;
   const bodies = Array.from({ length: cells.length + 1 }, (_, i): Body => {
     const halves = [cells[i - 1], cells[i]].filter((c) => c !== undefined);
-    const capacities = halves.map((c) =>
-      capacityOf(c.material, (c.material.densityKgPerM3 * spec.areaM2 * c.thicknessM) / 2),
-    );
     return {
       name: nameOf(i),
       startC: spec.startC,
-      capacityJPerK: {
-        atZeroJPerK: capacities.reduce((sum, c) => sum + c.atZeroJPerK, 0),
-        growthJPerK2: capacities.reduce((sum, c) => sum + c.growthJPerK2, 0),
-      },
+      capacityJPerK: halves.map(({ material, thicknessM }) => ({
+        massKg: (material.densityKgPerM3 * spec.areaM2 * thicknessM) / 2,
+        heatJPerKgK: material.heatJPerKgK,
+      })),
     };
   });
-  const links = cells.map(
-    (cell, i): Link => ({
+  const links = cells.map((cell, i): Link => {
+    const { conductivityWPerMK } = cell.material;
+    const perM = spec.areaM2 / cell.thicknessM;
+    return {
       from: nameOf(i),
       to: nameOf(i + 1),
-      conductanceWPerK: (fromC, toC) =>
-        (conductivityWPerMK(cell.material, (fromC + toC) / 2) * spec.areaM2) / cell.thicknessM,
-    }),
-  );
+      conductanceWPerK: (fromC, toC) => conductivityWPerMK.at((fromC + toC) / 2) * perM,
+    };
+  });
   return { bodies, links, hotFace: nameOf(0), coldFace: nameOf(cells.length) };
 }
