@@ -1,6 +1,17 @@
 // Which part may import which. The stages of core flow one way; adapters do not know each other;
 // each npm package has one home. `npm run check` runs it.
-const stages = ['numbers', 'glass', 'plan', 'reading', 'thermometry', 'tracking', 'forecast', 'alerts', 'report'];
+const stages = [
+  'numbers',
+  'glass',
+  'plan',
+  'kiln-model',
+  'reading',
+  'thermometry',
+  'tracking',
+  'forecast',
+  'alerts',
+  'report',
+];
 const adapters = 'inputs|recorder|notifier|server';
 const home = (pkg, where) => ({
   name: `${pkg}-has-one-home`,
@@ -59,8 +70,8 @@ module.exports = {
     {
       name: 'simulators-see-core',
       severity: 'error',
-      from: { path: '^simulators/', pathNot: '^simulators/demo\\.ts$' },
-      to: { path: '^daemon/', pathNot: '^daemon/(core|wire)/' },
+      from: { path: '^simulators/', pathNot: '^simulators/(demo|simulate|play-live)\\.ts$' },
+      to: { path: '^daemon/', pathNot: '^daemon/(core|wire|config)/|^daemon/errors\\.ts$' },
     },
     home('serialport', '^daemon/inputs/|^simulators/|^tests/'),
     home('mqtt', '^daemon/(inputs|notifier)/|^simulators/|^tests/'),
@@ -69,9 +80,9 @@ module.exports = {
     home('ws', '^daemon/server/|^tests/'),
     home('chart.js', '^web/'),
     home('preact', '^web/'),
-    home('zod', '^daemon/(config|wire)/|^tests/'),
+    home('zod', '^daemon/(config|wire)/|^simulators/scenario-schema\\.ts$|^tests/'),
     home('yaml', '^daemon/config/|^tests/'),
-    home('commander', '^daemon/main\\.ts$'),
+    home('commander', '^daemon/main\\.ts$|^simulators/simulate\\.ts$'),
   ],
   options: {
     tsPreCompilationDeps: true,

@@ -19,7 +19,7 @@ export interface CoupleKind {
 }
 
 /**
- * Lags of mineral-insulated couples: a maker's table of guide values in air, t50 and t90 by diameter (SAB Bröckskes,
+ * Lags of mineral-insulated couples: a maker's table of guide values in air, t50 and t90 by diameter (a cable maker,
  * "Ansprechzeiten", junction insulated: 1.5 mm 8 and 25 s, 3 mm 23 and 80 s, 6 mm 60 and 200 s). t90 ÷ t50 is 3.1 to
  * 3.5 there, 3.3 for one lag, so one lag it is: 0.434 × t90. The same figures stand in other makers' tables, for air at
  * 2 m/s. What they exchanged then follows from diameter and heat capacity, 3 MJ/(m³ K) through steel and oxide (from

@@ -1,34 +1,32 @@
 /** A whole firing on a simulated clock: schedule, kiln, operator, couples and what goes wrong, the same for one seed. */
 import type { AlertKind, Phase } from '../daemon/core/events.ts';
+import type { EdgeNews } from '../daemon/core/inputs.ts';
 import { seededRandom } from '../daemon/core/numbers/seeded-random.ts';
 import { type KilnSetup, rulingSensor } from '../daemon/core/plan/kiln.ts';
-import type { Schedule } from '../daemon/core/plan/schedule.ts';
-import { type ElectricKilnSpec, electricKiln } from './electric-kiln.ts';
+import { peakC, type Schedule } from '../daemon/core/plan/schedule.ts';
+import { electricKiln } from './electric-kiln.ts';
+import { beginEffect, type Effect, endEffect, growEffect, type World } from './faults/effect.ts';
+import type { Moment } from './faults/moment.ts';
 import { type FaultTruth, truthKeeper } from './firing-truth.ts';
-import { type GasKilnSpec, gasKiln } from './gas-kiln.ts';
-import type { KilnPlant } from './kiln-plant.ts';
+import { gasKiln } from './gas-kiln.ts';
+import { type InstrumentSpec, instrument as instrumentOf } from './instrument.ts';
+import type { KilnPlant, Mishap } from './kiln-plant.ts';
 import { type OperatorSpec, operator } from './operator.ts';
 import type { OperatorAct } from './operator-hand.ts';
-import { type CoupleSpec, thermocouple } from './thermocouple.ts';
+import type { PlantSpec } from './plants.ts';
+import type { CoupleSpec } from './thermocouple.ts';
 
-/**
- * When something happens: seconds after the start, seconds after the fault before it in the list, or as the ruling
- * couple first shows a temperature.
- */
-export type Moment =
-  | { readonly afterS: number }
-  | { readonly afterPreviousS: number }
-  | { readonly climbingC: number }
-  | { readonly fallingC: number };
-
-export type ScenarioFault = { readonly when: Moment } & (
-  | { readonly kind: 'bottle-sinks'; readonly overS: number; readonly toRatio: number }
-  | { readonly kind: 'blown-out' }
-  | { readonly kind: 'mains-sag'; readonly toRatio: number }
-  | { readonly kind: 'silence'; readonly forS: number; readonly sensors?: readonly string[] }
-  | { readonly kind: 'door-opened'; readonly openRatio: number; readonly forS: number }
+/** Something that happens in the firing, and when. */
+export type Happening = { readonly when: Moment } & (
+  | {
+      /** Which alert it should bring; null where it is harmless. */
+      readonly brings: AlertKind | null;
+      readonly effects: readonly Effect[];
+      /** How long; without it to the end, or until the painter mends it. */
+      readonly forS?: number;
+    }
   /** Someone calls the operator, where no daemon is listening to do it. */
-  | { readonly kind: 'called'; readonly alert: AlertKind; readonly phase: Phase }
+  | { readonly called: AlertKind }
 );
 
 export interface FiringScenario {
@@ -37,14 +35,14 @@ export interface FiringScenario {
   readonly startedAtMs: number;
   readonly kiln: KilnSetup;
   readonly schedule: Schedule;
-  readonly plant:
-    | { readonly heat: 'gas'; readonly spec: GasKilnSpec }
-    | { readonly heat: 'electric'; readonly spec: ElectricKilnSpec };
+  readonly plant: PlantSpec;
   readonly operator: OperatorSpec;
   readonly couples: readonly CoupleSpec[];
-  readonly sampleS: number;
+  readonly instrument: Omit<InstrumentSpec, 'couples'>;
   readonly lidSwitch: boolean;
-  readonly faults: readonly ScenarioFault[];
+  /** How much hotter than the ruling couple shows the glass is when all goes well; harm is counted from there. */
+  readonly glassHabitC: number;
+  readonly happenings: readonly Happening[];
   /** The firing is cut off here if the plan is not over before. */
   readonly endsAfterS: number;
   /** How long the kiln is still watched once the plan is over. */
@@ -64,6 +62,8 @@ export interface ScenarioRow {
 export interface ScenarioNews {
   readonly rows: readonly ScenarioRow[];
   readonly acts: readonly OperatorAct[];
+  /** What befell the daemon's own disk. */
+  readonly edges: readonly { readonly atMs: number; readonly news: EdgeNews }[];
 }
 
 export interface LiveFiring {
@@ -77,27 +77,40 @@ export interface LiveFiring {
   readonly plant: KilnPlant;
 }
 
+type Event = Extract<Happening, { effects: readonly Effect[] }>;
+
 interface Running {
-  readonly fault: ScenarioFault;
+  readonly event: Event;
   readonly sinceS: number;
+  /** Its number in the truth; null where it is harmless. */
+  readonly truth: number | null;
 }
+
+/** The painter looks at the instrument itself, or with the hand pyrometer, when nothing has come for so long. */
+const LOOKS_ELSEWHERE_S = 45;
 
 export function liveFiring(scenario: FiringScenario): LiveFiring {
   const { plant: kind, schedule, kiln, seed, startedAtMs } = scenario;
-  const gas = kind.heat === 'gas' ? gasKiln(kind.spec) : null;
-  const electric = kind.heat === 'electric' ? electricKiln(kind.spec, schedule, seed + 1) : null;
-  const plant: KilnPlant = (gas ?? electric) as KilnPlant;
+  const plant = kind.heat === 'gas' ? gasKiln(kind.spec) : electricKiln(kind.spec, schedule, seed + 1);
   const painter = operator(scenario.operator, kind.heat, schedule, seededRandom(seed + 2));
-  const couples = scenario.couples.map((c, i) => thermocouple(c, plant, seededRandom(seed + 10 + i)));
-  const truth = truthKeeper(schedule, kiln.toleranceC ?? schedule.toleranceC ?? 6);
+  const instrument = instrumentOf({ ...scenario.instrument, couples: scenario.couples }, plant, seed + 10, startedAtMs);
+  const truth = truthKeeper(schedule, schedule.toleranceC ?? kiln.toleranceC ?? 6);
   const rules = rulingSensor(kiln);
+  const ruling = instrument.couple(rules);
+  const topC = peakC(schedule);
+  const topHold = schedule.segments.findIndex((s, i) => s.kind === 'hold' && isAt(schedule, i, topC));
   let s = 0;
   let shownC: number | null = null;
+  let heardS = 0;
   let hottestC = Number.NEGATIVE_INFINITY;
-  /** When each fault of the list began, in seconds. */
-  const beganS: (number | undefined)[] = scenario.faults.map(() => undefined);
+  let topAtS: number | null = null;
+  let holdOverAtS: number | null = null;
+  /** When each happening of the list began, in seconds. */
+  const beganS: (number | undefined)[] = scenario.happenings.map(() => undefined);
   let running: Running[] = [];
-  const doors = { operatorRatio: 0, faultRatio: 0 };
+  const slips: number[] = [];
+  let edges: { atMs: number; news: EdgeNews }[] = [];
+  const doors = { operatorRatio: 0, otherRatio: 0 };
 
   const atMs = (): number => startedAtMs + s * 1000;
   let planDoneS: number | null = null;
@@ -106,121 +119,148 @@ export function liveFiring(scenario: FiringScenario): LiveFiring {
     return s > scenario.endsAfterS || (planDoneS !== null && s > planDoneS + (scenario.coolsForS ?? 0));
   };
 
+  const setDoor = (): void =>
+    plant.turn({ control: 'door', openRatio: Math.max(doors.operatorRatio, doors.otherRatio) });
+
+  const world: World = {
+    plant,
+    instrument,
+    rulingSensor: rules,
+    segmentCount: schedule.segments.length,
+    openDoor(ratio) {
+      doors.otherRatio = ratio;
+      setDoor();
+    },
+    edge: (news) => void edges.push({ atMs: atMs(), news }),
+  };
+
   function isDue(when: Moment, index: number): boolean {
     if ('afterS' in when) return s >= when.afterS;
+    if ('holdingS' in when) return topAtS !== null && s >= topAtS + when.holdingS;
+    if ('afterHoldS' in when) return holdOverAtS !== null && s >= holdOverAtS + when.afterHoldS;
     if ('afterPreviousS' in when) {
       const previousS = beganS[index - 1];
       return previousS !== undefined && s >= previousS + when.afterPreviousS;
     }
     if (shownC === null) return false;
     if ('climbingC' in when) return shownC >= when.climbingC;
+    if ('belowTopC' in when) return shownC >= topC - when.belowTopC;
     return hottestC > when.fallingC + 20 && shownC <= when.fallingC;
   }
 
-  const setDoor = (): void =>
-    plant.turn({ control: 'door', openRatio: Math.max(doors.operatorRatio, doors.faultRatio) });
-
-  function begin(fault: ScenarioFault): void {
-    switch (fault.kind) {
-      case 'blown-out':
-        gas?.blowOut();
-        truth.begins('heat-lost', atMs());
-        return;
-      case 'mains-sag':
-        electric?.setMains(fault.toRatio);
-        truth.begins('stalled-ramp', atMs());
-        return;
-      case 'door-opened':
-        doors.faultRatio = fault.openRatio;
-        setDoor();
-        truth.begins('lid-open-hot', atMs());
-        running.push({ fault, sinceS: s });
-        return;
-      case 'bottle-sinks':
-        truth.begins('stalled-ramp', atMs());
-        running.push({ fault, sinceS: s });
-        return;
-      case 'silence':
-        truth.begins('silence', atMs());
-        running.push({ fault, sinceS: s });
-        return;
-      case 'called':
-        painter.told(atMs(), fault.alert, fault.phase);
-        return;
+  function begin(happening: Happening): void {
+    if ('called' in happening) {
+      painter.told(atMs(), happening.called, 'happening');
+      return;
     }
+    for (const effect of happening.effects) beginEffect(effect, world);
+    if (happening.effects.length === 0) return;
+    const number = happening.brings === null ? null : truth.begins(happening.brings, atMs());
+    running.push({ event: happening, sinceS: s, truth: number });
+  }
+
+  function finish(one: Running): void {
+    for (const effect of one.event.effects) endEffect(effect, world);
+    if (one.truth !== null) truth.ends(one.truth, atMs());
   }
 
   /** False once it is over. */
-  function goesOn({ fault, sinceS }: Running): boolean {
-    const ranS = s - sinceS;
-    if (fault.kind === 'bottle-sinks') {
-      gas?.setBottle(1 - (1 - fault.toRatio) * Math.min(1, ranS / fault.overS));
-      return true;
-    }
-    if (fault.kind === 'silence') {
-      if (ranS < fault.forS) return true;
-      truth.ends('silence', atMs());
+  function goesOn(one: Running): boolean {
+    const ranS = s - one.sinceS;
+    if (one.event.forS !== undefined && ranS >= one.event.forS) {
+      finish(one);
       return false;
     }
-    if (fault.kind === 'door-opened') {
-      if (ranS < fault.forS && doors.faultRatio > 0) return true;
-      doors.faultRatio = 0;
-      setDoor();
-      truth.ends('lid-open-hot', atMs());
-      return false;
-    }
-    return false;
+    for (const effect of one.event.effects) growEffect(effect, world, ranS);
+    return true;
   }
 
+  /** What the painter has mended ends before its time. */
+  function mend(isMended: (effect: Effect) => boolean): void {
+    const mended = running.filter((one) => one.event.effects.some(isMended));
+    running = running.filter((one) => !mended.includes(one));
+    for (const one of mended) if (one.truth !== null) truth.ends(one.truth, atMs());
+  }
+  const isMishap =
+    (...kinds: readonly Mishap['kind'][]) =>
+    (effect: Effect): boolean =>
+      effect.on === 'kiln' && kinds.includes(effect.mishap.kind);
+
+  const isEmptyBottle = (effect: Effect): boolean =>
+    effect.on === 'kiln' && effect.mishap.kind === 'bottle' && effect.mishap.ratio === 0;
+
   function carryOut(act: OperatorAct): void {
-    if (act.turn.control === 'door') {
-      doors.operatorRatio = act.turn.openRatio;
+    const { turn } = act;
+    if (turn.control === 'door') {
+      doors.operatorRatio = turn.openRatio;
       // He shuts it, whoever opened it.
-      if (act.turn.openRatio === 0) doors.faultRatio = 0;
+      if (turn.openRatio === 0) {
+        doors.otherRatio = 0;
+        mend((effect) => effect.on === 'door');
+      }
       setDoor();
       return;
     }
-    plant.turn(act.turn);
-    if (act.turn.control === 'new-bottle') {
-      running = running.filter((r) => r.fault.kind !== 'bottle-sinks');
-      truth.ends('stalled-ramp', act.atMs);
+    plant.turn(turn);
+    if (turn.control === 'new-bottle') mend(isMishap('bottle'));
+    if (turn.control === 'light') {
+      // He has looked why it went out.
+      if (running.some((one) => one.event.effects.some(isEmptyBottle))) plant.turn({ control: 'new-bottle' });
+      mend(isMishap('flame-out'));
+      mend(isEmptyBottle);
     }
-    if (act.turn.control === 'light') truth.ends('heat-lost', act.atMs);
+    if (turn.control === 'damper') mend(isMishap('damper-slips'));
+    // Gas off at the bottle, or the switch at the wall: that ends any heat that would not stop.
+    if (turn.control === 'switch' && !turn.on) {
+      mend(isMishap('relay', 'controller-couple'));
+      mend((effect) => effect.on === 'somebody' && effect.turn.control === 'programme');
+    }
+    if (turn.control === 'gas-off' && act.what === 'bottle') {
+      plant.suffer({ kind: 'bottle', ratio: 0 });
+      mend(isMishap('valve-stuck', 'bottle'));
+    }
   }
 
-  const isSilent = (sensor: string): boolean =>
-    running.some(({ fault }) => fault.kind === 'silence' && (fault.sensors?.includes(sensor) ?? true));
-
   function sample(rows: ScenarioRow[]): void {
-    for (const couple of couples) {
-      const celsius = couple.read();
-      if (isSilent(couple.sensor)) continue;
-      if (couple.sensor === rules && celsius !== null) {
-        shownC = celsius;
-        hottestC = Math.max(hottestC, celsius);
+    for (const row of instrument.step(atMs())) {
+      if (row.sensor === rules) {
+        heardS = s;
+        shownC = row.celsius;
+        if (row.celsius !== null) hottestC = Math.max(hottestC, row.celsius);
       }
-      const row: ScenarioRow = { atMs: atMs(), sensor: couple.sensor, celsius, glassC: plant.celsius('glass') };
-      rows.push(scenario.lidSwitch ? { ...row, lid: plant.doorIsOpen() ? 'open' : 'closed' } : row);
+      const told: ScenarioRow = { ...row, glassC: plant.celsius('glass') };
+      rows.push(scenario.lidSwitch ? { ...told, lid: plant.doorIsOpen() ? 'open' : 'closed' } : told);
     }
+    if (s - heardS > Math.max(LOOKS_ELSEWHERE_S, 3 * scenario.instrument.sampleS)) shownC = Math.round(ruling.tipC());
+    if (topAtS === null && shownC !== null && shownC >= topC - 2) topAtS = s;
+    if (holdOverAtS === null && painter.segment() > topHold && topHold >= 0) holdOverAtS = s;
+  }
+
+  function tellSlips(): void {
+    painter.slips().forEach((slip, i) => {
+      const number = slips[i] ?? truth.begins(slip.brings, slip.sinceMs);
+      slips[i] = number;
+      if (slip.untilMs !== null) truth.ends(number, slip.untilMs);
+    });
   }
 
   function second(rows: ScenarioRow[], acts: OperatorAct[]): void {
-    if (s % scenario.sampleS === 0) sample(rows);
-    scenario.faults.forEach((fault, i) => {
-      if (beganS[i] !== undefined || !isDue(fault.when, i)) return;
+    sample(rows);
+    scenario.happenings.forEach((happening, i) => {
+      if (beganS[i] !== undefined || !isDue(happening.when, i)) return;
       beganS[i] = s;
-      begin(fault);
+      begin(happening);
     });
     running = running.filter(goesOn);
-    for (const act of painter.step(atMs(), shownC)) {
+    for (const act of painter.step(atMs(), shownC, plant.controller()?.segment)) {
       // Called to a door that somebody has shut meanwhile.
       if (act.turn.control === 'door' && act.turn.openRatio === 0 && !plant.doorIsOpen()) continue;
       carryOut(act);
       acts.push(act);
     }
-    truth.watch(atMs(), plant.celsius('glass'), painter.lateSinceMs(), painter.isAtValve());
+    tellSlips();
+    truth.watch(atMs(), plant.celsius('glass') - scenario.glassHabitC);
     plant.step(1);
-    for (const couple of couples) couple.step(1);
     s += 1;
   }
 
@@ -228,8 +268,9 @@ export function liveFiring(scenario: FiringScenario): LiveFiring {
     step(toMs) {
       const rows: ScenarioRow[] = [];
       const acts: OperatorAct[] = [];
+      edges = [];
       while (atMs() <= toMs && !ended()) second(rows, acts);
-      return { rows, acts };
+      return { rows, acts, edges };
     },
     told: (alert, phase) => painter.told(atMs(), alert, phase),
     atMs,
@@ -237,6 +278,15 @@ export function liveFiring(scenario: FiringScenario): LiveFiring {
     truth: () => truth.faults(),
     plant,
   };
+}
+
+/** True where a hold keeps that temperature. */
+function isAt(schedule: Schedule, index: number, celsius: number): boolean {
+  for (let i = index; i >= 0; i--) {
+    const segment = schedule.segments[i];
+    if (segment?.kind === 'ramp') return segment.toC === celsius;
+  }
+  return false;
 }
 
 /** The firing's rows, one after the other, without a daemon to call the operator. */
@@ -255,19 +305,4 @@ export function fireScenario(scenario: FiringScenario): FiredScenario {
   const firing = liveFiring(scenario);
   const { rows, acts } = firing.step(Number.POSITIVE_INFINITY);
   return { rows, acts, faults: firing.truth() };
-}
-
-/** `time,sensor,celsius[,lid]`: an empty celsius is no valid value. */
-export function toCsv(rows: Iterable<ScenarioRow>): string {
-  const lines: string[] = [];
-  let withLid = false;
-  for (const row of rows) {
-    if (lines.length === 0) {
-      withLid = row.lid !== undefined;
-      lines.push(withLid ? 'time,sensor,celsius,lid' : 'time,sensor,celsius');
-    }
-    const fields = [new Date(row.atMs).toISOString(), row.sensor, row.celsius === null ? '' : `${row.celsius}`];
-    lines.push((withLid ? [...fields, row.lid ?? ''] : fields).join(','));
-  }
-  return lines.length === 0 ? 'time,sensor,celsius\n' : `${lines.join('\n')}\n`;
 }

@@ -1,84 +1,86 @@
 /** What really went wrong in a simulated firing, and from when it harmed: for judging alerts, never shown to them. */
 import type { AlertKind } from '../daemon/core/events.ts';
-import { peakC, type Schedule } from '../daemon/core/plan/schedule.ts';
+import type { Schedule } from '../daemon/core/plan/schedule.ts';
+import { type Harm, harmWatch, isTooLate } from './harm.ts';
 
 export interface FaultTruth {
   readonly class: AlertKind;
   readonly onsetMs: number;
-  /** When the glass first left the tolerance, or the kiln was 15 minutes late above 500 °C; null where it never was. */
+  /** When the glass first left its tolerance because of it; null where it never did. */
   readonly harmMs: number | null;
+  /** null while it lasts. */
   readonly endsMs: number | null;
 }
 
 export interface TruthKeeper {
-  begins(kind: AlertKind, atMs: number): void;
-  ends(kind: AlertKind, atMs: number): void;
-  /** Once a second. `lateSinceMs`: when the turn at the top was due that nobody made; `isAtValve`: somebody is there now. */
-  watch(atMs: number, glassC: number, lateSinceMs: number | null, isAtValve: boolean): void;
+  /** Gives the number of the fault, by which it is ended. */
+  begins(kind: AlertKind, atMs: number): number;
+  ends(fault: number, atMs: number): void;
+  /** Once a second, with the temperature of the glass. */
+  watch(atMs: number, glassC: number): void;
   faults(): readonly FaultTruth[];
 }
 
-const LATE_MS = 15 * 60_000;
-const LATE_ABOVE_C = 500;
-/** A fall of the glass that an open door must cause before it counts as harm. From memory, of the order of thin plates. */
-const SHOCK_C = 40;
+/**
+ * By what each kind of fault harms the glass. A wrong or missing reading harms by what the hand or the controller then
+ * does; a record that is lost harms no glass.
+ */
+const HARMS: Readonly<Record<AlertKind, readonly Harm[]>> = {
+  overshoot: ['too-hot'],
+  'stalled-ramp': ['too-late'],
+  'running-late': ['too-late'],
+  'heating-too-fast': ['heated-too-fast', 'too-hot'],
+  'cooling-too-fast': ['cooled-too-fast', 'chilled'],
+  'lid-open-hot': ['chilled', 'cooled-too-fast', 'hold-too-short', 'too-late'],
+  'heat-lost': ['too-late', 'hold-too-short', 'cooled-too-fast'],
+  'uncontrolled-heat': ['too-hot', 'hold-too-long', 'heated-too-fast'],
+  'hold-short': ['hold-too-short'],
+  'hold-long': ['hold-too-long', 'too-hot'],
+  'sensor-fault': ['too-hot', 'too-late', 'hold-too-short', 'hold-too-long'],
+  'sensors-disagree': ['too-hot', 'too-late', 'hold-too-short', 'hold-too-long'],
+  silence: ['too-hot', 'too-late', 'hold-too-short', 'hold-too-long'],
+  'clock-trouble': ['too-hot', 'too-late'],
+  'record-trouble': [],
+};
+
+/** A fault goes on harming for a while after it is mended: heat that is in the brick. */
+const AFTERMATH_MS = 20 * 60_000;
 
 interface Open {
-  kind: AlertKind;
-  onsetMs: number;
-  onsetC: number;
+  readonly kind: AlertKind;
+  readonly onsetMs: number;
+  readonly onsetC: number;
   harmMs: number | null;
   endsMs: number | null;
 }
 
 export function truthKeeper(schedule: Schedule, toleranceC: number): TruthKeeper {
   const faults: Open[] = [];
-  const topC = peakC(schedule);
+  const glass = harmWatch(schedule, toleranceC);
   let glassC = 0;
-  let overshoot: Open | null = null;
 
-  const begin = (kind: AlertKind, atMs: number): Open => {
-    const fault: Open = { kind, onsetMs: atMs, onsetC: glassC, harmMs: null, endsMs: null };
-    faults.push(fault);
-    return fault;
-  };
-
-  /** Minutes that the plan's own climb needs for what the glass climbed since the onset, against those it took. */
-  function isLate(fault: Open, atMs: number): boolean {
-    if (glassC < LATE_ABOVE_C) return false;
-    let planMs = 0;
-    let fromC = fault.onsetC;
-    for (const segment of schedule.segments) {
-      if (segment.kind !== 'ramp' || typeof segment.rateCPerH !== 'number' || segment.toC <= fromC) continue;
-      const toC = Math.min(segment.toC, Math.max(glassC, fromC));
-      planMs += ((toC - fromC) / segment.rateCPerH) * 3_600_000;
-      fromC = toC;
-      if (segment.toC >= topC) break;
-    }
-    return atMs - fault.onsetMs - planMs > LATE_MS;
-  }
-
-  function harms(fault: Open, atMs: number): boolean {
-    if (fault.kind === 'overshoot') return glassC > topC + toleranceC;
-    if (fault.kind === 'stalled-ramp' || fault.kind === 'heat-lost') return isLate(fault, atMs);
-    if (fault.kind === 'lid-open-hot') return fault.onsetC - glassC > SHOCK_C;
-    return false;
+  function harms(fault: Open, now: ReadonlySet<Harm>, atMs: number): boolean {
+    if (fault.harmMs !== null) return false;
+    if (fault.endsMs !== null && atMs > fault.endsMs + AFTERMATH_MS) return false;
+    return HARMS[fault.kind].some((harm) =>
+      harm === 'too-late' ? isTooLate(glass.minutesLate(fault.onsetMs, fault.onsetC, atMs)) : now.has(harm),
+    );
   }
 
   return {
-    begins: begin,
-    ends(kind, atMs) {
-      for (const fault of faults) if (fault.kind === kind && fault.endsMs === null) fault.endsMs = atMs;
+    begins(kind, atMs) {
+      faults.push({ kind, onsetMs: atMs, onsetC: glassC, harmMs: null, endsMs: null });
+      return faults.length - 1;
     },
-    watch(atMs, celsius, lateSinceMs, isAtValve) {
+    ends(index, atMs) {
+      const fault = faults[index];
+      if (fault !== undefined && fault.endsMs === null) fault.endsMs = atMs;
+    },
+    watch(atMs, celsius) {
       glassC = celsius;
-      if (overshoot === null && lateSinceMs !== null) overshoot = begin('overshoot', lateSinceMs);
-      for (const fault of faults) {
-        if (fault.harmMs === null && fault.endsMs === null && harms(fault, atMs)) fault.harmMs = atMs;
-      }
-      // Averted where he came in time, else over when the glass is back within the tolerance.
-      if (overshoot?.endsMs === null && isAtValve && celsius <= topC + toleranceC) overshoot.endsMs = atMs;
+      const now = glass.watch(atMs, celsius);
+      for (const fault of faults) if (harms(fault, now, atMs)) fault.harmMs = atMs;
     },
-    faults: () => faults.map((f) => ({ class: f.kind, onsetMs: f.onsetMs, harmMs: f.harmMs, endsMs: f.endsMs })),
+    faults: () => faults.map(({ kind, onsetMs, harmMs, endsMs }) => ({ class: kind, onsetMs, harmMs, endsMs })),
   };
 }

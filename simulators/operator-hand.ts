@@ -11,6 +11,7 @@ export interface OperatorAct {
 
 export interface Hand {
   mark(): number;
+  doorRatio(): number;
   /** True while he believes the gas to be on. */
   hasGas(): boolean;
   setValve(mark: number): void;
@@ -53,6 +54,7 @@ export function operatorHand(heat: 'gas' | 'electric', markStep: number): Hand {
 
   return {
     mark: () => mark,
+    doorRatio: () => door,
     hasGas: () => gas,
     setValve(wanted) {
       if (!gas) return;

@@ -1,10 +1,11 @@
 /**
  * The painter at the kiln: looks every few minutes, aims at the climb the plan wants, turns the valve in coarse marks
- * and too far, comes late if told so, and reacts when called. At an electric kiln only lid and switch are left to do.
+ * and too far, comes late or not at all if told so, and reacts when called. At an electric kiln only lid and switch are
+ * left to do.
  */
 import type { AlertKind, Phase } from '../daemon/core/events.ts';
 import type { SeededRandom } from '../daemon/core/numbers/seeded-random.ts';
-import { type Ramp, type Schedule, type Segment, targetC } from '../daemon/core/plan/schedule.ts';
+import { peakC, type Ramp, type Schedule, type Segment, targetC } from '../daemon/core/plan/schedule.ts';
 import { type OperatorAct, operatorHand } from './operator-hand.ts';
 
 export interface OperatorSpec {
@@ -23,8 +24,16 @@ export interface OperatorSpec {
   /** He turns down so many °C below the top, since the kiln coasts. */
   readonly turnsDownBeforeC: number;
   readonly late?: LateHand | undefined;
-  /** Leaves the valve alone from this temperature on the way up until called; gives it so many marks before he goes. */
-  readonly leaves?: { readonly atC: number; readonly opensBy: number } | undefined;
+  /** Goes on an errand in the middle of a climb. */
+  readonly leaves?: LeavingHand | undefined;
+  /** The pace he aims at, as a share of the plan's: a timid or a hasty hand. 1 where nothing is said. */
+  readonly paceRatio?: number | undefined;
+  /** Once he has propped the door he does not think of it again until called. */
+  readonly forgetsDoor?: boolean | undefined;
+  /** After the last hold the gas stays on until so many minutes have gone; null: until called. */
+  readonly forgetsGas?: { readonly minutes: number | null } | undefined;
+  /** Ends a hold so many minutes before its time. */
+  readonly endsHoldEarlyMinutes?: number | undefined;
   /** From being called to standing at the kiln. */
   readonly walkS: number;
   readonly propRatio: number;
@@ -41,6 +50,17 @@ export interface LateHand {
   readonly opensBy: number;
 }
 
+/** Away on the way up. */
+export interface LeavingHand {
+  /** From this temperature on, or so many degrees below the plan's top, he leaves the valve alone. */
+  readonly atC?: number | undefined;
+  readonly belowTopC?: number | undefined;
+  /** Marks that he gives it before he goes. */
+  readonly opensBy: number;
+  /** Comes back by himself after so long; where nothing is said, only when called. */
+  readonly minutes?: number | undefined;
+}
+
 export const carefulOperator: OperatorSpec = {
   looksEveryS: 240,
   standsEveryS: 60,
@@ -55,16 +75,31 @@ export const carefulOperator: OperatorSpec = {
 };
 
 export interface Operator {
-  /** Once a second: what he does now. `shownC` is what the instrument shows, null where it shows nothing. */
-  step(atMs: number, shownC: number | null): readonly OperatorAct[];
+  /**
+   * Once a second: what he does now. `shownC` is what the instrument shows, null where it shows nothing; `programme` the
+   * segment that an electric kiln's controller shows.
+   */
+  step(atMs: number, shownC: number | null, programme?: number): readonly OperatorAct[];
   told(atMs: number, alert: AlertKind, phase: Phase): void;
   /** Where he believes the firing to be: index into the segments, their length when the plan is over. */
   segment(): number;
-  /** When the turn at the top was due, where he was away then. */
-  lateSinceMs(): number | null;
-  isAtValve(): boolean;
+  /** What he himself does wrong, in the order in which it begins. */
+  slips(): readonly Slip[];
 }
 
+/** Something that the hand left undone or did badly, and which kind of alert that should bring. */
+export interface Slip {
+  readonly brings: AlertKind;
+  readonly sinceMs: number;
+  /** When he made it good; null while he has not. */
+  readonly untilMs: number | null;
+}
+
+/** A hand that aims below or above these shares of the plan's pace does not fire by the plan. Ours. */
+const TIMID = 0.8;
+const HASTY = 1.5;
+/** Gas off so late is no slip: the paint does not mind. Ours. */
+const LATE_GAS_MINUTES = 3;
 /** Airing before a relight, as installers teach it. Common practice, no source. */
 const AIRING_S = 480;
 
@@ -75,6 +110,12 @@ export function operator(
   random: SeededRandom,
 ): Operator {
   const hand = operatorHand(heat, spec.markStep);
+  const paceRatio = spec.paceRatio ?? 1;
+  const leavesAtC =
+    spec.leaves?.belowTopC === undefined ? (spec.leaves?.atC ?? 0) : peakC(schedule) - spec.leaves.belowTopC;
+  let forgotGas = false;
+  /** The door that he forgot: never thought of yet, left as it is, or seen to. */
+  let forgottenDoor: 'not-yet' | 'left' | 'seen-to' = 'not-yet';
   let index = -1;
   let startC = 0;
   let startMs = 0;
@@ -87,6 +128,14 @@ export function operator(
   let left = false;
   let wentAway = false;
   let nowMs = 0;
+  const slips: { brings: AlertKind; sinceMs: number; untilMs: number | null }[] = [];
+
+  const slipBegins = (brings: AlertKind): void => {
+    slips.push({ brings, sinceMs: nowMs, untilMs: null });
+  };
+  const slipEnds = (brings: AlertKind): void => {
+    for (const slip of slips) if (slip.brings === brings && slip.untilMs === null) slip.untilMs = nowMs;
+  };
 
   const holdMarkAt = (celsius: number): number => (spec.holdMark * celsius) / 660;
 
@@ -108,19 +157,28 @@ export function operator(
     if (segment === undefined) return;
     if (segment.opening === 'propped') hand.setDoor(spec.propRatio, 'propped');
     else if (segment.opening === 'free' && !needsHeat(index)) hand.setDoor(spec.crackRatio, 'cracked');
-    else hand.setDoor(0, 'closed');
+    else if (spec.forgetsDoor === true && hand.doorRatio() > 0 && forgottenDoor === 'not-yet') {
+      forgottenDoor = 'left';
+      slipBegins('lid-open-hot');
+    } else if (forgottenDoor !== 'left') hand.setDoor(0, 'closed');
     if (heat === 'electric') return;
     if (segment.kind === 'hold') return;
     if (segment.rateCPerH === 'let-fall') {
       if (needsHeat(index + 1)) hand.setValve(0.5);
-      else hand.gasOff();
+      else if (spec.forgetsGas === undefined || forgotGas) hand.gasOff();
+      else {
+        forgotGas = true;
+        const { minutes } = spec.forgetsGas;
+        if (minutes === null || minutes > LATE_GAS_MINUTES) slipBegins('hold-long');
+        if (minutes !== null) hand.later(minutes * 60, 'gas', 'off', { control: 'gas-off' });
+      }
       return;
     }
     hand.lightUp();
     if (segment.rateCPerH === 'flat-out') hand.setValve(segment.toC > shownC ? 10 : 0.5);
     else {
       const sign = segment.toC > shownC ? 1 : -1;
-      hand.setValve(holdMarkAt(shownC) + (sign * segment.rateCPerH) / spec.climbPerMarkCPerH);
+      hand.setValve(holdMarkAt(shownC) + (sign * paceRatio * segment.rateCPerH) / spec.climbPerMarkCPerH);
     }
   }
 
@@ -143,10 +201,11 @@ export function operator(
     if (typeof segment.rateCPerH !== 'number') return;
     const sign = segment.toC > startC ? 1 : -1;
     const ranH = (nowMs - startMs) / 3_600_000;
-    const plannedC = startC + sign * segment.rateCPerH * ranH;
+    const paceCPerH = paceRatio * segment.rateCPerH;
+    const plannedC = startC + sign * paceCPerH * ranH;
     // Catches up within about half an hour, but not at more than a third over the wanted pace.
-    const catchUp = Math.max(-segment.rateCPerH / 3, Math.min(segment.rateCPerH / 3, (plannedC - shownC) * 2));
-    steer(shownC, sign * segment.rateCPerH + catchUp, 0.5 * spec.overcorrectRatio);
+    const catchUp = Math.max(-paceCPerH / 3, Math.min(paceCPerH / 3, (plannedC - shownC) * 2));
+    steer(shownC, sign * paceCPerH + catchUp, 0.5 * spec.overcorrectRatio);
   }
 
   function lookAtHold(shownC: number): void {
@@ -162,9 +221,10 @@ export function operator(
       isClimb(segment, startC) &&
       next?.kind === 'hold' &&
       topC >= Math.max(...schedule.segments.map((s) => (s.kind === 'ramp' ? s.toC : 0)));
-    const goesNow = spec.leaves !== undefined && !left && isClimb(segment, startC) && shownC >= spec.leaves.atC;
+    const goesNow = spec.leaves !== undefined && !left && isClimb(segment, startC) && shownC >= leavesAtC;
     if (spec.leaves && goesNow) {
       left = true;
+      if (spec.leaves.minutes !== undefined) backMs = nowMs + spec.leaves.minutes * 60_000;
       hand.setValve(hand.mark() + spec.leaves.opensBy);
       return true;
     }
@@ -173,6 +233,7 @@ export function operator(
     if (!isTop) return false;
     if (dueMs === null && shownC >= topC - spec.turnsDownBeforeC) {
       dueMs = nowMs;
+      if (spec.late) slipBegins('overshoot');
       if (spec.late && backMs === Number.NEGATIVE_INFINITY) {
         backMs = spec.late.minutes === null ? Number.POSITIVE_INFINITY : nowMs + spec.late.minutes * 60_000;
       }
@@ -218,21 +279,33 @@ export function operator(
   }
 
   function segmentIsOver(segment: Segment, shownC: number): boolean {
-    if (segment.kind === 'hold') return nowMs - startMs >= segment.minutes * 60_000;
+    if (segment.kind === 'hold') {
+      const early = Math.min(spec.endsHoldEarlyMinutes ?? 0, segment.minutes);
+      return nowMs - startMs >= (segment.minutes - early) * 60_000;
+    }
     return segment.toC >= startC ? shownC >= segment.toC - 1 : shownC <= segment.toC + 0.5;
   }
 
   return {
-    step(atMs, shownC) {
+    step(atMs, shownC, programme) {
       nowMs = atMs;
       const acts = hand.begin(atMs);
+      if (dueMs !== null && nowMs >= backMs) slipEnds('overshoot');
+      if (forgotGas && !hand.hasGas()) slipEnds('hold-long');
+      if (hand.doorRatio() === 0) slipEnds('lid-open-hot');
       if (shownC === null) return acts;
-      if (index < 0) enter(0, shownC);
+      if (index < 0) {
+        if (paceRatio < TIMID) slipBegins('running-late');
+        if (paceRatio > HASTY) slipBegins('heating-too-fast');
+        enter(0, shownC);
+      }
       const segment = schedule.segments[index];
       if (segment === undefined) return acts;
+      // A controller's own word counts while it has heat to give; how cold the kiln is he sees for himself.
       if (segment.kind === 'ramp' && isAway(segment, shownC)) return acts;
-      if (segmentIsOver(segment, shownC)) {
+      if (programme !== undefined && needsHeat(index) ? programme > index : segmentIsOver(segment, shownC)) {
         const fromHold = segment.kind === 'hold';
+        if (fromHold && (spec.endsHoldEarlyMinutes ?? 0) > 0.2 * segment.minutes) slipBegins('hold-short');
         const wasClimb = isClimb(segment, startC);
         if (wasClimb && schedule.segments[index + 1]?.kind === 'hold' && !atValve) look(shownC);
         enter(index + 1, shownC);
@@ -267,12 +340,17 @@ export function operator(
           airAndRelight(hand.mark());
           return;
         case 'lid-open-hot':
+          forgottenDoor = 'seen-to';
           hand.later(spec.walkS, 'door', 'closed', { control: 'door', openRatio: 0 });
           return;
         case 'uncontrolled-heat':
         case 'hold-long':
           if (heat === 'electric') hand.later(spec.walkS, 'switch', 'off', { control: 'switch', on: false });
-          else hand.later(spec.walkS, 'gas', 'off', { control: 'gas-off' });
+          else {
+            hand.later(spec.walkS, 'gas', 'off', { control: 'gas-off' });
+            // Where the knob turns and the flame stays, the bottle is shut.
+            if (alert === 'uncontrolled-heat') hand.later(spec.walkS + 30, 'bottle', 'shut', { control: 'gas-off' });
+          }
           return;
         case 'running-late':
         case 'heating-too-fast':
@@ -287,7 +365,6 @@ export function operator(
       }
     },
     segment: () => index,
-    lateSinceMs: () => (spec.late === undefined ? null : dueMs),
-    isAtValve: () => nowMs >= backMs && dueMs !== null,
+    slips: () => slips,
   };
 }

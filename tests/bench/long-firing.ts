@@ -52,10 +52,20 @@ export function longFiring(built: Built, endsAtMs: number, brokerUrl = 'mqtt://1
     schedule,
     plant: { heat: 'electric', spec: built.electricKiln.studioElectricKiln },
     operator: built.operator.carefulOperator,
-    couples: [{ ...built.workshop.shelfCouple, sensor: SENSOR }],
-    sampleS: 1,
+    couples: [
+      {
+        sensor: SENSOR,
+        looksAt: { wall: 0.3, shelf: 0.3, glass: 0.4 },
+        lagS: 90,
+        noiseC: 0.2,
+        stepC: 0.25,
+        missedRatio: 0,
+      },
+    ],
+    instrument: { sampleS: 1 },
     lidSwitch: false,
-    faults: [],
+    glassHabitC: 0,
+    happenings: [],
     endsAfterS: LONG_FIRING_S,
   });
   const { rows } = firing.step(endsAtMs);

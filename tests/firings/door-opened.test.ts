@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { doorOpened } from '../../simulators/scenarios/door-opened.ts';
+import { doorOpened } from '../support/scenarios.ts';
 import { fired } from './firing-words.ts';
 
 describe('kiln 4, cooling, opened at 310 °C for 40 s', () => {
@@ -9,7 +9,7 @@ describe('kiln 4, cooling, opened at 310 °C for 40 s', () => {
     const openedMs = truth.faults.find((f) => f.class === 'lid-open-hot')?.onsetMs ?? Number.NaN;
     const told = alert('lid-open-hot');
     expect((told?.atMs ?? Number.NaN) - openedMs).toBeGreaterThanOrEqual(0);
-    expect((told?.atMs ?? Number.NaN) - openedMs).toBeLessThanOrEqual((scenario.sampleS + 5) * 1000);
+    expect((told?.atMs ?? Number.NaN) - openedMs).toBeLessThanOrEqual((scenario.instrument.sampleS + 5) * 1000);
     expect(told?.message).toMatch(/^The door is open at 3[01]\d\. Close it gently.* not before 15:[12]\d\.$/);
     expect(stages.filter((s) => s.startsWith('lid'))).toEqual(['lid-open-hot happening', 'lid-open-hot over']);
     expect(stages.filter((s) => !s.startsWith('lid') && !s.startsWith('overshoot'))).toEqual([]);
@@ -33,7 +33,7 @@ describe('kiln 4, cooling, opened at 310 °C for 40 s', () => {
   );
 
   it('is not taken for one where nobody opens it', () => {
-    const shut = { ...doorOpened({ lidSwitch: false }), faults: [] };
+    const shut = { ...doorOpened({ lidSwitch: false }), happenings: [] };
     expect(fired(shut).stages.filter((s) => s.startsWith('lid'))).toEqual([]);
   });
 });

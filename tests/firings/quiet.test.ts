@@ -1,6 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { quietElectric } from '../../simulators/scenarios/quiet-electric.ts';
-import { quietGas } from '../../simulators/scenarios/quiet-gas.ts';
+import { quietElectric, quietGas } from '../support/scenarios.ts';
 import { fired } from './firing-words.ts';
 
 describe('a quiet electric firing', () => {

@@ -6,10 +6,9 @@ import { afterAll, describe, expect, it } from 'vitest';
 import { replay } from '../../daemon/commands/replay.ts';
 import { seededRandom } from '../../daemon/core/numbers/seeded-random.ts';
 import type { Schedule } from '../../daemon/core/plan/schedule.ts';
-import { fireScenario, toCsv } from '../../simulators/firing-scenario.ts';
-import { doorOpened } from '../../simulators/scenarios/door-opened.ts';
-import { lateHand } from '../../simulators/scenarios/late-hand.ts';
-import { silentLine } from '../../simulators/scenarios/silent-line.ts';
+import { toCsv } from '../../simulators/firing-csv.ts';
+import { fireScenario } from '../../simulators/firing-scenario.ts';
+import { doorOpened, lateHand, silentLine } from '../support/scenarios.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'spyhole-prefix-'));
 afterAll(() => rmSync(folder, { recursive: true, force: true }));

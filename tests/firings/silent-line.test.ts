@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { silentLine } from '../../simulators/scenarios/silent-line.ts';
+import { silentLine } from '../support/scenarios.ts';
 import { fired } from './firing-words.ts';
 
 describe('a line that goes silent at 600 °C for four minutes', () => {

@@ -38,7 +38,7 @@ function windFor(lag: LagSpec): number {
 const names = Object.keys(coupleKinds) as CoupleKindName[];
 
 describe('a kind of couple', () => {
-  // A maker's guide values in air, SAB Bröckskes, "Ansprechzeiten", junction insulated.
+  // A maker's guide values in air, junction insulated.
   it.each([
     ['mineral-insulated 1.5 mm', 8, 25],
     ['mineral-insulated 3 mm', 23, 80],

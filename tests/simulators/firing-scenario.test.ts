@@ -1,20 +1,22 @@
 import { describe, expect, it } from 'vitest';
+import { toCsv } from '../../simulators/firing-csv.ts';
 import {
   type FiredScenario,
   fireScenario,
   liveFiring,
   type ScenarioRow,
   scenarioRows,
-  toCsv,
 } from '../../simulators/firing-scenario.ts';
 import { readingsOfCsv } from '../../simulators/play-csv.ts';
-import { doorOpened } from '../../simulators/scenarios/door-opened.ts';
-import { flameOut } from '../../simulators/scenarios/flame-out.ts';
-import { lateHand } from '../../simulators/scenarios/late-hand.ts';
-import { quietElectric } from '../../simulators/scenarios/quiet-electric.ts';
-import { quietGas } from '../../simulators/scenarios/quiet-gas.ts';
-import { silentLine } from '../../simulators/scenarios/silent-line.ts';
-import { sinkingBottle } from '../../simulators/scenarios/sinking-bottle.ts';
+import {
+  doorOpened,
+  flameOut,
+  lateHand,
+  quietElectric,
+  quietGas,
+  silentLine,
+  sinkingBottle,
+} from '../support/scenarios.ts';
 
 const clock = (atMs: number): string => new Date(atMs).toISOString().slice(11, 16);
 const peakC = (rows: readonly ScenarioRow[]): number => Math.max(...rows.map((r) => r.celsius ?? 0));

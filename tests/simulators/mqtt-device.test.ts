@@ -4,9 +4,9 @@ import { simulatedClock } from '../../daemon/runtime/clock.ts';
 import { sourceOf } from '../../simulators/device.ts';
 import { fireScenario, liveFiring } from '../../simulators/firing-scenario.ts';
 import { mqttDevice, runKiln } from '../../simulators/mqtt-device.ts';
-import { doorOpened } from '../../simulators/scenarios/door-opened.ts';
 import { needs } from '../support/debian.ts';
 import { freePort, mosquitto } from '../support/mosquitto.ts';
+import { doorOpened } from '../support/scenarios.ts';
 
 describe.runIf(needs('mosquitto'))('a simulated kiln behind a real broker', () => {
   it('publishes at 600 times speed the very readings of its firing, each on its topic, in order', async () => {

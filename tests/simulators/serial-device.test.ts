@@ -5,11 +5,11 @@ import { SerialPort } from 'serialport';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { fireScenario } from '../../simulators/firing-scenario.ts';
 import { playRows } from '../../simulators/play-csv.ts';
-import { quietGas } from '../../simulators/scenarios/quiet-gas.ts';
 import { lineOf, momentsOf, serialDevice } from '../../simulators/serial-device.ts';
 import { needs } from '../support/debian.ts';
 import { manualWaits } from '../support/manual-waits.ts';
 import { terminalPair } from '../support/terminal-pair.ts';
+import { quietGas } from '../support/scenarios.ts';
 
 describe('a line of an instrument', () => {
   it('holds the values in the columns’ order, an empty field where there is none', () => {

@@ -36,13 +36,14 @@ export function runScenario(scenario: FiringScenario, options: RunOptions = {}):
       if (options.hears === true) tellOperator(firing, event);
     }
   };
-  for (let toMs = scenario.startedAtMs; !firing.ended() && !state.ended; toMs += scenario.sampleS * 1000) {
+  for (let toMs = scenario.startedAtMs; !firing.ended() && !state.ended; toMs += scenario.instrument.sampleS * 1000) {
     const news = firing.step(toMs);
     const acts = options.logsActs === true ? news.acts : [];
     for (const act of acts) {
       const value = act.value === undefined ? {} : { value: String(act.value) };
       take({ kind: 'action', atMs: act.atMs, by: 'painter', deed: 'act', what: act.what, ...value });
     }
+    for (const { atMs, news: edge } of news.edges) take({ kind: 'edge', atMs, ...edge });
     for (const row of news.rows) {
       const raw = { kind: 'raw', atMs: row.atMs, input: 'rows' } as const;
       if (row.lid !== undefined && row.lid !== lid) take({ ...raw, channel: 'lid', text: row.lid });

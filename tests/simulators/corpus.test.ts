@@ -1,0 +1,48 @@
+import { createHash } from 'node:crypto';
+import { readFileSync } from 'node:fs';
+import { describe, expect, it } from 'vitest';
+import { CORPUS_SIZE, corpusData, corpusFault, corpusScenario } from '../../simulators/corpus.ts';
+import { faults } from '../../simulators/faults/catalogue.ts';
+import { liveFiring } from '../../simulators/firing-scenario.ts';
+
+const numbers = Array.from({ length: CORPUS_SIZE }, (_, i) => i + 1);
+const known = readFileSync(new URL('../data/corpus-fingerprints.txt', import.meta.url), 'utf8')
+  .trimEnd()
+  .split('\n');
+
+/** The same as `npm run bench -- simulator` makes of all of them. */
+function fingerprint(number: number): string {
+  const firing = liveFiring(corpusScenario(number));
+  const hash = createHash('sha256');
+  while (!firing.ended()) {
+    const { rows } = firing.step(firing.atMs() + 30 * 60_000);
+    hash.update(rows.map((r) => `${r.atMs},${r.sensor},${r.celsius},${Math.round(r.glassC * 1000)}\n`).join(''));
+  }
+  hash.update(JSON.stringify(firing.truth()));
+  return `${number} ${hash.digest('hex').slice(0, 16)}`;
+}
+
+describe('the corpus', () => {
+  it('has at least five hundred firings, each with data of its own', () => {
+    expect(CORPUS_SIZE).toBeGreaterThanOrEqual(500);
+    const all = new Set(numbers.map((number) => JSON.stringify({ ...corpusData(number), name: '', seed: 0 })));
+    expect(all.size).toBe(CORPUS_SIZE);
+  });
+
+  it('gives every named fault at least four times, and at least one firing in eight nothing wrong at all', () => {
+    const counts = new Map<string | null, number>();
+    for (const number of numbers) counts.set(corpusFault(number), (counts.get(corpusFault(number)) ?? 0) + 1);
+    for (const [name, fault] of Object.entries(faults)) {
+      expect([name, (counts.get(name) ?? 0) >= (fault.brings === null ? 2 : 4)]).toEqual([name, true]);
+    }
+    expect(counts.get(null) ?? 0).toBeGreaterThanOrEqual(40);
+  });
+
+  // Each 26th: twenty in all; the bench fires every one of them.
+  it.each(numbers.filter((number) => number % 26 === 0))(
+    'comes out on this engine as on any other, number %i',
+    (number) => {
+      expect(fingerprint(number)).toBe(known[number - 1]);
+    },
+  );
+});
