@@ -21,8 +21,9 @@ export interface Built {
   readonly ownErrors: typeof import('../../daemon/core/forecast/own-errors.ts');
   readonly scenario: typeof import('../../simulators/firing-scenario.ts');
   readonly electricKiln: typeof import('../../simulators/electric-kiln.ts');
+  readonly scenarioFile: typeof import('../../simulators/scenario-file.ts');
+  readonly corpus: typeof import('../../simulators/corpus.ts');
   readonly operator: typeof import('../../simulators/operator.ts');
-  readonly workshop: typeof import('../../simulators/scenarios/workshop.ts');
 }
 
 const PARTS: Readonly<Record<keyof Built, string>> = {
@@ -35,8 +36,9 @@ const PARTS: Readonly<Record<keyof Built, string>> = {
   ownErrors: 'daemon/core/forecast/own-errors.js',
   scenario: 'simulators/firing-scenario.js',
   electricKiln: 'simulators/electric-kiln.js',
+  scenarioFile: 'simulators/scenario-file.js',
+  corpus: 'simulators/corpus.js',
   operator: 'simulators/operator.js',
-  workshop: 'simulators/scenarios/workshop.js',
 };
 
 /** @param load Node's own `import`, which vite cannot hand through */

@@ -1,0 +1,104 @@
+/** How fast simulated kilns run, what the whole corpus takes, and whether it comes out as it did elsewhere. */
+import { createHash } from 'node:crypto';
+import { readFileSync } from 'node:fs';
+import { performance } from 'node:perf_hooks';
+import { fileURLToPath } from 'node:url';
+import type { FiringScenario } from '../../simulators/firing-scenario.ts';
+import type { Built } from './built.ts';
+import { figure, median, table } from './figures.ts';
+
+const FINGERPRINTS = fileURLToPath(new URL('../data/corpus-fingerprints.txt', import.meta.url));
+const PASSES = 5;
+const CHUNK_MS = 30 * 60_000;
+
+/** Every kind of kiln once, with one reading a second. */
+const KILNS = ['quiet-gas', 'quiet-electric'] as const;
+
+export async function benchSimulator(built: Built): Promise<string> {
+  const speeds = KILNS.map((name) => speedRow(built, name));
+  const corpus = runCorpus(built);
+  return [
+    table(
+      'simulated kilns: a whole firing with couples, painter and truth, steps of 1 s, one reading a second',
+      ['kiln', 'firing', 'took', 'times real time', 'a step', 'beside it: 100 square roots'],
+      speeds,
+    ),
+    table('the corpus', ['', 'figure'], corpus),
+  ].join('\n');
+}
+
+function speedRow(built: Built, name: string): string[] {
+  const scenario = built.scenarioFile.readScenario(name);
+  const everySecond: FiringScenario = { ...scenario, instrument: { sampleS: 1 } };
+  const tookMs: number[] = [];
+  let firedS = 0;
+  for (let pass = 0; pass < PASSES; pass++) {
+    const fromMs = performance.now();
+    firedS = fire(built, everySecond).firedS;
+    tookMs.push(performance.now() - fromMs);
+  }
+  const took = median(tookMs);
+  return [
+    name,
+    `${figure(firedS / 3600)} h`,
+    `${figure(took)} ms`,
+    String(Math.round((firedS * 1000) / took)),
+    `${figure((took * 1000) / firedS)} µs`,
+    `${figure(rootsUs())} µs`,
+  ];
+}
+
+function rootsUs(): number {
+  const fromMs = performance.now();
+  let sum = 0;
+  for (let i = 0; i < 1_000_000; i++) sum += Math.sqrt(i + sum);
+  // The sum is used, so that the loop is not left out.
+  return ((performance.now() - fromMs) * 1000) / 10_000 + (sum < 0 ? 1 : 0);
+}
+
+/** Fires it chunk by chunk, as a file is written; gives what stands for all figures of it. */
+function fire(built: Built, scenario: FiringScenario): { readonly firedS: number; readonly print: string } {
+  const firing = built.scenario.liveFiring(scenario);
+  const hash = createHash('sha256');
+  while (!firing.ended()) {
+    const { rows } = firing.step(firing.atMs() + CHUNK_MS);
+    // Thousandths of a degree.
+    hash.update(rows.map((r) => `${r.atMs},${r.sensor},${r.celsius},${Math.round(r.glassC * 1000)}\n`).join(''));
+  }
+  hash.update(JSON.stringify(firing.truth()));
+  return {
+    firedS: (firing.atMs() - scenario.startedAtMs) / 1000,
+    print: hash.digest('hex').slice(0, 16),
+  };
+}
+
+function runCorpus(built: Built): string[][] {
+  const size = built.corpus.CORPUS_SIZE;
+  const known = readFileSync(FINGERPRINTS, 'utf8').trimEnd().split('\n');
+  const differ: number[] = [];
+  let firedS = 0;
+  let tenthMb = 0;
+  const fromMs = performance.now();
+  for (let number = 1; number <= size; number++) {
+    const fired = fire(built, built.corpus.corpusScenario(number));
+    firedS += fired.firedS;
+    if (known[number - 1] !== `${number} ${fired.print}`) differ.push(number);
+    if (number === Math.round(size / 10)) tenthMb = residentMb();
+  }
+  const tookS = (performance.now() - fromMs) / 1000;
+  const endMb = residentMb();
+  const others = differ.length === 0 ? 'none' : `${differ.length}: ${differ.slice(0, 12).join(', ')}`;
+  return [
+    [
+      `${size} firings, ${Math.round(firedS / 3600)} h`,
+      `${figure(tookS)} s, ${Math.round(firedS / tookS)} times real time`,
+    ],
+    ['otherwise than in tests/data/corpus-fingerprints.txt', others],
+    ['resident after a tenth', `${figure(tenthMb)} MB`],
+    ['resident at the end', `${figure(endMb)} MB (${endMb > tenthMb ? '+' : ''}${figure(endMb - tenthMb)})`],
+  ];
+}
+
+function residentMb(): number {
+  return process.memoryUsage().rss / 1_048_576;
+}
