@@ -4,12 +4,13 @@
  *
  *   npm run bench                  everything but the recorded sets
  *   npm run bench -- NAME          one of core, start, latency, memory, or memory-hour, which takes the hour
- *   npm run bench -- --data DIR    the forecast and the alerts on a folder of recorded sets
+ *   npm run bench -- --data DIR    the forecast, the alerts and fitted models on a folder of recorded sets
  */
 import { availableParallelism, cpus, loadavg } from 'node:os';
 import { needs } from '../support/debian.ts';
 import { type Built, loadBuilt, whyStale } from './built.ts';
 import { benchCore } from './core.ts';
+import { benchFit } from './fit.ts';
 import { benchForecast } from './forecast.ts';
 import { benchLatency } from './latency.ts';
 import { benchMemory, benchMemoryHour } from './memory.ts';
@@ -55,7 +56,7 @@ async function measure(args: readonly string[], load: (url: string) => Promise<u
   const stale = whyStale();
   if (stale !== null) console.log(stale);
   console.log(conditions());
-  if (isData) console.log(benchForecast(built, dataDir));
+  if (isData) console.log(benchForecast(built, dataDir), benchFit(dataDir));
   for (const bench of chosen) if (bench?.isPossible() === true) console.log(await bench.run(built));
   return 0;
 }

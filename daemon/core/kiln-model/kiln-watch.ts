@@ -14,7 +14,9 @@ export interface WatchNoise {
   readonly readingC: number;
   /** How far the stray heat wanders in an hour, °C/h. */
   readonly strayCPerH: number;
-  /** In about this time stray heat dies away by itself; Infinity if it stays. */
+  /** How far the stray heat's own trend wanders in an hour, °C/h each hour: a controller that follows its plan adds steadily. */
+  readonly trendCPerH2: number;
+  /** In about this time stray heat and its trend die away by themselves; Infinity if they stay. */
   readonly strayLastsS: number;
 }
 
@@ -30,7 +32,8 @@ const CHAMBER = 1;
 const WALL = 2;
 const SHOWN = WALL + WALL_CELLS;
 const STRAY = SHOWN + 1;
-const SIZE = STRAY + 1;
+const TREND = STRAY + 1;
+const SIZE = TREND + 1;
 /** A reading further off than so many standard deviations pulls no harder: it may be a glitch. */
 const MOST_SIGMAS = 4;
 
@@ -39,6 +42,7 @@ export class KilnWatch {
   readonly #run: KilnRun;
   readonly #moved: KilnRun;
   #stray = 0;
+  #trend = 0;
   readonly #p: Float64Array[] = Array.from({ length: SIZE }, () => new Float64Array(SIZE));
   readonly #f: Float64Array[] = Array.from({ length: SIZE }, () => new Float64Array(SIZE));
   readonly #fp: Float64Array[] = Array.from({ length: SIZE }, () => new Float64Array(SIZE));
@@ -60,6 +64,7 @@ export class KilnWatch {
       ...Array.from({ length: WALL_CELLS }, () => (isWarm ? 0.4 * aboveC : 1)),
       noise.readingC + 1,
       start.heatCPerH === null ? model.powerCPerH : 0.1 * model.powerCPerH,
+      noise.trendCPerH2,
     ];
     for (const [i, sigma] of sigmas.entries()) (this.#p[i] as Float64Array)[i] = sigma * sigma;
   }
@@ -82,12 +87,19 @@ export class KilnWatch {
     this.#run.step(stepS, heatCPerH, this.#stray);
     this.#slopes(before, stepS, heatCPerH);
     const dies = Math.exp(-stepS / this.#noise.strayLastsS);
-    this.#stray *= dies;
-    for (let j = 0; j < SIZE; j++) (this.#f[STRAY] as Float64Array)[j] = j === STRAY ? dies : 0;
+    const stepH = stepS / S_PER_H;
+    this.#stray = dies * (this.#stray + this.#trend * stepH);
+    this.#trend *= dies;
+    for (let j = 0; j < SIZE; j++) {
+      (this.#f[STRAY] as Float64Array)[j] = j === STRAY ? dies : j === TREND ? dies * stepH : 0;
+      (this.#f[TREND] as Float64Array)[j] = j === TREND ? dies : 0;
+    }
     this.#spread();
     const p = this.#p;
-    const wander = (this.#noise.strayCPerH * this.#noise.strayCPerH * stepS) / S_PER_H;
-    (p[STRAY] as Float64Array)[STRAY] = ((p[STRAY] as Float64Array)[STRAY] as number) + wander;
+    const { strayCPerH, trendCPerH2 } = this.#noise;
+    (p[STRAY] as Float64Array)[STRAY] = ((p[STRAY] as Float64Array)[STRAY] as number) + strayCPerH * strayCPerH * stepH;
+    (p[TREND] as Float64Array)[TREND] =
+      ((p[TREND] as Float64Array)[TREND] as number) + trendCPerH2 * trendCPerH2 * stepH;
   }
 
   /** A reading corrects what is believed. */
@@ -103,6 +115,7 @@ export class KilnWatch {
     for (let i = 0; i < WALL_CELLS; i++) this.#run.wallC[i] = (this.#run.wallC[i] as number) + pull(WALL + i);
     this.#run.shownC += pull(SHOWN);
     this.#stray += pull(STRAY);
+    this.#trend += pull(TREND);
     for (let i = 0; i < SIZE; i++) {
       const line = p[i] as Float64Array;
       const gain = (row[i] as number) / variance;
@@ -114,9 +127,12 @@ export class KilnWatch {
   aheadC(stepsS: readonly number[], heatsCPerH: readonly number[]): number[] {
     const run = new KilnRun(this.#model, this.#roomC, this.#run.state());
     let stray = this.#stray;
+    let trend = this.#trend;
     return stepsS.map((stepS, i) => {
       run.step(stepS, heatsCPerH[i] ?? 0, stray);
-      stray *= Math.exp(-stepS / this.#noise.strayLastsS);
+      const dies = Math.exp(-stepS / this.#noise.strayLastsS);
+      stray = dies * (stray + (trend * stepS) / S_PER_H);
+      trend *= dies;
       return run.shownC;
     });
   }
@@ -130,7 +146,7 @@ export class KilnWatch {
       if (j === ARRIVING) moved.arrivingCPerH += by;
       else if (j === CHAMBER) moved.chamberC += by;
       else if (j === SHOWN) moved.shownC += by;
-      else if (j !== STRAY) moved.wallC[j - WALL] = (moved.wallC[j - WALL] as number) + by;
+      else if (j < SHOWN) moved.wallC[j - WALL] = (moved.wallC[j - WALL] as number) + by;
       moved.step(stepS, heatCPerH, this.#stray + (j === STRAY ? by : 0));
       const f = this.#f;
       (f[ARRIVING] as Float64Array)[j] = (moved.arrivingCPerH - base.arrivingCPerH) / by;
