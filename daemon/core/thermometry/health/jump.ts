@@ -1,0 +1,122 @@
+/** Another figure from one reading to the next, which then stays: the wires touch elsewhere, or a plug has been moved. */
+import { clamp, secondsBetween } from '../../numbers/units.ts';
+import {
+  type Detector,
+  degrees,
+  type HealthContext,
+  isShown,
+  medianOf,
+  type OtherSensor,
+  type SensorFault,
+  type Shown,
+} from './detector.ts';
+
+export interface JumpState {
+  readonly last: Shown | null;
+  readonly others: readonly OtherSensor[];
+  /** °C/s, smoothed, as it was before any leap. */
+  readonly ratePerS: number;
+  readonly leap: Leap | null;
+  readonly fault: SensorFault | null;
+  /** How far the standing fault leapt, to know its way back. */
+  readonly leaptByC: number;
+}
+
+interface Leap {
+  readonly from: Shown;
+  readonly to: Shown;
+  readonly ratePerS: number;
+  readonly standsCount: number;
+}
+
+/** What a kiln may move by between two readings, and for each second between. A door thrown open takes 22 °C in half a second (tests/data/openings). */
+const RISE_C = 12;
+const FALL_C = 25;
+const PACE_C_PER_S = 3;
+/** With others beside it that stand still, a smaller leap is enough. */
+const BESIDE_C = 8;
+const BESIDE_PACE_C_PER_S = 0.5;
+const BESIDE_RATIO = 0.2;
+/** The figure stays where it leapt to: a spark or a garbled figure comes back at once. */
+const STANDS_S = 5;
+const STANDS_COUNT = 3;
+const STRAYS_RATIO = 0.2;
+const STRAYS_C = 3;
+/** With sparse readings an opened door looks like a leap downwards. */
+const SPARSE_S = 8;
+/** After a pause nothing can be said of a leap. */
+const PAUSE_S = 120;
+const BACK_RATIO = 0.35;
+
+export const jump: Detector<JumpState> = {
+  begin: { last: null, others: [], ratePerS: 0, leap: null, fault: null, leaptByC: 0 },
+  judge(state, sample, context) {
+    if (!isShown(sample)) return { state, fault: state.fault };
+    const { last } = state;
+    if (last === null || secondsBetween(last.atMs, sample.atMs) > PAUSE_S) {
+      return settle({ ...state, leap: null, ratePerS: 0 }, sample, context);
+    }
+    if (sample.atMs <= last.atMs) return { state, fault: state.fault };
+    if (state.leap !== null) return followLeap(state, state.leap, sample, context);
+    if (isLeap(state, last, sample, context)) {
+      const leap = { from: last, to: sample, ratePerS: state.ratePerS, standsCount: 0 };
+      return settle({ ...state, leap }, sample, context);
+    }
+    const stepS = secondsBetween(last.atMs, sample.atMs);
+    const share = clamp(stepS / 60, 0, 1);
+    const ratePerS = state.ratePerS + share * ((sample.celsius - last.celsius) / stepS - state.ratePerS);
+    return settle({ ...state, ratePerS }, sample, context);
+  },
+};
+
+function settle(state: JumpState, sample: Shown, context: HealthContext) {
+  return { state: { ...state, last: sample, others: context.others }, fault: state.fault };
+}
+
+function isLeap(state: JumpState, last: Shown, sample: Shown, context: HealthContext): boolean {
+  const allowedS = secondsBetween(last.atMs, sample.atMs);
+  const byC = sample.celsius - last.celsius;
+  const othersC = othersMoved(state.others, context.others);
+  const isAlone = othersC === null || context.isOpen;
+  if (isAlone) {
+    if (byC < 0 && (allowedS > SPARSE_S || context.isOpen)) return false;
+    return Math.abs(byC) > (byC > 0 ? RISE_C : FALL_C) + PACE_C_PER_S * allowedS;
+  }
+  const limitC = BESIDE_C + BESIDE_PACE_C_PER_S * allowedS;
+  return Math.abs(byC - state.ratePerS * allowedS) > limitC && Math.abs(othersC) < BESIDE_RATIO * Math.abs(byC);
+}
+
+/** Readings that go on from where the leap led to, at the pace that was before it, prove it. */
+function followLeap(state: JumpState, leap: Leap, sample: Shown, context: HealthContext) {
+  const byC = leap.to.celsius - leap.from.celsius;
+  const sinceS = secondsBetween(leap.to.atMs, sample.atMs);
+  const strayC = Math.abs(sample.celsius - leap.to.celsius - leap.ratePerS * sinceS);
+  const isBack = Math.abs(sample.celsius - leap.from.celsius) < BACK_RATIO * Math.abs(byC);
+  if (isBack || strayC > Math.max(STRAYS_C, STRAYS_RATIO * Math.abs(byC))) {
+    return settle({ ...state, leap: null, ratePerS: leap.ratePerS }, sample, context);
+  }
+  const standsCount = leap.standsCount + 1;
+  if (standsCount < STANDS_COUNT || sinceS < STANDS_S) {
+    return settle({ ...state, leap: { ...leap, standsCount } }, sample, context);
+  }
+  const isWayBack = state.fault !== null && Math.abs(byC + state.leaptByC) < BACK_RATIO * Math.abs(state.leaptByC);
+  const fault: SensorFault | null = isWayBack ? null : told(leap, byC, context);
+  const leaptByC = isWayBack ? 0 : byC;
+  return settle({ ...state, leap: null, fault, leaptByC, ratePerS: leap.ratePerS }, sample, context);
+}
+
+function told(leap: Leap, byC: number, context: HealthContext): SensorFault {
+  return {
+    cause: 'jump',
+    sinceMs: leap.to.atMs,
+    sentence: `${context.sensor} leapt from ${degrees(leap.from.celsius)} to ${degrees(leap.to.celsius)} at once and stays ${byC < 0 ? 'low' : 'high'}; no kiln does that. Its wires may touch.`,
+  };
+}
+
+function othersMoved(before: readonly OtherSensor[], now: readonly OtherSensor[]): number | null {
+  const moves = now.flatMap((other) => {
+    const then = before.find((o) => o.name === other.name);
+    return then === undefined ? [] : [other.celsius - then.celsius];
+  });
+  return medianOf(moves);
+}

@@ -1,0 +1,67 @@
+/** All watches over one sensor: whether its figures may be believed, and if not, why. */
+import { coldJunction } from './cold-junction.ts';
+import type { Detector, FaultCause, HealthContext, HealthSample, SensorFault } from './detector.ts';
+import { drift } from './drift.ts';
+import { frozen } from './frozen.ts';
+import { jump } from './jump.ts';
+import { openCircuit } from './open-circuit.ts';
+import { outOfRange } from './out-of-range.ts';
+import { reversed } from './reversed.ts';
+import { sentinel } from './sentinel.ts';
+import { slipped } from './slipped.ts';
+
+/** What a figure itself gives away; such figures are kept from the watches that follow its way. */
+const FIGURES = { sentinel, reversed, 'out-of-range': outOfRange, 'open-circuit': openCircuit } as const;
+const WAYS = { 'cold-junction': coldJunction, jump, slipped, frozen, drift } as const;
+const DETECTORS = { ...FIGURES, ...WAYS } satisfies Record<FaultCause, unknown>;
+/** Where several are told at once the first is the likelier cause of the others. */
+const FIGURE_CAUSES: readonly (keyof typeof FIGURES)[] = ['sentinel', 'reversed', 'out-of-range', 'open-circuit'];
+const WAY_CAUSES: readonly (keyof typeof WAYS)[] = ['cold-junction', 'jump', 'slipped', 'frozen', 'drift'];
+
+type States = { readonly [Cause in FaultCause]: (typeof DETECTORS)[Cause]['begin'] };
+
+export interface SensorHealth {
+  readonly states: States;
+  /** The fault that is told. */
+  readonly fault: SensorFault | null;
+}
+
+export const SOUND: SensorHealth = {
+  states: {
+    sentinel: sentinel.begin,
+    reversed: reversed.begin,
+    'out-of-range': outOfRange.begin,
+    'open-circuit': openCircuit.begin,
+    'cold-junction': coldJunction.begin,
+    jump: jump.begin,
+    slipped: slipped.begin,
+    frozen: frozen.begin,
+    drift: drift.begin,
+  },
+  fault: null,
+};
+
+/**
+ * Carries the sensor's health on by one figure. The cause that was told first is kept as long as it lasts: what follows
+ * from it is no news.
+ */
+export function judgeSensor(health: SensorHealth, sample: HealthSample, context: HealthContext): SensorHealth {
+  let states = health.states;
+  const faults: SensorFault[] = [];
+  const ask = (cause: FaultCause): void => {
+    // The record of states and the record of detectors have the same keys, which the compiler can't follow in a loop.
+    const detector = DETECTORS[cause] as Detector<unknown>;
+    const judged = detector.judge(states[cause], sample, context);
+    states = { ...states, [cause]: judged.state };
+    if (judged.fault !== null) faults.push(judged.fault);
+  };
+  for (const cause of FIGURE_CAUSES) ask(cause);
+  if (faults.length === 0) for (const cause of WAY_CAUSES) ask(cause);
+  else for (const cause of WAY_CAUSES) keepTold(states[cause].fault, faults);
+  const fault = faults.find((f) => f.cause === health.fault?.cause) ?? faults[0] ?? null;
+  return { states, fault };
+}
+
+function keepTold(fault: SensorFault | null, faults: SensorFault[]): void {
+  if (fault !== null) faults.push(fault);
+}
