@@ -1,43 +1,11 @@
 /** Fits are judged where the truth is known: kilns made by the model itself, read with noise. */
 import { expect, test } from 'vitest';
 import { ESTIMATED, type EstimatedName, fitKiln } from '../../../daemon/core/kiln-model/fit-kiln.ts';
-import { heatOf, type KilnModel, KilnRun, restingState } from '../../../daemon/core/kiln-model/kiln-model.ts';
-import type { HeatFrom, RecordedFiring } from '../../../daemon/core/kiln-model/recorded-firing.ts';
-import { seededRandom } from '../../../daemon/core/numbers/seeded-random.ts';
+import type { KilnModel } from '../../../daemon/core/kiln-model/kiln-model.ts';
+import type { RecordedFiring } from '../../../daemon/core/kiln-model/recorded-firing.ts';
+import { madeFiring, madeKiln } from './made-firing.ts';
 
 const SETTING = { heat: 'electric', setting: 'proportional' } as const;
-
-const kiln: KilnModel = {
-  powerCPerH: 1400,
-  lossColdPerH: 0.5,
-  lossHotPerH: 1.1,
-  exchangePerH: 0.6,
-  wallRatio: 3,
-  heatLagS: 240,
-  sensorLagS: 70,
-  settingPower: 1,
-  flameC: Number.POSITIVE_INFINITY,
-};
-const HEATED_S = 11_520;
-
-/** A climb by a hand that turns every four minutes, then off and eight hours in all, read every ten seconds. */
-function made(model: KilnModel, seed: number, heatIsKnown = true, spanS = 8 * 3600): RecordedFiring {
-  const random = seededRandom(seed);
-  const run = new KilnRun(model, 20, restingState(20));
-  const readings: { atMs: number; celsius: number }[] = [];
-  const heat: HeatFrom[] = [];
-  let ratio = 0;
-  for (let s = 0; s < spanS; s += 10) {
-    if (s % 240 === 0) {
-      const climbs = 0.3 + (0.12 * s) / 3600 + (s > 7200 ? 0.1 : 0) + 0.15 * (random.next() - 0.5);
-      ratio = s < HEATED_S ? Math.min(Math.max(climbs, 0), 1) : 0;
-      heat.push({ atMs: s * 1000, ratio: heatIsKnown || s >= HEATED_S ? ratio : null });
-    }
-    run.step(10, heatOf(model, ratio));
-    readings.push({ atMs: (s + 10) * 1000, celsius: run.shownC + 0.5 * random.gaussian() });
-  }
-  return { name: `seed ${seed}`, readings, heat, leftOut: [], roomC: 20 };
-}
 
 function truth(model: KilnModel, name: EstimatedName): number {
   return name === 'bothLagsS' ? model.heatLagS + model.sensorLagS : model[name];
@@ -47,10 +15,10 @@ test('the bounds of each number hold the truth about nine times in ten', { timeo
   const trials = 40;
   const held = new Map<EstimatedName, number>(ESTIMATED.map((name) => [name, 0]));
   for (let seed = 1; seed <= trials; seed++) {
-    const fit = fitKiln([made(kiln, seed)], SETTING);
+    const fit = fitKiln([madeFiring(madeKiln, seed)], SETTING);
     for (const name of ESTIMATED) {
       const estimate = fit?.estimates[name];
-      const value = truth(kiln, name);
+      const value = truth(madeKiln, name);
       if (estimate !== undefined && estimate.low <= value && value <= estimate.high)
         held.set(name, (held.get(name) ?? 0) + 1);
     }
@@ -60,7 +28,7 @@ test('the bounds of each number hold the truth about nine times in ten', { timeo
 });
 
 test('the bounds are narrow enough to go by: power and the lags together within 5 % from one firing', () => {
-  const fit = fitKiln([made(kiln, 7)], SETTING);
+  const fit = fitKiln([madeFiring(madeKiln, 7)], SETTING);
   for (const name of ['powerCPerH', 'bothLagsS'] as const) {
     const estimate = fit?.estimates[name];
     expect(estimate?.told).toBe('told');
@@ -72,7 +40,7 @@ test('a second firing of the same kiln makes the numbers surer', { timeout: 60_0
   const width = (seeds: readonly number[]): number => {
     const { low = 1, high = 9 } =
       fitKiln(
-        seeds.map((seed) => made(kiln, seed)),
+        seeds.map((seed) => madeFiring(madeKiln, seed)),
         SETTING,
       )?.estimates.lossHotPerH ?? {};
     return Math.log(high / low);
@@ -83,32 +51,32 @@ test('a second firing of the same kiln makes the numbers surer', { timeout: 60_0
 test('where nobody logged the heat, the fall still tells the losses, and power is only said to be at least so much', {
   timeout: 60_000,
 }, () => {
-  const fit = fitKiln([made(kiln, 5, false)], SETTING);
+  const fit = fitKiln([madeFiring(madeKiln, 5, false)], SETTING);
   expect(fit?.estimates.powerCPerH.told).toBe('at-least');
-  expect(fit?.estimates.powerCPerH.value).toBeLessThan(kiln.powerCPerH);
+  expect(fit?.estimates.powerCPerH.value).toBeLessThan(madeKiln.powerCPerH);
   for (const name of ['lossHotPerH', 'exchangePerH', 'wallRatio'] as const) {
-    const ratio = (fit?.estimates[name].value ?? 0) / kiln[name];
+    const ratio = (fit?.estimates[name].value ?? 0) / madeKiln[name];
     expect(Math.abs(Math.log(ratio)), name).toBeLessThan(0.2);
   }
 });
 
 test('what a short climb cannot tell is said to be unknown', () => {
-  const fit = fitKiln([made(kiln, 9, true, 2400)], SETTING);
+  const fit = fitKiln([madeFiring(madeKiln, 9, true, 2400)], SETTING);
   expect(fit?.estimates.lossHotPerH.told).toBe('unknown');
   expect(fit?.estimates.wallRatio.told).toBe('unknown');
 });
 
 test('glitches in the readings and a door left open do not move the numbers', { timeout: 60_000 }, () => {
-  const clean = made(kiln, 11);
+  const clean = madeFiring(madeKiln, 11);
   const spoilt: RecordedFiring = {
     ...clean,
     readings: clean.readings.map((r, i) => (i % 97 === 0 ? { ...r, celsius: 1024 } : r)),
     leftOut: [{ fromMs: 20_000_000, toMs: 20_900_000 }],
   };
   const fit = fitKiln([spoilt], SETTING);
-  expect(Math.abs(Math.log((fit?.model.powerCPerH ?? 1) / kiln.powerCPerH))).toBeLessThan(0.02);
+  expect(Math.abs(Math.log((fit?.model.powerCPerH ?? 1) / madeKiln.powerCPerH))).toBeLessThan(0.02);
 });
 
 test('nothing is fitted to a handful of readings', () => {
-  expect(fitKiln([{ ...made(kiln, 1), readings: [] }], SETTING)).toBeNull();
+  expect(fitKiln([{ ...madeFiring(madeKiln, 1), readings: [] }], SETTING)).toBeNull();
 });
