@@ -45,7 +45,8 @@ export function rehearse(options: RehearseOptions, print: (line: string) => void
     return;
   }
   const heatIsAtLeast = fitted.numbers.powerCPerH.told !== 'told';
-  const said = { name: kiln?.name ?? fitted.kiln, closure, utcOffsetMinutes, heatIsAtLeast };
+  const lagIsUnknown = fitted.numbers.bothLagsS.told === 'unknown';
+  const said = { name: kiln?.name ?? fitted.kiln, closure, utcOffsetMinutes, heatIsAtLeast, lagIsUnknown };
   for (const line of rehearsalLines(rehearsal, schedule, said)) print(line);
 }
 

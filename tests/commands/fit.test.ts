@@ -4,7 +4,16 @@ import { join } from 'node:path';
 import { afterEach, beforeEach, expect, test } from 'vitest';
 import { fitFirings } from '../../daemon/commands/fit.ts';
 import { readFittedKiln } from '../../daemon/config/fitted-kiln-file.ts';
+import type { CoreInput } from '../../daemon/core/inputs.ts';
 import type { RecordedFiring } from '../../daemon/core/kiln-model/recorded-firing.ts';
+import type { KilnSetup } from '../../daemon/core/plan/kiln.ts';
+import type { Schedule } from '../../daemon/core/plan/schedule.ts';
+import { beginFiring } from '../../daemon/core/state.ts';
+import { step } from '../../daemon/core/step.ts';
+import { fileRecordStore, firingsFolder } from '../../daemon/recorder/file-recorder.ts';
+import { newFiringId } from '../../daemon/recorder/firing-id.ts';
+import type { Entry } from '../../daemon/recorder/recorder.ts';
+import { inputEntry, openingEntry } from '../../daemon/runtime/record-lines.ts';
 import { madeFiring, madeKiln } from '../core/kiln-model/made-firing.ts';
 
 const NOW = Date.UTC(2026, 2, 15, 8);
@@ -89,4 +98,61 @@ test('mistakes are told in a sentence: nothing to fit, lists of unlike length, n
   await expect(run({ ...one, inputs: [at('nowhere.csv')] })).rejects.toThrow(/cannot be read \(ENOENT\)/);
   await expect(run({ ...one, full: 'much' })).rejects.toThrow(/--full: found "much"/);
   await expect(run({ firing: [at('nowhere')] })).rejects.toThrow(/record\.jsonl.*cannot be read/);
+});
+
+const gasKiln: KilnSetup = {
+  id: 'gas',
+  name: 'Gas kiln',
+  heat: 'gas',
+  closure: 'door',
+  sensors: [{ name: 'middle', letter: 'K' }],
+  decodings: { rows: { kind: 'channels', channels: { middle: 'middle', lid: 'lid' } } },
+  utcOffsetMinutes: 0,
+};
+const climb: Schedule = { name: 'slow climb', segments: [{ kind: 'ramp', toC: 900, rateCPerH: 100 }] };
+
+/** Written by the real recorder, readings and acts as the watch would have taken them. */
+async function record(firing: RecordedFiring): Promise<string> {
+  const startedAtMs = Date.UTC(2026, 2, 14, 9);
+  const store = fileRecordStore(at('data'));
+  const opening = {
+    startedAtMs,
+    kiln: gasKiln,
+    schedule: climb,
+    simulated: false,
+    by: 'Ann',
+    software: 'test',
+    node: 'test',
+  };
+  const id = newFiringId(startedAtMs, gasKiln.id, 'beac');
+  const recorder = await store.begin({ id, kiln: gasKiln, schedule: climb, open: openingEntry(opening) });
+  const readings = firing.readings.map(({ atMs, celsius }): CoreInput => {
+    return { kind: 'raw', atMs: startedAtMs + atMs, input: 'rows', channel: 'middle', text: celsius.toFixed(2) };
+  });
+  const acts = firing.heat.map(({ atMs, ratio }): CoreInput => {
+    const deed = { deed: 'act', what: 'valve', value: `mark ${(10 * (ratio ?? 0)).toFixed(2)}` } as const;
+    return { kind: 'action', atMs: startedAtMs + atMs + 1, by: 'Ann', ...deed };
+  });
+  let state = beginFiring(gasKiln, climb, startedAtMs);
+  const entries: Entry[] = [];
+  for (const input of [...readings, ...acts].sort((a, b) => a.atMs - b.atMs)) {
+    const stepped = step(state, input);
+    state = stepped.state;
+    const entry = inputEntry(input, stepped.events);
+    if (entry !== undefined) entries.push(entry);
+  }
+  await recorder.append(entries);
+  await store.release();
+  return join(firingsFolder(at('data')), id);
+}
+
+test('a firing in the record tells its heat by the marks that the hand logged', { timeout: 60_000 }, async () => {
+  const folder = await record(madeFiring(madeKiln, 4));
+  const said = await run({ firing: [folder], full: '10' });
+  const own = readFittedKiln(at('own.yaml'));
+  expect(own.kiln).toBe('Gas kiln');
+  expect(own.heat).toBe('gas');
+  expect(own.heatKnownRatio).toBeGreaterThan(0.98);
+  expect(own.firings).toMatchObject([{ name: 'slow climb', firing: folder }]);
+  expect(said[0]).toMatch(/^Gas kiln, from one firing, the heat known in (99|100) %/);
 });

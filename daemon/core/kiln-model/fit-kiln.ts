@@ -23,6 +23,7 @@ export const ESTIMATED = [
   'heatLagS',
   'sensorLagS',
   'bothLagsS',
+  'glowS',
   'settingPower',
 ] as const;
 
@@ -272,6 +273,7 @@ function estimatesOf(
     heatLagS: estimate(at(HEAT_LAG), { [HEAT_LAG]: 1 }),
     sensorLagS: estimate(at(SENSOR_LAG), { [SENSOR_LAG]: 1 }),
     bothLagsS: estimate(bothS, { [HEAT_LAG]: at(HEAT_LAG) / bothS, [SENSOR_LAG]: at(SENSOR_LAG) / bothS }),
+    glowS: estimate(at(8), { 8: 1 }),
     settingPower: estimate(at(7), { 7: 1 }),
   };
 }

@@ -5,7 +5,7 @@ import type { KilnTraits, Trait } from './kiln-traits.ts';
 /** Sentences for a person, the surest first. */
 export function fitSentences(fit: KilnFit, traits: KilnTraits, heat: 'gas' | 'electric'): string[] {
   return [
-    ...coastSentence(traits, heat),
+    ...(fit.estimates.bothLagsS.told === 'told' ? coastSentence(traits, heat) : []),
     ...fallSentence(traits),
     ...fullHeatSentences(fit, traits),
     ...lagSentences(fit),

@@ -22,6 +22,11 @@ export interface KilnModel {
   readonly heatLagS: number;
   /** How late the couple shows what the chamber is. */
   readonly sensorLagS: number;
+  /**
+   * The couple sees flame or elements too: while heat comes it shows more than the chamber is, by what that heat would
+   * warm it in so many seconds, and falls with it when it goes off.
+   */
+  readonly glowS: number;
   /** Heat grows with this power of the setting: 1 where the setting is proportional to heat. */
   readonly settingPower: number;
   /** Where the burnt gas leaves at this temperature it takes all heat with it; Infinity for electric heat. */
@@ -81,12 +86,17 @@ export function kept(model: KilnModel, chamberC: number, roomC: number): number 
   return Math.max(1 - Math.max(chamberC - roomC, 0) / model.flameC, 0);
 }
 
-/** The setting that keeps `chamberC` with the wall as it is, 0 to 1 and beyond where it can't be kept. */
-export function keepingRatio(model: KilnModel, state: KilnState, chamberC: number, roomC: number): number {
-  const intoWall = wallFaceShare * model.exchangePerH * (chamberC - (state.wallC[0] ?? chamberC));
-  const needCPerH = (lossCPerH(model, chamberC, roomC) + intoWall) / Math.max(kept(model, chamberC, roomC), 0.05);
-  if (needCPerH <= 0) return 0;
-  const share = needCPerH / model.powerCPerH;
+/** The setting with which the couple goes on showing `wantedC`, the wall as it is: 0 to 1, beyond where it can't be kept. */
+export function keepingRatio(model: KilnModel, state: KilnState, wantedC: number, roomC: number): number {
+  let heatCPerH = 0;
+  // What the couple sees of the heat itself makes the chamber that much cooler; three rounds settle it.
+  for (let round = 0; round < 3; round++) {
+    const chamberC = wantedC - (model.glowS / S_PER_H) * heatCPerH;
+    const intoWallCPerH = wallFaceShare * model.exchangePerH * (chamberC - (state.wallC[0] ?? chamberC));
+    const needCPerH = lossCPerH(model, chamberC, roomC) + intoWallCPerH;
+    heatCPerH = Math.max(needCPerH, 0) / Math.max(kept(model, chamberC, roomC), 0.05);
+  }
+  const share = heatCPerH / model.powerCPerH;
   return model.settingPower === 1 ? share : share ** (1 / model.settingPower);
 }
 
@@ -162,7 +172,8 @@ export class KilnRun {
       lossPerS = lossPerH(model, middleC, roomC) / S_PER_H;
       keptShare = kept(model, middleC, roomC);
     }
-    const shown1 = (this.shownC + aShown * chamber1) / (1 + aShown);
+    const glowH = model.glowS / S_PER_H;
+    const shown1 = (this.shownC + aShown * (chamber1 + glowH * heat1)) / (1 + aShown);
 
     // Second stage: its result is the end of the step.
     const heat0 = this.arrivingCPerH + again * (heat1 - this.arrivingCPerH);
@@ -175,7 +186,7 @@ export class KilnRun {
     const chamber0 = this.chamberC + again * (chamber1 - this.chamberC);
     const chamber2 = this.#solve(wallC, wallC, chamber0 + source2, 1 + a * lossPerS, aFace);
     const shown0 = this.shownC + again * (shown1 - this.shownC);
-    this.shownC = (shown0 + aShown * chamber2) / (1 + aShown);
+    this.shownC = (shown0 + aShown * (chamber2 + glowH * heat2)) / (1 + aShown);
     this.chamberC = chamber2;
     this.arrivingCPerH = heat2;
   }

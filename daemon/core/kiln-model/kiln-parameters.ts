@@ -11,6 +11,7 @@ export const PARAMETERS = [
   'heatLagS',
   'sensorLagS',
   'settingPower',
+  'glowS',
 ] as const;
 
 export type ParameterName = (typeof PARAMETERS)[number];
@@ -53,6 +54,7 @@ export function beliefs(setting: FitSetting, spanS: number, steepestCPerH: numbe
     { middle: ln(heatLagS), sigma: 1 },
     { middle: ln(sensorLagS), sigma: 1 },
     settingBelief(setting),
+    { middle: ln(isKiln ? 20 : spanS / 600), sigma: 1.2 },
   ];
 }
 
@@ -79,6 +81,7 @@ export function modelOf(logs: ArrayLike<number>, heat: 'gas' | 'electric'): Kiln
     heatLagS: at(5),
     sensorLagS: at(6),
     settingPower: at(7),
+    glowS: at(8),
     flameC: heat === 'gas' ? GAS_FLAME_C : Number.POSITIVE_INFINITY,
   };
 }
@@ -93,5 +96,6 @@ export function logsOf(model: KilnModel): number[] {
     ln(model.heatLagS),
     ln(model.sensorLagS),
     ln(model.settingPower),
+    ln(model.glowS),
   ];
 }

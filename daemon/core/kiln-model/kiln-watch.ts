@@ -14,9 +14,7 @@ export interface WatchNoise {
   readonly readingC: number;
   /** How far the stray heat wanders in an hour, °C/h. */
   readonly strayCPerH: number;
-  /** How far the stray heat's own trend wanders in an hour, °C/h each hour: a controller that follows its plan adds steadily. */
-  readonly trendCPerH2: number;
-  /** In about this time stray heat and its trend die away by themselves; Infinity if they stay. */
+  /** In about this time stray heat dies away by itself; Infinity if it stays. */
   readonly strayLastsS: number;
 }
 
@@ -32,8 +30,7 @@ const CHAMBER = 1;
 const WALL = 2;
 const SHOWN = WALL + WALL_CELLS;
 const STRAY = SHOWN + 1;
-const TREND = STRAY + 1;
-const SIZE = TREND + 1;
+const SIZE = STRAY + 1;
 /** A reading further off than so many standard deviations pulls no harder: it may be a glitch. */
 const MOST_SIGMAS = 4;
 
@@ -42,7 +39,7 @@ export class KilnWatch {
   readonly #run: KilnRun;
   readonly #moved: KilnRun;
   #stray = 0;
-  #trend = 0;
+  #isHeatUnknown: boolean;
   readonly #p: Float64Array[] = Array.from({ length: SIZE }, () => new Float64Array(SIZE));
   readonly #f: Float64Array[] = Array.from({ length: SIZE }, () => new Float64Array(SIZE));
   readonly #fp: Float64Array[] = Array.from({ length: SIZE }, () => new Float64Array(SIZE));
@@ -56,6 +53,7 @@ export class KilnWatch {
     const state = { ...restingState(start.celsius), arrivingCPerH: start.heatCPerH ?? 0 };
     this.#run = new KilnRun(model, start.roomC, state);
     this.#moved = new KilnRun(model, start.roomC, state);
+    this.#isHeatUnknown = start.heatCPerH === null;
     const aboveC = Math.abs(start.celsius - start.roomC);
     const isWarm = aboveC >= 8;
     const sigmas = [
@@ -64,7 +62,6 @@ export class KilnWatch {
       ...Array.from({ length: WALL_CELLS }, () => (isWarm ? 0.4 * aboveC : 1)),
       noise.readingC + 1,
       start.heatCPerH === null ? model.powerCPerH : 0.1 * model.powerCPerH,
-      noise.trendCPerH2,
     ];
     for (const [i, sigma] of sigmas.entries()) (this.#p[i] as Float64Array)[i] = sigma * sigma;
   }
@@ -81,25 +78,20 @@ export class KilnWatch {
     return this.#stray;
   }
 
-  /** Time passes with this heat. */
-  pass(stepS: number, heatCPerH: number): void {
+  /** Time passes with this heat, or with one that nobody knows: then all of it is to be found from the readings. */
+  pass(stepS: number, heatCPerH: number | null): void {
+    if ((heatCPerH === null) !== this.#isHeatUnknown) this.#forgetStray(heatCPerH === null);
     const before = this.#run.state();
-    this.#run.step(stepS, heatCPerH, this.#stray);
+    advance(this.#run, stepS, heatCPerH, this.#stray);
     this.#slopes(before, stepS, heatCPerH);
     const dies = Math.exp(-stepS / this.#noise.strayLastsS);
-    const stepH = stepS / S_PER_H;
-    this.#stray = dies * (this.#stray + this.#trend * stepH);
-    this.#trend *= dies;
-    for (let j = 0; j < SIZE; j++) {
-      (this.#f[STRAY] as Float64Array)[j] = j === STRAY ? dies : j === TREND ? dies * stepH : 0;
-      (this.#f[TREND] as Float64Array)[j] = j === TREND ? dies : 0;
-    }
+    this.#stray *= dies;
+    for (let j = 0; j < SIZE; j++) (this.#f[STRAY] as Float64Array)[j] = j === STRAY ? dies : 0;
     this.#spread();
+    const { strayCPerH } = this.#noise;
     const p = this.#p;
-    const { strayCPerH, trendCPerH2 } = this.#noise;
-    (p[STRAY] as Float64Array)[STRAY] = ((p[STRAY] as Float64Array)[STRAY] as number) + strayCPerH * strayCPerH * stepH;
-    (p[TREND] as Float64Array)[TREND] =
-      ((p[TREND] as Float64Array)[TREND] as number) + trendCPerH2 * trendCPerH2 * stepH;
+    (p[STRAY] as Float64Array)[STRAY] =
+      ((p[STRAY] as Float64Array)[STRAY] as number) + (strayCPerH * strayCPerH * stepS) / S_PER_H;
   }
 
   /** A reading corrects what is believed. */
@@ -115,7 +107,6 @@ export class KilnWatch {
     for (let i = 0; i < WALL_CELLS; i++) this.#run.wallC[i] = (this.#run.wallC[i] as number) + pull(WALL + i);
     this.#run.shownC += pull(SHOWN);
     this.#stray += pull(STRAY);
-    this.#trend += pull(TREND);
     for (let i = 0; i < SIZE; i++) {
       const line = p[i] as Float64Array;
       const gain = (row[i] as number) / variance;
@@ -124,20 +115,36 @@ export class KilnWatch {
   }
 
   /** What it will show after each of these steps, °C. */
-  aheadC(stepsS: readonly number[], heatsCPerH: readonly number[]): number[] {
+  aheadC(stepsS: readonly number[], heatsCPerH: readonly (number | null)[]): number[] {
     const run = new KilnRun(this.#model, this.#roomC, this.#run.state());
     let stray = this.#stray;
-    let trend = this.#trend;
     return stepsS.map((stepS, i) => {
-      run.step(stepS, heatsCPerH[i] ?? 0, stray);
+      const heatCPerH = heatsCPerH[i] ?? null;
+      // Known from here on: what was taken for all the heat is no longer stray.
+      if (this.#isHeatUnknown && heatCPerH !== null) {
+        stray = 0;
+      }
+      advance(run, stepS, heatCPerH, stray);
       const dies = Math.exp(-stepS / this.#noise.strayLastsS);
-      stray = dies * (stray + (trend * stepS) / S_PER_H);
-      trend *= dies;
+      stray *= dies;
       return run.shownC;
     });
   }
 
-  #slopes(before: ReturnType<KilnRun['state']>, stepS: number, heatCPerH: number): void {
+  /** What is stray means another thing when the heat becomes known, or unknown. */
+  #forgetStray(isHeatUnknown: boolean): void {
+    this.#isHeatUnknown = isHeatUnknown;
+    this.#stray = isHeatUnknown ? Math.max(this.#run.arrivingCPerH, 0) : 0;
+    const p = this.#p;
+    for (let i = 0; i < SIZE; i++) {
+      (p[STRAY] as Float64Array)[i] = 0;
+      (p[i] as Float64Array)[STRAY] = 0;
+    }
+    const sigma = (isHeatUnknown ? 0.5 : 0.02) * this.#model.powerCPerH;
+    (p[STRAY] as Float64Array)[STRAY] = sigma * sigma;
+  }
+
+  #slopes(before: ReturnType<KilnRun['state']>, stepS: number, heatCPerH: number | null): void {
     const base = this.#run;
     for (let j = 0; j < SIZE; j++) {
       const by = j === ARRIVING || j === STRAY ? 1 : 0.01;
@@ -147,7 +154,7 @@ export class KilnWatch {
       else if (j === CHAMBER) moved.chamberC += by;
       else if (j === SHOWN) moved.shownC += by;
       else if (j < SHOWN) moved.wallC[j - WALL] = (moved.wallC[j - WALL] as number) + by;
-      moved.step(stepS, heatCPerH, this.#stray + (j === STRAY ? by : 0));
+      advance(moved, stepS, heatCPerH, this.#stray + (j === STRAY ? by : 0));
       const f = this.#f;
       (f[ARRIVING] as Float64Array)[j] = (moved.arrivingCPerH - base.arrivingCPerH) / by;
       (f[CHAMBER] as Float64Array)[j] = (moved.chamberC - base.chamberC) / by;
@@ -180,4 +187,10 @@ export class KilnWatch {
       }
     }
   }
+}
+
+/** Unknown heat comes from the source with its lag; stray heat beside a known one comes at once. */
+function advance(run: KilnRun, stepS: number, heatCPerH: number | null, strayCPerH: number): void {
+  if (heatCPerH === null) run.step(stepS, strayCPerH);
+  else run.step(stepS, heatCPerH, strayCPerH);
 }

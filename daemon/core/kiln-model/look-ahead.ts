@@ -36,14 +36,14 @@ export function lookAhead(
   for (const [i, reading] of readings.entries()) {
     const passedS = (reading.atMs - before.atMs) / 1000;
     if (passedS > 0) {
-      watch.pass(passedS, heat.meanCPerH(before.atMs, reading.atMs) ?? 0);
+      watch.pass(passedS, heat.meanCPerH(before.atMs, reading.atMs));
       watch.see(reading.celsius);
       before = reading;
     }
     if (places[next] !== i) continue;
     next++;
     const known = steps.map((s, k) => heat.meanCPerH(reading.atMs + k * s * 1000, reading.atMs + (k + 1) * s * 1000));
-    const kept = heat.meanCPerH(reading.atMs - stepS * 1000, reading.atMs) ?? 0;
+    const kept = heat.meanCPerH(reading.atMs - stepS * 1000, reading.atMs);
     const at = (shownC: readonly number[]): number[] =>
       horizonsS.map((s) => shownC[Math.round(s / stepS) - 1] ?? Number.NaN);
     const isKnown = known.every((h) => h !== null);
@@ -89,7 +89,6 @@ export function tuneWatch(
       const noise = {
         readingC,
         strayCPerH: (restless * model.powerCPerH) / Math.sqrt(spanS / S_PER_H),
-        trendCPerH2: 0,
         strayLastsS: lasting * spanS,
       };
       const loss = firings.reduce((sum, firing) => sum + lossOf(model, noise, firing, horizonsS), 0);
@@ -99,7 +98,7 @@ export function tuneWatch(
       }
     }
   }
-  return best ?? { readingC, strayCPerH: 0, trendCPerH2: 0, strayLastsS: spanS };
+  return best ?? { readingC, strayCPerH: 0, strayLastsS: spanS };
 }
 
 /** Sum of the logarithms of the errors at each horizon, so that the near ones count as the far ones do. */

@@ -6,7 +6,7 @@ export interface HeatFrom {
   readonly ratio: number | null;
 }
 
-/** A stretch that says nothing of the shut kiln: the door was open, and for a while after. */
+/** A stretch whose heat says nothing of the shut kiln: the door was open, and for a while after. */
 export interface LeftOut {
   readonly fromMs: number;
   readonly toMs: number;
@@ -25,7 +25,7 @@ export interface GriddedFiring {
   readonly name: string;
   readonly startMs: number;
   readonly stepS: number;
-  /** Mean reading about each instant of the grid, NaN where there is none or it is left out. */
+  /** Mean reading about each instant of the grid, NaN where there is none. */
   readonly shownC: Float64Array;
   /** Mean setting over that part of the step which ends at each instant in which it is known. */
   readonly ratio: Float64Array;
@@ -55,14 +55,14 @@ export function gridFiring(firing: RecordedFiring, coarser = 1): GriddedFiring |
   const counts = new Float64Array(count);
   for (const [i, { atMs, celsius }] of readings.entries()) {
     const at = Math.round((atMs - startMs) / 1000 / stepS);
-    if (at < 0 || at >= count || isLeftOut(firing.leftOut, atMs) || isGlitch(readings, i)) continue;
+    if (at < 0 || at >= count || isGlitch(readings, i)) continue;
     sums[at] = (sums[at] ?? 0) + celsius;
     counts[at] = (counts[at] ?? 0) + 1;
   }
   const shownC = sums.map((sum, i) => ((counts[i] ?? 0) > 0 ? sum / (counts[i] ?? 1) : Number.NaN));
   const { ratio, unknownRatio } = meanRatios(heat, startMs, stepS, count);
   for (let i = 1; i < count; i++) {
-    // While it stands open heat leaves that no setting tells of.
+    // While it stands open heat leaves that no setting tells of; what it shows still tells how warm the wall becomes.
     if (isLeftOut(firing.leftOut, startMs + i * stepS * 1000)) unknownRatio[i] = 1;
   }
   return { name: firing.name, startMs, stepS, shownC, ratio, unknownRatio, roomC: firing.roomC };

@@ -10,6 +10,8 @@ export interface SaidOf {
   readonly utcOffsetMinutes: number;
   /** Only a lower bound is known of the kiln's heat. */
   readonly heatIsAtLeast: boolean;
+  /** How late the kiln answers could not be told from its firings. */
+  readonly lagIsUnknown: boolean;
 }
 
 export function rehearsalLines(rehearsal: Rehearsal, schedule: Schedule, kiln: SaidOf): string[] {
@@ -67,9 +69,13 @@ function coolLines({ cracksAt, unloadsAt, safeOpenC }: Rehearsal, kiln: SaidOf, 
 
 function doubtLines(schedule: Schedule, kiln: SaidOf): string[] {
   const isPropped = schedule.segments.some((s) => s.opening === 'propped');
-  return isPropped
+  const late = kiln.lagIsUnknown
+    ? ['How late this kiln answers is not known yet, so where to turn down is a guess: come early.']
+    : [];
+  const propped = isPropped
     ? [`Reckoned as if the ${kiln.closure} were shut throughout: propped, it climbs a little slower.`]
     : [];
+  return [...late, ...propped];
 }
 
 function plusMinus({ earliestMs, latestMs }: When): string {

@@ -3,7 +3,7 @@ import { heatOf, KilnRun, restingState } from '../../../daemon/core/kiln-model/k
 import { lookAhead, tuneWatch } from '../../../daemon/core/kiln-model/look-ahead.ts';
 import { madeFiring, madeKiln } from './made-firing.ts';
 
-const QUIET = { readingC: 0.5, strayCPerH: 5, trendCPerH2: 0, strayLastsS: 3600 };
+const QUIET = { readingC: 0.5, strayCPerH: 5, strayLastsS: 3600 };
 
 test('with the heat known, ten minutes ahead are foreseen to a degree', () => {
   const firing = madeFiring(madeKiln, 21);

@@ -11,6 +11,7 @@ export const madeKiln: KilnModel = {
   wallRatio: 3,
   heatLagS: 240,
   sensorLagS: 70,
+  glowS: 15,
   settingPower: 1,
   flameC: Number.POSITIVE_INFINITY,
 };
