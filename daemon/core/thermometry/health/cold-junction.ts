@@ -1,6 +1,6 @@
 /** The instrument's own thermometer at the terminals: what it misses is missing from every reading. */
 import { S_PER_MIN, secondsBetween } from '../../numbers/units.ts';
-import { type Detector, degrees, type HealthContext, isShown, medianOf, type SensorFault } from './detector.ts';
+import { type Detector, type DetectorContext, degrees, isShown, medianOf, type SensorFault } from './detector.ts';
 
 export interface ColdJunctionState {
   readonly badCount: number;
@@ -30,7 +30,8 @@ export const coldJunction: Detector<ColdJunctionState> = {
   begin: { badCount: 0, badSinceMs: null, earlier: null, apartSinceMs: null, hasWarmed: false, fault: null },
   judge(state, sample, context) {
     const watched = watchTerminals(state, sample.atMs, sample.coldJunctionC, context);
-    if (watched.fault !== null || !isShown(sample)) return watched;
+    if (watched.fault !== null) return watched;
+    if (!isShown(sample)) return { state: watched.state, fault: watched.state.fault };
     return compareCold(watched.state, sample.atMs, sample.celsius, context);
   },
 };
@@ -39,7 +40,7 @@ function watchTerminals(
   state: ColdJunctionState,
   atMs: number,
   coldJunctionC: number | undefined,
-  context: HealthContext,
+  context: DetectorContext,
 ) {
   if (coldJunctionC === undefined) return { state, fault: null };
   const { earlier } = state;
@@ -60,7 +61,7 @@ function watchTerminals(
 }
 
 /** Only with two others that agree is it plain which of them is off. */
-function compareCold(state: ColdJunctionState, atMs: number, celsius: number, context: HealthContext) {
+function compareCold(state: ColdJunctionState, atMs: number, celsius: number, context: DetectorContext) {
   const othersC = context.others.map((o) => o.celsius);
   const middleC = medianOf(othersC);
   const isMoving = context.others.some((o) => o.ratePerS === null || Math.abs(o.ratePerS) > STILL_PER_S);

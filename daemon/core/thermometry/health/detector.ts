@@ -49,6 +49,14 @@ export interface HealthContext {
   readonly codesC: readonly number[];
 }
 
+/** With what `calm.ts` knows of the sensor's own last figures. */
+export interface DetectorContext extends HealthContext {
+  /** The present figure without sparks; that of the sample itself where there are no others yet. */
+  readonly calmC: number;
+  /** How much one figure scatters: standard deviation. */
+  readonly noiseC: number;
+}
+
 export interface SensorFault {
   readonly cause: FaultCause;
   readonly sinceMs: number;
@@ -67,7 +75,7 @@ export interface Judged<State> {
  */
 export interface Detector<State> {
   readonly begin: State;
-  judge(state: State, sample: HealthSample, context: HealthContext): Judged<State>;
+  judge(state: State, sample: HealthSample, context: DetectorContext): Judged<State>;
 }
 
 /** A sample that has a temperature. */

@@ -3,7 +3,7 @@
  * nobody knows which; from three on it is the one that leaves while the others stay together.
  */
 import { S_PER_H, S_PER_MIN, secondsBetween } from '../../numbers/units.ts';
-import { type Detector, degrees, type HealthContext, isShown, medianOf, type SensorFault } from './detector.ts';
+import { type Detector, type DetectorContext, degrees, isShown, medianOf, type SensorFault } from './detector.ts';
 
 export interface DriftState {
   /** Means of a few minutes each, oldest first. */
@@ -68,7 +68,7 @@ function addTo(open: Block | null, atMs: number, awayC: number, spreadC: number,
 function judgeBlocks(
   blocks: readonly Block[],
   standing: SensorFault | null,
-  context: HealthContext,
+  context: DetectorContext,
 ): SensorFault | null {
   const last = blocks[blocks.length - 1];
   if (last === undefined) return null;

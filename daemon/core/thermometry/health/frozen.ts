@@ -2,8 +2,8 @@
 import { S_PER_MIN, secondsBetween } from '../../numbers/units.ts';
 import {
   type Detector,
+  type DetectorContext,
   degrees,
-  type HealthContext,
   isShown,
   type OtherSensor,
   type SensorFault,
@@ -17,16 +17,24 @@ export interface FrozenState {
   /** The sensor has moved at all: before that, a kiln that is not yet lit stands still. */
   readonly hasMoved: boolean;
   readonly firstC: number | null;
+  readonly lastCalmC: number | null;
   readonly fault: SensorFault | null;
 }
 
 interface Run {
   readonly celsius: number;
   readonly sinceMs: number;
+  readonly atMs: number;
   readonly count: number;
-  readonly others: readonly OtherSensor[];
+  readonly others: readonly Travel[];
   /** Since when the plan has gone up or down without a break within this run. */
   readonly movingSinceMs: number | null;
+}
+
+/** How far another sensor has gone meanwhile, by its pace: its noise and sparks are not counted. */
+interface Travel {
+  readonly name: string;
+  readonly byC: number;
 }
 
 /** An instrument in fine steps shows a new figure each few seconds; one in whole degrees may keep it for minutes. */
@@ -47,34 +55,48 @@ const HOLD_COUNT = 60;
 const MOVED_C = 5;
 
 export const frozen: Detector<FrozenState> = {
-  begin: { run: null, hasMoved: false, firstC: null, fault: null },
+  begin: { run: null, hasMoved: false, firstC: null, lastCalmC: null, fault: null },
   judge(state, sample, context) {
     if (!isShown(sample)) return { state, fault: state.fault };
-    const firstC = state.firstC ?? sample.celsius;
-    const hasMoved = state.hasMoved || Math.abs(sample.celsius - firstC) >= MOVED_C;
+    const firstC = firstOf(state, context);
+    const hasMoved = state.hasMoved || Math.abs(context.calmC - firstC) >= Math.max(MOVED_C, 5 * context.noiseC);
     const isMoving = context.heading === 'up' || context.heading === 'down';
     if (state.run === null || state.run.celsius !== sample.celsius) {
       const movingSinceMs = isMoving ? sample.atMs : null;
-      const run = { celsius: sample.celsius, sinceMs: sample.atMs, count: 1, others: context.others, movingSinceMs };
-      return { state: { run, hasMoved, firstC, fault: null }, fault: null };
+      const run = {
+        celsius: sample.celsius,
+        sinceMs: sample.atMs,
+        count: 1,
+        atMs: sample.atMs,
+        others: travel([], context.others, 0),
+        movingSinceMs,
+      };
+      return { state: { run, hasMoved, firstC, lastCalmC: context.calmC, fault: null }, fault: null };
     }
     const movingSinceMs = isMoving ? (state.run.movingSinceMs ?? sample.atMs) : null;
-    const run = { ...state.run, count: state.run.count + 1, movingSinceMs };
+    const others = travel(state.run.others, context.others, secondsBetween(state.run.atMs, sample.atMs));
+    const run = { ...state.run, count: state.run.count + 1, atMs: sample.atMs, others, movingSinceMs };
     const why = state.fault === null ? whyFrozen(run, hasMoved, sample, context) : state.fault.sentence;
     const fault: SensorFault | null = why === null ? null : { cause: 'frozen', sinceMs: run.sinceMs, sentence: why };
-    return { state: { run, hasMoved, firstC, fault }, fault };
+    return { state: { run, hasMoved, firstC, lastCalmC: context.calmC, fault }, fault };
   },
 };
 
-function whyFrozen(run: Run, hasMoved: boolean, sample: Shown, context: HealthContext): string | null {
+/** A leap is no movement of the kiln: the first figure is moved with it. */
+function firstOf({ firstC, lastCalmC }: FrozenState, { calmC }: DetectorContext): number {
+  if (firstC === null || lastCalmC === null) return calmC;
+  return Math.abs(calmC - lastCalmC) > MOVED_C ? firstC + calmC - lastCalmC : firstC;
+}
+
+function whyFrozen(run: Run, hasMoved: boolean, sample: Shown, context: DetectorContext): string | null {
   if (run.count < LEAST_COUNT) return null;
   const stoodS = secondsBetween(run.sinceMs, sample.atMs);
   const stands = `${context.sensor} has said ${degrees(run.celsius)} for ${minutes(stoodS)}`;
   const stepC = stepOf(context);
-  const moved = stoodS >= OTHERS_S ? movedMost(run.others, context.others) : null;
+  const movedC = stoodS >= OTHERS_S ? mostMoved(run.others) : null;
   const limitC = Math.max(context.heading === 'level' ? OTHERS_MOVED_IN_HOLD_C : OTHERS_MOVED_C, 4 * stepC);
-  if (moved !== null && moved.byC > limitC)
-    return `${stands} while ${moved.name} went ${degrees(moved.byC)} on: it is frozen.`;
+  if (movedC !== null && movedC > limitC)
+    return `${stands} while the others went on by ${degrees(movedC)}: it is frozen.`;
   if (!hasMoved) return null;
   const movingS = run.movingSinceMs === null ? 0 : secondsBetween(run.movingSinceMs, sample.atMs);
   const limitS = stepC <= FINE_STEP_C ? MOVING_FINE_S : MOVING_COARSE_S;
@@ -87,18 +109,17 @@ function whyFrozen(run: Run, hasMoved: boolean, sample: Shown, context: HealthCo
   return null;
 }
 
-function movedMost(
-  before: readonly OtherSensor[],
-  now: readonly OtherSensor[],
-): { readonly name: string; readonly byC: number } | null {
-  let most: { name: string; byC: number } | null = null;
-  for (const other of now) {
-    const then = before.find((o) => o.name === other.name);
-    if (then === undefined) continue;
-    const byC = Math.abs(other.celsius - then.celsius);
-    if (most === null || byC > most.byC) most = { name: other.name, byC };
-  }
-  return most;
+/** By how much most of them have moved, at least; of two, both: one may have its own trouble. */
+function mostMoved(others: readonly Travel[]): number | null {
+  const moves = others.map((o) => Math.abs(o.byC)).sort((a, b) => a - b);
+  return moves[(moves.length - 1) >> 1] ?? null;
+}
+
+function travel(before: readonly Travel[], now: readonly OtherSensor[], durationS: number): readonly Travel[] {
+  return now.map(({ name, ratePerS }) => {
+    const thenC = before.find((o) => o.name === name)?.byC ?? 0;
+    return { name, byC: thenC + (ratePerS ?? 0) * Math.max(durationS, 0) };
+  });
 }
 
 function minutes(durationS: number): string {

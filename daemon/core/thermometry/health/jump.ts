@@ -2,8 +2,8 @@
 import { clamp, secondsBetween } from '../../numbers/units.ts';
 import {
   type Detector,
+  type DetectorContext,
   degrees,
-  type HealthContext,
   isShown,
   medianOf,
   type OtherSensor,
@@ -16,6 +16,8 @@ export interface JumpState {
   readonly others: readonly OtherSensor[];
   /** °C/s, smoothed, as it was before any leap. */
   readonly ratePerS: number;
+  /** How far a reading strays from that pace, on average. */
+  readonly noiseC: number;
   readonly leap: Leap | null;
   readonly fault: SensorFault | null;
   /** How far the standing fault leapt, to know its way back. */
@@ -30,9 +32,13 @@ interface Leap {
 }
 
 /** What a kiln may move by between two readings, and for each second between. A door thrown open takes 22 °C in half a second (tests/data/openings). */
-const RISE_C = 12;
+const RISE_C = 15;
 const FALL_C = 25;
-const PACE_C_PER_S = 3;
+const RISE_C_PER_S = 1;
+const FALL_C_PER_S = 3;
+/** In a noisy hour a leap must stand out. */
+const NOISE_RATIO = 6;
+const NOISE_SHARE = 0.05;
 /** With others beside it that stand still, a smaller leap is enough. */
 const BESIDE_C = 8;
 const BESIDE_PACE_C_PER_S = 0.5;
@@ -49,7 +55,7 @@ const PAUSE_S = 120;
 const BACK_RATIO = 0.35;
 
 export const jump: Detector<JumpState> = {
-  begin: { last: null, others: [], ratePerS: 0, leap: null, fault: null, leaptByC: 0 },
+  begin: { last: null, others: [], ratePerS: 0, noiseC: 0, leap: null, fault: null, leaptByC: 0 },
   judge(state, sample, context) {
     if (!isShown(sample)) return { state, fault: state.fault };
     const { last } = state;
@@ -65,35 +71,40 @@ export const jump: Detector<JumpState> = {
     const stepS = secondsBetween(last.atMs, sample.atMs);
     const share = clamp(stepS / 60, 0, 1);
     const ratePerS = state.ratePerS + share * ((sample.celsius - last.celsius) / stepS - state.ratePerS);
-    return settle({ ...state, ratePerS }, sample, context);
+    const strayC = Math.abs(sample.celsius - last.celsius - state.ratePerS * stepS);
+    const noiseC = state.noiseC + NOISE_SHARE * (strayC - state.noiseC);
+    return settle({ ...state, ratePerS, noiseC }, sample, context);
   },
 };
 
-function settle(state: JumpState, sample: Shown, context: HealthContext) {
+function settle(state: JumpState, sample: Shown, context: DetectorContext) {
   return { state: { ...state, last: sample, others: context.others }, fault: state.fault };
 }
 
-function isLeap(state: JumpState, last: Shown, sample: Shown, context: HealthContext): boolean {
+function isLeap(state: JumpState, last: Shown, sample: Shown, context: DetectorContext): boolean {
   const allowedS = secondsBetween(last.atMs, sample.atMs);
   const byC = sample.celsius - last.celsius;
   const othersC = othersMoved(state.others, context.others);
   const isAlone = othersC === null || context.isOpen;
   if (isAlone) {
     if (byC < 0 && (allowedS > SPARSE_S || context.isOpen)) return false;
-    return Math.abs(byC) > (byC > 0 ? RISE_C : FALL_C) + PACE_C_PER_S * allowedS;
+    const limitC = byC > 0 ? RISE_C + RISE_C_PER_S * allowedS : FALL_C + FALL_C_PER_S * allowedS;
+    return Math.abs(byC) > Math.max(limitC, NOISE_RATIO * state.noiseC);
   }
-  const limitC = BESIDE_C + BESIDE_PACE_C_PER_S * allowedS;
+  const limitC = Math.max(BESIDE_C + BESIDE_PACE_C_PER_S * allowedS, NOISE_RATIO * state.noiseC);
   return Math.abs(byC - state.ratePerS * allowedS) > limitC && Math.abs(othersC) < BESIDE_RATIO * Math.abs(byC);
 }
 
 /** Readings that go on from where the leap led to, at the pace that was before it, prove it. */
-function followLeap(state: JumpState, leap: Leap, sample: Shown, context: HealthContext) {
+function followLeap(state: JumpState, leap: Leap, sample: Shown, context: DetectorContext) {
   const byC = leap.to.celsius - leap.from.celsius;
   const sinceS = secondsBetween(leap.to.atMs, sample.atMs);
   const strayC = Math.abs(sample.celsius - leap.to.celsius - leap.ratePerS * sinceS);
   const isBack = Math.abs(sample.celsius - leap.from.celsius) < BACK_RATIO * Math.abs(byC);
   if (isBack || strayC > Math.max(STRAYS_C, STRAYS_RATIO * Math.abs(byC))) {
-    return settle({ ...state, leap: null, ratePerS: leap.ratePerS }, sample, context);
+    // It came back or went on: that was a spark, noise, a door or a flame.
+    const noiseC = state.noiseC + NOISE_SHARE * (Math.abs(byC) - state.noiseC);
+    return settle({ ...state, leap: null, ratePerS: leap.ratePerS, noiseC }, sample, context);
   }
   const standsCount = leap.standsCount + 1;
   if (standsCount < STANDS_COUNT || sinceS < STANDS_S) {
@@ -105,7 +116,7 @@ function followLeap(state: JumpState, leap: Leap, sample: Shown, context: Health
   return settle({ ...state, leap: null, fault, leaptByC, ratePerS: leap.ratePerS }, sample, context);
 }
 
-function told(leap: Leap, byC: number, context: HealthContext): SensorFault {
+function told(leap: Leap, byC: number, context: DetectorContext): SensorFault {
   return {
     cause: 'jump',
     sinceMs: leap.to.atMs,

@@ -1,6 +1,6 @@
 /** A broken wire or a loose screw: no value, the upper end of the scale, or whatever the wires catch from the air. */
 import { secondsBetween } from '../../numbers/units.ts';
-import { type Detector, type HealthContext, isShown, type SensorFault, type Shown, stepOf } from './detector.ts';
+import { type Detector, type DetectorContext, isShown, type SensorFault, type Shown, stepOf } from './detector.ts';
 
 export interface OpenCircuitState {
   readonly missingSinceMs: number | null;
@@ -22,9 +22,13 @@ interface Wander {
   readonly last: Shown | null;
   readonly lastStepC: number;
   readonly meanC: number;
-  readonly lastAwayC: number;
   readonly meanSquare: number;
-  readonly neighbourSquare: number;
+  /** The same over eight steps; of a walk it is eight times as large, of noise just as large. */
+  readonly longSquare: number;
+  /** Share of the steps that are large: one leap makes none. */
+  readonly largeRatio: number;
+  /** The last figures, oldest first. */
+  readonly lastC: readonly number[];
   /** Share of the steps that go the other way than the one before. */
   readonly turnRatio: number;
   readonly count: number;
@@ -36,9 +40,10 @@ const NO_WANDER: Wander = {
   last: null,
   lastStepC: 0,
   meanC: 0,
-  lastAwayC: 0,
   meanSquare: 0,
-  neighbourSquare: 0,
+  longSquare: 0,
+  largeRatio: 0,
+  lastC: [],
   turnRatio: 0,
   count: 0,
   walkingSinceMs: null,
@@ -48,16 +53,21 @@ const MISSING = 3;
 /** Two in a row are enough where readings are sparse. */
 const MISSING_S = 20;
 const AT_END = 3;
-/** A loose contact is mended when figures have come for so long. */
-const SOUND_S = 30;
+/** A loose contact is mended when sound figures have come for so long. */
+const SOUND_S = 120;
 /** Steps over which the scatter is learned. */
 const MEMORY = 40;
-const WALKING = 25;
-/** Smaller steps than this may be flame, draught or noise. Ours, tried on simulated couples. */
+const WALKING = 15;
+/** Smaller steps than this in a second may be flame, draught or noise; in n seconds √n as much. Ours, tried on simulated couples. */
 const WALK_STEP_C = 1.5;
-/** Noise has −0.5 between neighbouring steps and turns 2 times of 3; a walk 0 and 1 of 2; heat near 1 and seldom. */
-const LEAST_NEIGHBOUR = -0.25;
+/** Between sparser readings the kiln itself wanders. */
+const WALK_SPARSE_S = 15;
+const LONG = 8;
+const LEAST_LONG_RATIO = 3;
+/** Noise turns 2 times of 3, a walk every other time, heat seldom. */
 const LEAST_TURN_RATIO = 0.3;
+const LARGE_C = 1;
+const LEAST_LARGE_RATIO = 0.3;
 
 export const openCircuit: Detector<OpenCircuitState> = {
   begin: {
@@ -79,14 +89,16 @@ export const openCircuit: Detector<OpenCircuitState> = {
     if (endSinceMs !== null && endCount >= AT_END) {
       return broken(next, endSinceMs, `${context.sensor} shows the very end of its scale`);
     }
-    if (wander.walkingSinceMs !== null && wander.walkingCount >= WALKING) {
+    // Once told, each sign of it counts: how a walk scatters is itself a matter of chance.
+    const isStill = state.fault !== null && wander.walkingCount > 0;
+    if (wander.walkingSinceMs !== null && (wander.walkingCount >= WALKING || isStill)) {
       return broken(next, wander.walkingSinceMs, `${context.sensor} wanders about as no kiln does`);
     }
     return recover(next, sample.atMs);
   },
 };
 
-function missing(state: OpenCircuitState, atMs: number, context: HealthContext) {
+function missing(state: OpenCircuitState, atMs: number, context: DetectorContext) {
   const missingSinceMs = state.missingSinceMs ?? atMs;
   const missingCount = state.missingCount + 1;
   const next = { ...state, missingSinceMs, missingCount, soundSinceMs: null, wander: NO_WANDER };
@@ -109,37 +121,47 @@ function recover(state: OpenCircuitState, atMs: number) {
 }
 
 /** The letter's own upper end is no kiln's temperature; the instrument's ends are taken with one digit to spare. */
-function isScaleEnd(celsius: number, context: HealthContext): boolean {
+function isScaleEnd(celsius: number, context: DetectorContext): boolean {
   const stepC = Math.min(stepOf(context), 1);
   if (Math.abs(celsius - context.range.toC) <= stepC) return true;
   const own = context.instrumentRange;
   return own !== undefined && (celsius >= own.toC - stepC || celsius <= own.fromC + stepC);
 }
 
-function followWander(wander: Wander, sample: Shown, context: HealthContext): Wander {
+function followWander(wander: Wander, sample: Shown, context: DetectorContext): Wander {
   const { last } = wander;
-  if (last === null) return { ...NO_WANDER, last: sample };
+  if (last === null) return { ...NO_WANDER, last: sample, lastC: [sample.celsius] };
+  const betweenS = secondsBetween(last.atMs, sample.atMs);
+  if (betweenS > WALK_SPARSE_S) return { ...NO_WANDER, last: sample, lastC: [sample.celsius] };
+  const rootS = Math.sqrt(Math.max(betweenS, 0));
   const stepC = sample.celsius - last.celsius;
   const count = Math.min(wander.count + 1, MEMORY);
   const share = 1 / count;
+  const largeC = Math.max(LARGE_C * rootS, 1.5 * stepOf(context));
   const meanC = wander.meanC + share * (stepC - wander.meanC);
   const awayC = stepC - meanC;
   const meanSquare = wander.meanSquare + share * (awayC * awayC - wander.meanSquare);
-  const neighbourSquare = wander.neighbourSquare + share * (awayC * wander.lastAwayC - wander.neighbourSquare);
+  const longAgoC = wander.lastC[wander.lastC.length - LONG];
+  const longC = longAgoC === undefined ? 0 : sample.celsius - longAgoC - LONG * meanC;
+  const longSquare = wander.longSquare + share * (longC * longC - wander.longSquare);
+  const isLarge = Math.abs(stepC) > largeC;
+  const largeRatio = wander.largeRatio + share * ((isLarge ? 1 : 0) - wander.largeRatio);
   const hasTurned = stepC * wander.lastStepC < 0;
   const turnRatio = wander.turnRatio + share * ((hasTurned ? 1 : 0) - wander.turnRatio);
   const isWalking =
     count >= MEMORY / 2 &&
-    Math.sqrt(meanSquare) > Math.max(WALK_STEP_C, 2 * stepOf(context)) &&
-    neighbourSquare > LEAST_NEIGHBOUR * meanSquare &&
+    Math.sqrt(meanSquare) > Math.max(WALK_STEP_C * rootS, 2 * stepOf(context)) &&
+    longSquare > LEAST_LONG_RATIO * meanSquare &&
+    largeRatio > LEAST_LARGE_RATIO &&
     turnRatio > LEAST_TURN_RATIO;
   return {
     last: sample,
     lastStepC: stepC,
     meanC,
-    lastAwayC: awayC,
     meanSquare,
-    neighbourSquare,
+    longSquare,
+    largeRatio,
+    lastC: [...wander.lastC, sample.celsius].slice(-LONG),
     turnRatio,
     count,
     walkingSinceMs: isWalking ? (wander.walkingSinceMs ?? last.atMs) : null,

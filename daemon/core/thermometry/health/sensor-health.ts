@@ -1,6 +1,16 @@
 /** All watches over one sensor: whether its figures may be believed, and if not, why. */
+
+import { type Calm, calmDown, UNHEARD } from './calm.ts';
 import { coldJunction } from './cold-junction.ts';
-import type { Detector, FaultCause, HealthContext, HealthSample, SensorFault } from './detector.ts';
+import {
+  type Detector,
+  type DetectorContext,
+  type FaultCause,
+  type HealthContext,
+  type HealthSample,
+  isShown,
+  type SensorFault,
+} from './detector.ts';
 import { drift } from './drift.ts';
 import { frozen } from './frozen.ts';
 import { jump } from './jump.ts';
@@ -22,6 +32,7 @@ type States = { readonly [Cause in FaultCause]: (typeof DETECTORS)[Cause]['begin
 
 export interface SensorHealth {
   readonly states: States;
+  readonly calm: Calm;
   /** The fault that is told. */
   readonly fault: SensorFault | null;
 }
@@ -38,28 +49,34 @@ export const SOUND: SensorHealth = {
     frozen: frozen.begin,
     drift: drift.begin,
   },
+  calm: UNHEARD,
   fault: null,
 };
 
 /**
  * Carries the sensor's health on by one figure. The cause that was told first is kept as long as it lasts: what follows
- * from it is no news.
+ * from it is no news, and when it ends all begin anew.
  */
 export function judgeSensor(health: SensorHealth, sample: HealthSample, context: HealthContext): SensorHealth {
+  const calm = isShown(sample) ? calmDown(health.calm, sample) : health.calm;
+  const known: DetectorContext = { ...context, calmC: calm.calmC ?? sample.celsius ?? 0, noiseC: calm.noiseC };
   let states = health.states;
   const faults: SensorFault[] = [];
   const ask = (cause: FaultCause): void => {
     // The record of states and the record of detectors have the same keys, which the compiler can't follow in a loop.
     const detector = DETECTORS[cause] as Detector<unknown>;
-    const judged = detector.judge(states[cause], sample, context);
+    const judged = detector.judge(states[cause], sample, known);
     states = { ...states, [cause]: judged.state };
     if (judged.fault !== null) faults.push(judged.fault);
   };
   for (const cause of FIGURE_CAUSES) ask(cause);
   if (faults.length === 0) for (const cause of WAY_CAUSES) ask(cause);
   else for (const cause of WAY_CAUSES) keepTold(states[cause].fault, faults);
-  const fault = faults.find((f) => f.cause === health.fault?.cause) ?? faults[0] ?? null;
-  return { states, fault };
+  const told = faults.find((f) => f.cause === health.fault?.cause);
+  // What was mended begins anew: the way that the figures came back is no fault of its own.
+  if (health.fault !== null && told === undefined) return SOUND;
+  const fault = told ?? faults[0] ?? null;
+  return { states, calm, fault };
 }
 
 function keepTold(fault: SensorFault | null, faults: SensorFault[]): void {

@@ -1,6 +1,6 @@
 /** A number by which an instrument says that it has none: −32768, 9999, or 0 while the kiln is hot. */
 import { clamp, secondsBetween } from '../../numbers/units.ts';
-import { type Detector, type HealthContext, isShown, type SensorFault, type Shown, stepOf } from './detector.ts';
+import { type Detector, type DetectorContext, isShown, type SensorFault, type Shown, stepOf } from './detector.ts';
 
 export interface SentinelState {
   /** The last figure that was no code. */
@@ -40,7 +40,7 @@ export const sentinel: Detector<SentinelState> = {
   },
 };
 
-function answer(state: SentinelState, context: HealthContext, isSure: boolean) {
+function answer(state: SentinelState, context: DetectorContext, isSure: boolean) {
   const { code } = state;
   const needed = isSure ? REPEATED : ZERO_FROM_BEGIN;
   const fault: SensorFault | null =
@@ -54,7 +54,7 @@ function answer(state: SentinelState, context: HealthContext, isSure: boolean) {
   return { state: { ...state, fault }, fault };
 }
 
-function isCode({ last }: SentinelState, sample: Shown, context: HealthContext): boolean {
+function isCode({ last }: SentinelState, sample: Shown, context: DetectorContext): boolean {
   const { celsius } = sample;
   if (context.codesC.includes(celsius) || NEVER_C.includes(celsius)) return true;
   if (!SOMETIMES_C.includes(celsius)) return false;
@@ -64,6 +64,6 @@ function isCode({ last }: SentinelState, sample: Shown, context: HealthContext):
 }
 
 /** Without a figure before it, a zero must be repeated for long. */
-function isCertain({ last }: SentinelState, celsius: number, context: HealthContext): boolean {
+function isCertain({ last }: SentinelState, celsius: number, context: DetectorContext): boolean {
   return last !== null || context.codesC.includes(celsius) || NEVER_C.includes(celsius);
 }

@@ -1,4 +1,5 @@
 /** A firing in the little kiln, its couples' figures judged as they come. */
+import { fitLine } from '../../../../daemon/core/numbers/line-fit.ts';
 import type { FaultCause, HealthContext } from '../../../../daemon/core/thermometry/health/detector.ts';
 import { judgeSensor, type SensorHealth, SOUND } from '../../../../daemon/core/thermometry/health/sensor-health.ts';
 import { type InstrumentSpec, instrument } from '../../../../simulators/instrument.ts';
@@ -62,12 +63,8 @@ export function watch(firing: WatchedFiring): Told[] {
       others: firing.couples.flatMap(({ sensor: name }) => {
         const readings = recent.get(name) ?? [];
         const last = readings.at(-1);
-        const first = readings[0];
-        if (name === sensor || last === undefined || first === undefined || health.get(name)?.fault != null) return [];
-        const forS = (last.atMs - first.atMs) / 1000;
-        return [
-          { name, celsius: last.celsius, ratePerS: forS < RATE_S / 2 ? null : (last.celsius - first.celsius) / forS },
-        ];
+        if (name === sensor || last === undefined || health.get(name)?.fault != null) return [];
+        return [{ name, celsius: last.celsius, ratePerS: fitLine(readings, RATE_S)?.slopePerS ?? null }];
       }),
       codesC: [],
     };

@@ -1,0 +1,135 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import type { HealthContext, HealthSample } from '../../../../daemon/core/thermometry/health/detector.ts';
+import { judgeSensor, type SensorHealth, SOUND } from '../../../../daemon/core/thermometry/health/sensor-health.ts';
+
+const usual: HealthContext = {
+  sensor: 'shelf',
+  range: { fromC: -270, toC: 1372 },
+  stepC: 0.25,
+  heat: 'on',
+  heading: 'up',
+  isOpen: false,
+  others: [],
+  codesC: [],
+};
+
+/** One sample a second. */
+function heard(
+  figures: readonly (number | null | Partial<HealthSample>)[],
+  context: Partial<HealthContext> = {},
+): SensorHealth {
+  return figures.reduce<SensorHealth>((health, figure, i) => {
+    const said = typeof figure === 'object' && figure !== null ? figure : { celsius: figure };
+    return judgeSensor(health, { atMs: i * 1000, celsius: null, ...said }, { ...usual, ...context });
+  }, SOUND);
+}
+const causeOf = (health: SensorHealth): string | null => health.fault?.cause ?? null;
+const climb = (count: number, fromC = 400): number[] => Array.from({ length: count }, (_, i) => fromC + 0.05 * i);
+const repeat = <Value>(value: Value, count: number): Value[] => Array.from({ length: count }, () => value);
+
+describe('the watch over a sensor', () => {
+  it('says in a sentence what is seen and what it may be', () => {
+    expect(heard([...climb(60), ...repeat(null, 3)]).fault?.sentence).toBe(
+      'shelf gives no value: its wire is broken or a screw is loose.',
+    );
+    expect(heard([...climb(60), 0, 0]).fault?.sentence).toBe(
+      "shelf says exactly 0 again and again: that is the instrument's word for no value.",
+    );
+    expect(heard([...climb(60), 2400, 2400]).fault?.sentence).toBe(
+      'shelf shows 2400 °C; its couple can show -270 to 1372 °C only. Look at the wires and at what the instrument is set to.',
+    );
+  });
+
+  it('does not mind one missed or garbled figure', () => {
+    for (const wild of [null, 0, 2400, -32_768, 1372, 900]) {
+      expect(causeOf(heard([...climb(60), wild, ...climb(30, 403)]))).toBeNull();
+    }
+  });
+
+  it('takes a zero for a temperature where the kiln is that cold, and for none where it was not', () => {
+    expect(causeOf(heard([2, 1, 1, 0, 0, 0, -1, 0, 0], { stepC: 1, heat: 'off' }))).toBeNull();
+    expect(causeOf(heard([20, 20, 20, 0, 0], { heat: 'off' }))).toBe('sentinel');
+  });
+
+  it('takes a board that says 0.00 from its first word on for one with a broken wire', () => {
+    expect(causeOf(heard(repeat(0, 19)))).toBeNull();
+    expect(causeOf(heard(repeat(0, 20)))).toBe('sentinel');
+  });
+
+  it('knows the words that this instrument has for no value', () => {
+    expect(causeOf(heard([...climb(60), 777, 777]))).not.toBe('sentinel');
+    expect(causeOf(heard([...climb(60), 777, 777], { codesC: [777] }))).toBe('sentinel');
+  });
+
+  it('takes the instrument’s own upper end for a broken wire', () => {
+    const own = { instrumentRange: { fromC: 0, toC: 1200 } };
+    expect(causeOf(heard([...climb(60), ...repeat(1200, 3)], own))).toBe('open-circuit');
+  });
+
+  it('believes the terminals no more once they leap or are hotter than a workshop', () => {
+    const warm = (coldJunctionC: number) => (celsius: number) => ({ celsius, coldJunctionC });
+    expect(causeOf(heard([...climb(120).map(warm(24)), ...climb(20, 406).map(warm(31))]))).toBeNull();
+    expect(causeOf(heard([...climb(120).map(warm(24)), ...climb(3, 406).map(warm(45))]))).toBe('cold-junction');
+    expect(causeOf(heard(climb(3).map(warm(85))))).toBe('cold-junction');
+  });
+
+  it('does not call a kiln frozen that nobody has lit yet', () => {
+    expect(causeOf(heard(repeat(18.25, 3600)))).toBeNull();
+  });
+
+  it('calls frozen what stands still in a climb, after three minutes in fine steps', () => {
+    const steps = climb(200).map((c) => Math.round(c * 4) / 4);
+    expect(causeOf(heard([...steps, ...repeat(410, 170)]))).toBeNull();
+    expect(causeOf(heard([...steps, ...repeat(410, 190)]))).toBe('frozen');
+  });
+
+  it('says nothing of a fall while the kiln is open', () => {
+    const fall = Array.from({ length: 400 }, (_, i) => 600 - 100 * Math.min(i / 60, 1) + 0.02 * i);
+    expect(causeOf(heard([...climb(300, 585), ...fall], { isOpen: true }))).toBeNull();
+    expect(causeOf(heard([...climb(300, 585), ...fall]))).toBe('slipped');
+  });
+
+  it('keeps the cause that it told first', () => {
+    const broken = heard([...climb(60), ...repeat(null, 10), 1372, 1372, 1372, 1372]);
+    expect(broken.fault).toMatchObject({ cause: 'open-circuit', sinceMs: 60_000 });
+  });
+
+  it('answers whatever comes, the same for the same, and changes nothing that it was handed (seed 4)', () => {
+    const celsius = fc.oneof(fc.double(), fc.constantFrom(null, 0, 1372, -32_768, 20), fc.double({ min: 0, max: 700 }));
+    const samples = fc.array(fc.record({ celsius, gapMs: fc.integer({ min: 0, max: 90_000 }) }), { maxLength: 60 });
+    const others = fc.array(
+      fc.record({
+        name: fc.constantFrom('top', 'floor'),
+        celsius: fc.double({ min: 0, max: 700, noNaN: true }),
+        ratePerS: fc.constantFrom(null, 0, 0.05),
+      }),
+      { maxLength: 2 },
+    );
+    fc.assert(
+      fc.property(samples, others, fc.constantFrom('on', 'off', 'unknown'), (said, beside, heat) => {
+        const context: HealthContext = { ...usual, heat, others: beside };
+        const run = (): SensorHealth => {
+          let atMs = 0;
+          return said.reduce<SensorHealth>((health, { celsius: c, gapMs }) => {
+            atMs += gapMs;
+            return judgeSensor(deepFreeze(health), { atMs, celsius: c }, context);
+          }, SOUND);
+        };
+        const once = run();
+        expect(run()).toEqual(once);
+        const sentence = once.fault?.sentence ?? '';
+        expect(sentence).not.toMatch(/NaN|Infinity|undefined|null/);
+      }),
+      { seed: 4, numRuns: 1500 },
+    );
+  });
+});
+
+function deepFreeze<Value>(value: Value): Value {
+  if (typeof value === 'object' && value !== null && !Object.isFrozen(value)) {
+    Object.freeze(value);
+    for (const part of Object.values(value)) deepFreeze(part);
+  }
+  return value;
+}
