@@ -14,6 +14,9 @@ export interface OpenCircuitState {
   readonly fault: SensorFault | null;
 }
 
+/** °C². */
+type CelsiusSquared = number;
+
 /**
  * How the figures scatter from one to the next. Free wires make a random walk: each step goes its own way, however the
  * last one went. Noise comes back with its next step, and heat goes on as it went.
@@ -24,7 +27,7 @@ interface Wander {
   readonly meanC: number;
   readonly meanSquare: number;
   /** The same over eight steps; of a walk it is eight times as large, of noise just as large. */
-  readonly longSquare: number;
+  readonly longSquare: CelsiusSquared;
   /** Share of the steps that are large: one leap makes none. */
   readonly largeRatio: number;
   /** The last figures, oldest first. */

@@ -27,6 +27,8 @@ interface Point {
 
 interface Fall {
   readonly from: Point;
+  /** The most that the others showed just before or since; null without others. */
+  readonly othersHighC: number | null;
   readonly lowC: number;
   readonly lowAtMs: number;
   /** Over half a minute, °C/s, positive. */
@@ -67,7 +69,12 @@ export const slipped: Detector<SlippedState> = {
     if (context.isOpen || context.heat === 'off') return { state: { ...next, fall: null }, fault: null };
     const fall = state.fall === null ? beginFall(way, now, context) : followFall(state.fall, way, now, context);
     const fault = fall === null ? null : verdict(fall, now, context);
-    return { state: { ...next, fall, fault, fellFromC: fault === null ? 0 : (fall?.from.ownC ?? 0) }, fault };
+    // A fall that was made good is over: what is still missing is no new one.
+    const isMadeGood = state.fall !== null && fall === null;
+    return {
+      state: { way: isMadeGood ? [now] : way, fall, fault, fellFromC: fault === null ? 0 : (fall?.from.ownC ?? 0) },
+      fault,
+    };
   },
 };
 
@@ -82,7 +89,9 @@ function beginFall(way: readonly Point[], now: Point, context: DetectorContext):
   const from = way.reduce<Point | null>((high, p) => (high === null || p.ownC >= high.ownC ? p : high), null);
   if (from === null || from.ownC - now.ownC < Math.max(FALL_C, 6 * stepOf(context), NOISE_RATIO * context.noiseC))
     return null;
-  return { from, lowC: now.ownC, lowAtMs: now.atMs, steepestPerS: steepnessPerS(way, now) };
+  const othersC = way.flatMap((p) => (p.othersC === null ? [] : [p.othersC]));
+  const othersHighC = othersC.length === way.length ? Math.max(...othersC) : null;
+  return { from, othersHighC, lowC: now.ownC, lowAtMs: now.atMs, steepestPerS: steepnessPerS(way, now) };
 }
 
 function steepnessPerS(way: readonly Point[], now: Point): number {
@@ -102,16 +111,16 @@ function followFall(fall: Fall, way: readonly Point[], now: Point, context: Dete
   if (isForgotten || isHandled || regainedC > REGAINED_RATIO * Math.max(deepC, FALL_C)) return null;
   const steepestPerS = Math.max(fall.steepestPerS, steepnessPerS(way, now));
   return now.ownC < fall.lowC
-    ? { from: fall.from, lowC: now.ownC, lowAtMs: now.atMs, steepestPerS }
+    ? { ...fall, lowC: now.ownC, lowAtMs: now.atMs, steepestPerS }
     : { ...fall, steepestPerS };
 }
 
 function verdict(fall: Fall, now: Point, context: DetectorContext): SensorFault | null {
   const fellC = fall.from.ownC - now.ownC;
   const sinceS = secondsBetween(fall.from.atMs, now.atMs);
-  const hasOthers = now.othersC !== null && fall.from.othersC !== null;
+  const hasOthers = now.othersC !== null && fall.othersHighC !== null;
   if (hasOthers) {
-    const othersFellC = (fall.from.othersC ?? 0) - (now.othersC ?? 0);
+    const othersFellC = (fall.othersHighC ?? 0) - (now.othersC ?? 0);
     if (
       sinceS < BESIDE_S ||
       fellC < Math.max(FALL_C, NOISE_RATIO * context.noiseC) ||
