@@ -90,6 +90,17 @@ describe('the watch over a sensor', () => {
     expect(causeOf(heard([...climb(300, 585), ...fall]))).toBe('slipped');
   });
 
+  it('takes no fall for a slip that was mostly made good, as by a door near this couple alone', () => {
+    const others = [{ name: 'top', celsius: 605, ratePerS: 0 }];
+    const fall = Array.from({ length: 30 }, (_, i) => 600 - 3.3 * i);
+    const rise = Array.from({ length: 40 }, (_, i) => 501 + 2 * i);
+    const rest = Array.from({ length: 300 }, (_, i) => 581 + 0.25 * (i % 2));
+    const figures = [...climb(300, 585), ...fall];
+    expect(causeOf(heard([...figures, ...rise, ...rest], { others }))).toBeNull();
+    const low = rest.map((c) => c - 75);
+    expect(causeOf(heard([...figures, ...low], { others }))).toBe('slipped');
+  });
+
   it('keeps the cause that it told first', () => {
     const broken = heard([...climb(60), ...repeat(null, 10), 1372, 1372, 1372, 1372]);
     expect(broken.fault).toMatchObject({ cause: 'open-circuit', sinceMs: 60_000 });

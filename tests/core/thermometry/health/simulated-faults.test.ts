@@ -270,6 +270,14 @@ describe('nothing is said', () => {
     expect(quiet(kiln, sampleS, { doors: DOORS, seed: 3 })).toEqual([]);
   });
 
+  it.each([1, 5, 30])(
+    'of a door that was shut again in the hold and left the kiln cooler, every %i s (seed 105)',
+    (sampleS) => {
+      const doors = [{ fromS: 15_800, forS: 40, openRatio: 0.4 }];
+      expect(quiet('three bare couples', sampleS, { doors, seed: 105, stopsAtS: 16_500 })).toEqual([]);
+    },
+  );
+
   it.each(grid)('of a spark: $kiln, every $sampleS s (seed 5)', ({ kiln, sampleS }) => {
     const spark = { fault: { kind: 'jump', byC: 80 }, faultAtS: 9000, mendedAtS: 9002, stopsAtS: 10_800 } as const;
     expect(quiet(kiln, sampleS, { ...spark, seed: 5 })).toEqual([]);
