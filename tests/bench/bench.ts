@@ -3,7 +3,8 @@
  * machine, or this one on another day, is faster or slower as a whole.
  *
  *   npm run bench                  everything but the recorded sets
- *   npm run bench -- NAME          one of core, start, latency, memory, or memory-hour, which takes the hour
+ *   npm run bench -- NAME          one of them: core, start, latency, memory, simulator, thermometry; or what is not done
+ *                                  unasked: corpus (some minutes), memory-hour (an hour)
  *   npm run bench -- --data DIR    the forecast, the alerts and fitted models on a folder of recorded sets
  */
 import { availableParallelism, cpus, loadavg } from 'node:os';
@@ -14,7 +15,9 @@ import { benchFit } from './fit.ts';
 import { benchForecast } from './forecast.ts';
 import { benchLatency } from './latency.ts';
 import { benchMemory, benchMemoryHour } from './memory.ts';
+import { benchCorpus, benchSimulator } from './simulator.ts';
 import { benchStart } from './start.ts';
+import { benchThermometry } from './thermometry.ts';
 
 interface Bench {
   readonly run: (built: Built) => Promise<string>;
@@ -27,10 +30,13 @@ const BENCHES: Readonly<Record<string, Bench>> = {
   start: { run: benchStart, isPossible: () => needs('mosquitto', 'chromium') },
   latency: { run: benchLatency, isPossible: () => needs('mosquitto') },
   memory: { run: benchMemory, isPossible: () => needs('mosquitto') },
+  simulator: { run: benchSimulator, isPossible: () => true },
+  thermometry: { run: benchThermometry, isPossible: () => true },
 };
 
 /** What takes too long to be done unasked. */
 const ON_REQUEST: Readonly<Record<string, Bench>> = {
+  corpus: { run: benchCorpus, isPossible: () => true },
   'memory-hour': { run: benchMemoryHour, isPossible: () => needs('mosquitto') },
 };
 

@@ -24,6 +24,11 @@ export interface Built {
   readonly scenarioFile: typeof import('../../simulators/scenario-file.ts');
   readonly corpus: typeof import('../../simulators/corpus.ts');
   readonly operator: typeof import('../../simulators/operator.ts');
+  readonly its90: typeof import('../../daemon/core/thermometry/its90.ts');
+  readonly its90Coefficients: typeof import('../../daemon/core/thermometry/its90-coefficients.ts');
+  readonly coldJunction: typeof import('../../daemon/core/thermometry/cold-junction.ts');
+  readonly measurement: typeof import('../../daemon/core/thermometry/measurement.ts');
+  readonly converter: typeof import('../../daemon/core/thermometry/converter.ts');
 }
 
 const PARTS: Readonly<Record<keyof Built, string>> = {
@@ -39,6 +44,11 @@ const PARTS: Readonly<Record<keyof Built, string>> = {
   scenarioFile: 'simulators/scenario-file.js',
   corpus: 'simulators/corpus.js',
   operator: 'simulators/operator.js',
+  its90: 'daemon/core/thermometry/its90.js',
+  its90Coefficients: 'daemon/core/thermometry/its90-coefficients.js',
+  coldJunction: 'daemon/core/thermometry/cold-junction.js',
+  measurement: 'daemon/core/thermometry/measurement.js',
+  converter: 'daemon/core/thermometry/converter.js',
 };
 
 /** @param load Node's own `import`, which vite cannot hand through */
