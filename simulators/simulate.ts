@@ -91,7 +91,7 @@ async function main(): Promise<number> {
   const program = new Command('npm run simulate --')
     .description('Fires a simulated kiln: into files, or behind a real interface.')
     .argument('[scenario]', 'a scenario file, the name of one that comes along, or a number of the corpus')
-    .option('--out <file>', 'X.csv; also writes X.schedule.json, X.kiln.json and X.truth.json')
+    .option('--out <file>', 'X.csv; also writes X.schedule.json, X.kiln.json, X.truth.json and X.acts.csv')
     .option('--seed <number>', 'another seed than its own')
     .option('--serial <path>', 'prints lines into this (pseudo-)terminal')
     .option('--modbus-rtu <path>', 'answers as Modbus units on this (pseudo-)terminal')

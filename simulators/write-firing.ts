@@ -19,18 +19,18 @@ export interface Written {
 }
 
 /** Simulated milliseconds between two writes: memory stays small however long the firing. */
-const CHUNK_MS = 30 * 60_000;
+const CHUNK_MS = 10 * 60_000;
 
 const iso = (atMs: number): string => new Date(atMs).toISOString();
 
 /**
- * Writes X.csv, X.schedule.json, X.kiln.json and X.truth.json. `glassC` of the truth has one value for each row of the
+ * Writes X.csv, X.schedule.json, X.kiln.json, X.truth.json and X.acts.csv, what the painter did. `glassC` of the truth has one value for each row of the
  * CSV, in its order.
  * @throws ConfigError where the files cannot be written
  */
 export function writeFiring(scenario: FiringScenario, out: string): Written {
   const stem = out.endsWith('.csv') ? out.slice(0, -4) : out;
-  const files = ['.csv', '.schedule.json', '.kiln.json', '.truth.json'].map((end) => `${stem}${end}`);
+  const files = ['.csv', '.schedule.json', '.kiln.json', '.truth.json', '.acts.csv'].map((end) => `${stem}${end}`);
   try {
     return write(scenario, files);
   } catch (error) {
@@ -45,11 +45,12 @@ export function writeFiring(scenario: FiringScenario, out: string): Written {
 }
 
 function write(scenario: FiringScenario, files: readonly string[]): Written {
-  const [csvFile = '', scheduleFile = '', kilnFile = '', truthFile = ''] = files;
+  const [csvFile = '', scheduleFile = '', kilnFile = '', truthFile = '', actsFile = ''] = files;
   const firing = liveFiring(scenario);
   const csv = openSync(csvFile, 'w');
   const truth = openSync(truthFile, 'w');
   let rows = 0;
+  const acts: string[] = [];
   let faults: ToldFault[] = [];
   try {
     writeSync(csv, csvHeader(scenario.lidSwitch));
@@ -60,6 +61,7 @@ function write(scenario: FiringScenario, files: readonly string[]): Written {
       const glass = news.rows.map((row) => String(Math.round(row.glassC * 1000) / 1000)).join(',');
       writeSync(truth, rows > 0 && glass !== '' ? `,${glass}` : glass);
       rows += news.rows.length;
+      acts.push(...news.acts.map((act) => `${iso(act.atMs)},${act.what},${act.value}\n`));
     }
     const endMs = firing.atMs();
     faults = firing.truth().map((fault) => ({
@@ -75,6 +77,7 @@ function write(scenario: FiringScenario, files: readonly string[]): Written {
   }
   const { decodings: _decodings, utcOffsetMinutes: _offset, ...kiln } = scenario.kiln;
   writeFileSync(scheduleFile, `${JSON.stringify(scenario.schedule, null, 2)}\n`);
+  writeFileSync(actsFile, `time,what,value\n${acts.join('')}`);
   writeFileSync(kilnFile, `${JSON.stringify(kiln, null, 2)}\n`);
   return { files, rows, faults };
 }

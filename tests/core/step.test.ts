@@ -7,6 +7,7 @@ import type { KilnSetup } from '../../daemon/core/plan/kiln.ts';
 import { beginFiring } from '../../daemon/core/state.ts';
 import { passTime, step } from '../../daemon/core/step.ts';
 import { fireScenario } from '../../simulators/firing-scenario.ts';
+import { lateHand } from '../support/scenarios.ts';
 import {
   atS,
   begin,
@@ -23,7 +24,6 @@ import {
   stagesOf,
   wait,
 } from './feeding.ts';
-import { lateHand } from '../support/scenarios.ts';
 
 const climb = (s: number): number => (s < 6450 ? 20 + s / 15 : 450 + (s - 6450) / 30);
 /** A climb past the limit and back: foreseen, happening, over. */

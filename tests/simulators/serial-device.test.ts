@@ -8,8 +8,8 @@ import { playRows } from '../../simulators/play-csv.ts';
 import { lineOf, momentsOf, serialDevice } from '../../simulators/serial-device.ts';
 import { needs } from '../support/debian.ts';
 import { manualWaits } from '../support/manual-waits.ts';
-import { terminalPair } from '../support/terminal-pair.ts';
 import { quietGas } from '../support/scenarios.ts';
+import { terminalPair } from '../support/terminal-pair.ts';
 
 describe('a line of an instrument', () => {
   it('holds the values in the columns’ order, an empty field where there is none', () => {
