@@ -14,8 +14,10 @@ export function fitSentences(fit: KilnFit, traits: KilnTraits, heat: 'gas' | 'el
 
 function coastSentence({ coastC, topC, climbCPerH }: KilnTraits, heat: 'gas' | 'electric'): string[] {
   if (coastC === null || !isTold(coastC, 3)) return [];
-  const off = heat === 'gas' ? 'gas down' : 'heat off';
-  return [`Coasts ${whole(coastC)} °C after ${off}, out of a climb of ${climbCPerH} °C/h at ${Math.round(topC)}.`];
+  const down = heat === 'gas' ? 'gas down' : 'the heat is turned down';
+  return [
+    `Coasts ${whole(coastC)} °C after ${down} to what keeps it, out of a climb of ${climbCPerH} °C/h at ${Math.round(topC)}.`,
+  ];
 }
 
 function fallSentence({ fallS, topC }: KilnTraits): string[] {

@@ -13,7 +13,7 @@ export interface Trait {
 export interface KilnTraits {
   readonly topC: number;
   readonly climbCPerH: number;
-  /** How much further it climbs once the heat is off, out of a climb at `climbCPerH`; null where it cannot climb so. */
+  /** How much further it goes when turned down to what keeps it, out of a climb at `climbCPerH`; null where it can't. */
   readonly coastC: Trait | null;
   /** From the top, after a quarter of an hour there, to 60 °C. */
   readonly fallS: Trait | null;
@@ -25,6 +25,9 @@ export interface KilnTraits {
 
 const BAND_SIGMAS = 1.645;
 const COOL_C = 60;
+const SETTLES_S = 1200;
+/** To a thousandth of full heat. */
+const HALVINGS = 10;
 /** A pace that most paint is climbed at near the top; common practice, no source. */
 const USUAL_CLIMB_CPERH = 120;
 
@@ -63,18 +66,32 @@ function climbTo(model: KilnModel, roomC: number, topC: number, holdMinutes: num
   );
 }
 
+/**
+ * How much further it goes when it is turned down, as it passes the top, to the heat that keeps it in the end: the heat
+ * by which it stands still from a third of an hour after the turn to twice that.
+ */
 function coastC(model: KilnModel, roomC: number, topC: number): number | null {
-  const run = new KilnRun(model, roomC, restingState(roomC));
-  // Only what is in brick and load as it passes the top matters: a straight climb, steered by the heat alone.
   const climb = climbThrough(model, roomC, topC);
   if (climb === null) return null;
-  run.set(climb.state());
-  let peakC = run.shownC;
-  for (let s = 0; s < S_PER_H; s += 10) {
-    run.step(10, 0);
-    peakC = Math.max(peakC, run.shownC);
+  const after = (share: number): { peakC: number; settledC: number; laterC: number } => {
+    const run = new KilnRun(model, roomC, climb.state());
+    let peakC = run.shownC;
+    for (let s = 0; s < SETTLES_S; s += STEP_S) {
+      run.step(STEP_S, share * model.powerCPerH);
+      peakC = Math.max(peakC, run.shownC);
+    }
+    const settledC = run.shownC;
+    for (let s = 0; s < SETTLES_S; s += STEP_S) run.step(STEP_S, share * model.powerCPerH);
+    return { peakC, settledC, laterC: run.shownC };
+  };
+  let low = 0;
+  let high = 1;
+  for (let i = 0; i < HALVINGS; i++) {
+    const { settledC, laterC } = after((low + high) / 2);
+    if (laterC > settledC) high = (low + high) / 2;
+    else low = (low + high) / 2;
   }
-  return peakC - topC;
+  return after((low + high) / 2).peakC - topC;
 }
 
 /** The kiln as it passes `topC` in a climb at the usual pace that nobody slows; null if it can't. */
