@@ -25,7 +25,15 @@ function commandLine(setCode: (code: number) => void): Command {
     .description('Watches a kiln for someone who is in another room. It is no safety device.')
     .version(VERSION)
     .exitOverride()
-    .configureOutput({ writeErr: (text) => complain(text.trim().replace(/^error: /, '')) });
+    .configureOutput({
+      writeErr: (text) =>
+        complain(
+          text
+            .trim()
+            .replace(/^error: /, '')
+            .replace(/\n(?=\(Did you mean)/, ' '),
+        ),
+    });
   program
     .command('watch')
     .description('start the watch and stay')

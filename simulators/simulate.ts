@@ -103,7 +103,15 @@ async function main(): Promise<number> {
     .option('--from <number>', 'begin the corpus here')
     .option('--count <number>', 'and write so many')
     .exitOverride()
-    .configureOutput({ writeErr: (text) => process.stderr.write(`${text.trim().replace(/^error: /, '')}\n`) });
+    .configureOutput({
+      writeErr: (text) =>
+        process.stderr.write(
+          `${text
+            .trim()
+            .replace(/^error: /, '')
+            .replace(/\n(?=\(Did you mean)/, ' ')}\n`,
+        ),
+    });
   program.action((named: string | undefined, options: Options) => simulate(named, options));
   try {
     await program.parseAsync();

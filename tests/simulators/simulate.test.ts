@@ -82,7 +82,7 @@ describe('npm run simulate', () => {
   it('writes a part of the corpus into a folder', () => {
     const { status } = simulate('--corpus', join(dir, 'corpus'), '--from', '7', '--count', '2');
     expect(status).toBe(0);
-    expect(readdirSync(join(dir, 'corpus')).filter((name) => name.endsWith('.csv'))).toEqual(['007.csv', '008.csv']);
+    expect(readdirSync(join(dir, 'corpus')).filter((name) => /^\d+\.csv$/.test(name))).toEqual(['007.csv', '008.csv']);
   });
 
   it('lists the scenarios that come along and the faults by name', () => {
