@@ -38,8 +38,8 @@ describe('the corpus', () => {
     expect(counts.get(null) ?? 0).toBeGreaterThanOrEqual(40);
   });
 
-  // Each 26th: twenty in all; the bench fires every one of them.
-  it.each(numbers.filter((number) => number % 26 === 0))(
+  // Each 52nd: ten in all; the bench fires every one of them.
+  it.each(numbers.filter((number) => number % 52 === 7))(
     'comes out on this engine as on any other, number %i',
     (number) => {
       expect(fingerprint(number)).toBe(known[number - 1]);

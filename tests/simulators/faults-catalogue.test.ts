@@ -72,6 +72,7 @@ function scenarioWith(fault: string | null, heat: 'gas' | 'electric'): ScenarioD
       { sensor: 'arch', lagS: 30, heightRatio: 0.9 },
     ],
     instrument: { sampleS: 10 },
+    habits: { glassC: 0, controllerOffC: 0 },
     happenings: fault === null ? [] : [{ fault }],
   };
 }
