@@ -30,9 +30,9 @@ export interface NamedFault {
 }
 
 const HOUR_S = 3600;
-const dataGuard = <const Names extends Readonly<Record<string, NamedFault>>>(names: Names): Names => names;
+type Faults = Readonly<Record<string, NamedFault>>;
 
-const overshoot = dataGuard({
+const overshoot: Faults = {
   'the hand comes late': {
     brings: 'overshoot',
     what: 'The painter is away when the gas should be turned down.',
@@ -81,9 +81,9 @@ const overshoot = dataGuard({
     when: { belowTopC: 90 },
     forS: HOUR_S,
   },
-});
+};
 
-const slowness = dataGuard({
+const slowness: Faults = {
   'the bottle frosts': {
     brings: 'stalled-ramp',
     what: 'The bottle cools as it gives gas, and gives ever less.',
@@ -170,9 +170,9 @@ const slowness = dataGuard({
     plant: { chamber: { shelfKg: 11 } },
     when: { afterS: 0 },
   },
-});
+};
 
-const tooFast = dataGuard({
+const tooFast: Faults = {
   'the valve is opened too far': {
     brings: 'heating-too-fast',
     what: 'Somebody gives full gas while the medium still smokes.',
@@ -257,9 +257,9 @@ const tooFast = dataGuard({
     when: { fallingC: 130 },
     forS: 1200,
   },
-});
+};
 
-const openings = dataGuard({
+const openings: Faults = {
   'opened while it cools': {
     brings: 'lid-open-hot',
     what: 'Somebody opens and looks, long before it is safe.',
@@ -296,9 +296,9 @@ const openings = dataGuard({
     when: { holdingS: 300 },
     forS: 30,
   },
-});
+};
 
-const heatGone = dataGuard({
+const heatGone: Faults = {
   'the wind blows the flame out': {
     brings: 'heat-lost',
     what: 'A gust through the burner port.',
@@ -349,9 +349,9 @@ const heatGone = dataGuard({
     when: { climbingC: 300 },
     forS: 90,
   },
-});
+};
 
-const heatStuck = dataGuard({
+const heatStuck: Faults = {
   'the relay welds at the top': {
     brings: 'uncontrolled-heat',
     what: 'The relay sticks in the hold: full power though nobody asks for it.',
@@ -390,9 +390,9 @@ const heatStuck = dataGuard({
     hand: { turnsDownBeforeC: 5 },
     when: { afterS: 0 },
   },
-});
+};
 
-const holds = dataGuard({
+const holds: Faults = {
   'the hold is cut short by hand': {
     brings: 'hold-short',
     what: 'The painter turns off far too early.',
@@ -466,9 +466,9 @@ const holds = dataGuard({
     hand: { forgetsGas: { minutes: 1 } },
     when: { afterS: 0 },
   },
-});
+};
 
-const couples = dataGuard({
+const couples: Faults = {
   'the couple breaks': {
     brings: 'sensor-fault',
     what: 'Its wire has parted: no value.',
@@ -572,9 +572,9 @@ const couples = dataGuard({
     effects: [],
     when: { afterS: 0 },
   },
-});
+};
 
-const lines = dataGuard({
+const lines: Faults = {
   'the line falls silent': {
     brings: 'silence',
     what: 'Nothing comes from the instrument.',
@@ -650,9 +650,9 @@ const lines = dataGuard({
     when: { holdingS: 60 },
     forS: 5,
   },
-});
+};
 
-const slowDisk = dataGuard({
+const slowDisk: Faults = {
   'the disk is slow': {
     brings: null,
     looksLike: 'record-trouble',
@@ -661,9 +661,9 @@ const slowDisk = dataGuard({
     when: { climbingC: 300 },
     forS: 600,
   },
-});
+};
 
-export const faults: Readonly<Record<string, NamedFault>> = {
+export const faults: Faults = {
   ...overshoot,
   ...slowness,
   ...tooFast,
