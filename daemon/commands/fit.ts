@@ -7,7 +7,8 @@ import { ESTIMATED, type EstimatedName, fitKiln, type KilnFit } from '../core/ki
 import { fitSentences, unknownSentences } from '../core/kiln-model/fit-words.ts';
 import type { FitSetting } from '../core/kiln-model/kiln-parameters.ts';
 import { PARAMETERS } from '../core/kiln-model/kiln-parameters.ts';
-import { kilnTraits } from '../core/kiln-model/kiln-traits.ts';
+import { type KilnTraits, kilnTraits } from '../core/kiln-model/kiln-traits.ts';
+import { seenFallC } from '../core/kiln-model/recorded-firing.ts';
 import { ConfigError } from '../errors.ts';
 import {
   type FiringSource,
@@ -58,13 +59,13 @@ export async function fitFirings(options: FitOptions, print: Print, nowMs: numbe
   const topC = Math.max(...found.firings.map((f) => f.peakC));
   const name = kiln?.name ?? before?.kiln ?? 'Kiln';
   writeFittedKiln(options.out, fileOf({ name, found, firings, full, heat, setting, roomC, topC, nowMs }));
-  tell(found, name, heat, roomC, topC, print);
+  const traits = kilnTraits(found, roomC, topC, Math.min(...recorded.map(seenFallC)));
+  tell(found, name, heat, traits, print);
   print(`Written to ${options.out}.`);
 }
 
-function tell(found: KilnFit, name: string, heat: 'gas' | 'electric', roomC: number, topC: number, print: Print): void {
+function tell(found: KilnFit, name: string, heat: 'gas' | 'electric', traits: KilnTraits, print: Print): void {
   const count = found.firings.length;
-  const traits = kilnTraits(found, roomC, topC);
   const known = Math.round(found.heatKnownRatio * 100);
   print(`${name}, from ${count === 1 ? 'one firing' : `${count} firings`}, the heat known in ${known} % of the time:`);
   for (const sentence of fitSentences(found, traits, heat)) print(sentence);

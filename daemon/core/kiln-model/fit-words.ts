@@ -20,10 +20,14 @@ function coastSentence({ coastC, topC, climbCPerH }: KilnTraits, heat: 'gas' | '
   ];
 }
 
-function fallSentence({ fallS, topC }: KilnTraits): string[] {
+function fallSentence({ fallS, wholeFallS, seenFallToC, topC }: KilnTraits): string[] {
   if (fallS === null || !isTold(fallS, 0.3 * fallS.value)) return [];
   const half = fallS.half === null ? '' : ` ± ${hours(Math.max(fallS.half, 60))}`;
-  return [`Falls from ${Math.round(topC)} to 60 °C in ${hours(fallS.value)}${half}, shut.`];
+  const beyond =
+    seenFallToC <= 60 || wholeFallS === null
+      ? ''
+      : `; to 60 °C, where it was never seen shut, perhaps ${hours(Math.round(wholeFallS.value / 900) * 900)}`;
+  return [`Falls from ${Math.round(topC)} to ${seenFallToC} °C in ${hours(fallS.value)}${half}, shut${beyond}.`];
 }
 
 function fullHeatSentences(fit: KilnFit, { fullHeat, hottestC }: KilnTraits): string[] {

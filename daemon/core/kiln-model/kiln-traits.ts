@@ -15,8 +15,11 @@ export interface KilnTraits {
   readonly climbCPerH: number;
   /** How much further it goes when turned down to what keeps it, out of a climb at `climbCPerH`; null where it can't. */
   readonly coastC: Trait | null;
-  /** From the top, after a quarter of an hour there, to 60 °C. */
+  /** How far down it was seen to fall with its door shut, 60 °C at the lowest. */
+  readonly seenFallToC: number;
+  /** From the top, after a quarter of an hour there, to `seenFallToC`, and on to 60 °C. */
   readonly fallS: Trait | null;
+  readonly wholeFallS: Trait | null;
   /** Pace at full heat, as it passes each temperature; null for one that it does not reach. */
   readonly fullHeat: readonly { readonly atC: number; readonly paceCPerH: Trait | null }[];
   /** Hottest that it can get at full heat within a day. */
@@ -31,7 +34,9 @@ const HALVINGS = 10;
 /** A pace that most paint is climbed at near the top; common practice, no source. */
 const USUAL_CLIMB_CPERH = 120;
 
-export function kilnTraits(known: UnsureModel, roomC: number, topC: number): KilnTraits {
+/** @param seenFallC the coldest that was recorded of a fall with the door shut */
+export function kilnTraits(known: UnsureModel, roomC: number, topC: number, seenFallC: number): KilnTraits {
+  const seenFallToC = Math.max(COOL_C, Math.ceil(seenFallC / 10) * 10);
   const pairs = movedModels(known);
   const trait = (figure: (model: KilnModel) => number | null): Trait | null => {
     const value = figure(known.model);
@@ -43,7 +48,9 @@ export function kilnTraits(known: UnsureModel, roomC: number, topC: number): Kil
     topC,
     climbCPerH: USUAL_CLIMB_CPERH,
     coastC: trait((model) => coastC(model, roomC, topC)),
-    fallS: trait((model) => fallS(model, roomC, topC)),
+    seenFallToC,
+    fallS: trait((model) => fallS(model, roomC, topC, seenFallToC)),
+    wholeFallS: trait((model) => fallS(model, roomC, topC, COOL_C)),
     fullHeat: [0.45 * topC, topC - 10].map((warmC) => {
       const atC = Math.round(warmC / 10) * 10;
       return { atC, paceCPerH: trait((model) => fullHeatPaceCPerH(model, roomC, atC)) };
@@ -52,7 +59,7 @@ export function kilnTraits(known: UnsureModel, roomC: number, topC: number): Kil
   };
 }
 
-function climbTo(model: KilnModel, roomC: number, topC: number, holdMinutes: number): ModelFiring {
+function climbTo(model: KilnModel, roomC: number, topC: number, holdMinutes: number, safeOpenC: number): ModelFiring {
   return fireInModel(
     model,
     {
@@ -62,7 +69,7 @@ function climbTo(model: KilnModel, roomC: number, topC: number, holdMinutes: num
         ...(holdMinutes > 0 ? [{ kind: 'hold', minutes: holdMinutes } as const] : []),
       ],
     },
-    { startC: roomC, roomC, safeOpenC: COOL_C },
+    { startC: roomC, roomC, safeOpenC },
   );
 }
 
@@ -114,8 +121,8 @@ function climbThrough(model: KilnModel, roomC: number, topC: number): KilnRun | 
   return null;
 }
 
-function fallS(model: KilnModel, roomC: number, topC: number): number | null {
-  const { segments, cracksAtS } = climbTo(model, roomC, topC, 15);
+function fallS(model: KilnModel, roomC: number, topC: number, toC: number): number | null {
+  const { segments, cracksAtS } = climbTo(model, roomC, topC, 15, toC);
   const last = segments[segments.length - 1];
   return last === undefined || !last.isReached || cracksAtS === null ? null : cracksAtS - last.endS;
 }

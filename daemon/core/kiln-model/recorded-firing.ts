@@ -118,3 +118,16 @@ function meanRatios(
   }
   return { ratio, unknownRatio };
 }
+
+/** The coldest reading after the firing's hottest while nothing was left out: how far down its fall was seen. */
+export function seenFallC({ readings, leftOut }: RecordedFiring): number {
+  let hottestC = Number.NEGATIVE_INFINITY;
+  let coldestC = Number.POSITIVE_INFINITY;
+  for (const { atMs, celsius } of readings) {
+    if (celsius > hottestC) {
+      hottestC = celsius;
+      coldestC = celsius;
+    } else if (!isLeftOut(leftOut, atMs)) coldestC = Math.min(coldestC, celsius);
+  }
+  return coldestC;
+}
