@@ -6,7 +6,7 @@ import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { simulatedClock } from '../../daemon/runtime/clock.ts';
 import { type Behind, type RunningBehind, runBehind } from '../../simulators/behind-interface.ts';
 import { needs } from '../support/debian.ts';
-import { pollOnce, readWithPymodbus, type SlavePlace } from '../support/modbus-clients.ts';
+import { poll, pollOnce, readWithPymodbus, type SlavePlace } from '../support/modbus-clients.ts';
 import { scriptedSource } from '../support/scripted-source.ts';
 import { type TerminalPair, terminalPair } from '../support/terminal-pair.ts';
 
@@ -45,13 +45,13 @@ describe.runIf(needs('socat', 'mbpoll', 'pymodbus', 'serial_asyncio'))('a simula
   });
 
   it('is read by mbpoll as whole numbers and as floats of both word orders', async () => {
-    expect((await pollOnce(place, 1, { as: '3', from: 0, count: 2 })).values).toEqual({ 0: '6483', 1: '648' });
-    expect((await pollOnce(place, 1, { as: '4:float', from: 2 })).values).toEqual({ 2: '648.25' });
-    expect((await pollOnce(place, 1, { as: '4:float', from: 4, lowWordFirst: true })).values).toEqual({ 4: '648.25' });
-    expect((await pollOnce(place, 1, { as: '3:int', from: 26 })).values).toEqual({ 26: '-1234' });
-    expect((await pollOnce(place, 1, { as: '3', from: 10 })).values).toEqual({ 10: '32767' });
-    expect((await pollOnce(place, 1, { as: '3:float', from: 12 })).values).toEqual({ 12: 'nan' });
-    expect(running.counts()[0]?.requests).toBe(6);
+    expect((await poll(place, 1, { as: '3', from: 0, count: 2 })).values).toEqual({ 0: '6483', 1: '648' });
+    expect((await poll(place, 1, { as: '4:float', from: 2 })).values).toEqual({ 2: '648.25' });
+    expect((await poll(place, 1, { as: '4:float', from: 4, lowWordFirst: true })).values).toEqual({ 4: '648.25' });
+    expect((await poll(place, 1, { as: '3:int', from: 26 })).values).toEqual({ 26: '-1234' });
+    expect((await poll(place, 1, { as: '3', from: 10 })).values).toEqual({ 10: '32767' });
+    expect((await poll(place, 1, { as: '3:float', from: 12 })).values).toEqual({ 12: 'nan' });
+    expect(running.counts()[0]?.requests).toBeGreaterThanOrEqual(6);
   });
 
   it('is read by pymodbus, by both functions, and refuses what it does not have', async () => {
@@ -84,15 +84,20 @@ describe.runIf(needs('socat', 'mbpoll', 'pymodbus', 'serial_asyncio'))('a simula
     [9, 'Connection timed out'],
     [12, 'Invalid CRC'],
   ])('makes mbpoll complain of unit %i: %s', async (unit, failure) => {
-    const polled = await pollOnce(place, unit, { as: '3', from: 0, count: 4 });
+    const timeoutS = failure === 'Connection timed out' ? 1 : 5;
+    const polled = await pollOnce(place, unit, { as: '3', from: 0, count: 4 }, timeoutS);
     expect(polled).toEqual({ exitCode: 1, values: {}, failure });
   });
 
   it('answers late as unit 3: the client gives up, and its next request gets what it did not ask for', async () => {
-    const [first, second] = await readWithPymodbus(place, [
-      [3, 3, 0, 1],
-      [3, 3, 1, 1],
-    ]);
+    const [first, second] = await readWithPymodbus(
+      place,
+      [
+        [3, 3, 0, 1],
+        [3, 3, 1, 1],
+      ],
+      1,
+    );
     expect(first?.error).toBeDefined();
     // The first request's value, or a complaint: never the one that was asked for.
     expect(second?.words).not.toEqual([648]);
@@ -109,10 +114,10 @@ describe.runIf(needs('mbpoll', 'pymodbus', 'serial_asyncio'))('a simulated slave
   afterEach(() => running.stop());
 
   it('is read by mbpoll as whole numbers and as floats of both word orders', async () => {
-    expect((await pollOnce(place, 1, { as: '4', from: 0, count: 2 })).values).toEqual({ 0: '6483', 1: '648' });
-    expect((await pollOnce(place, 1, { as: '3:float', from: 2 })).values).toEqual({ 2: '648.25' });
-    expect((await pollOnce(place, 1, { as: '3:float', from: 4, lowWordFirst: true })).values).toEqual({ 4: '648.25' });
-    expect((await pollOnce(place, 1, { as: '3', from: 10 })).values).toEqual({ 10: '32767' });
+    expect((await poll(place, 1, { as: '4', from: 0, count: 2 })).values).toEqual({ 0: '6483', 1: '648' });
+    expect((await poll(place, 1, { as: '3:float', from: 2 })).values).toEqual({ 2: '648.25' });
+    expect((await poll(place, 1, { as: '3:float', from: 4, lowWordFirst: true })).values).toEqual({ 4: '648.25' });
+    expect((await poll(place, 1, { as: '3', from: 10 })).values).toEqual({ 10: '32767' });
   });
 
   it('is read by pymodbus on one connection, and an exception leaves the connection standing', async () => {
@@ -135,7 +140,8 @@ describe.runIf(needs('mbpoll', 'pymodbus', 'serial_asyncio'))('a simulated slave
     [9, 'Connection timed out'],
     [99, 'Target device failed to respond'],
   ])('makes mbpoll complain of unit %i: %s', async (unit, failure) => {
-    const polled = await pollOnce(place, unit, { as: '3', from: 0, count: 4 });
+    const timeoutS = failure === 'Connection timed out' ? 1 : 5;
+    const polled = await pollOnce(place, unit, { as: '3', from: 0, count: 4 }, timeoutS);
     expect(polled).toEqual({ exitCode: 1, values: {}, failure });
   });
 

@@ -13,17 +13,42 @@ export interface Polled {
   readonly failure: string | undefined;
 }
 
+interface RegisterRead {
+  readonly as: string;
+  readonly from: number;
+  readonly count?: number;
+  readonly lowWordFirst?: boolean;
+}
+
+/** As a master does it: asks again, twice at the most, where no answer came in time. A busy machine is no silent slave. */
+export async function poll(place: SlavePlace, unit: number, read: RegisterRead): Promise<Polled> {
+  let polled = await pollOnce(place, unit, read, 5);
+  for (let again = 0; again < 2 && polled.failure === 'Connection timed out'; again++) {
+    polled = await pollOnce(place, unit, read, 5);
+  }
+  return polled;
+}
+
 /** @param read.as `3` or `4` is the table of function 4 or 3; `:float` and `:int` take two registers */
-export async function pollOnce(
-  place: SlavePlace,
-  unit: number,
-  read: { readonly as: string; readonly from: number; readonly count?: number; readonly lowWordFirst?: boolean },
-): Promise<Polled> {
+export async function pollOnce(place: SlavePlace, unit: number, read: RegisterRead, timeoutS = 1): Promise<Polled> {
   const wire =
     'path' in place
       ? { options: ['-m', 'rtu', '-b', '19200', '-P', 'none'], device: place.path }
       : { options: ['-m', 'tcp', '-p', `${place.port}`], device: place.host };
-  const what = ['-a', `${unit}`, '-0', '-r', `${read.from}`, '-c', `${read.count ?? 1}`, '-t', read.as, '-1'];
+  const what = [
+    '-a',
+    `${unit}`,
+    '-0',
+    '-r',
+    `${read.from}`,
+    '-c',
+    `${read.count ?? 1}`,
+    '-t',
+    read.as,
+    '-o',
+    `${timeoutS}`,
+    '-1',
+  ];
   const order = read.lowWordFirst === true ? [] : ['-B'];
   const said = await run(pathOf('mbpoll'), [...wire.options, ...what, ...order, wire.device]);
   const values = Object.fromEntries(
@@ -44,10 +69,11 @@ export interface PythonRead {
 export async function readWithPymodbus(
   place: SlavePlace,
   reads: readonly (readonly [number, number, number, number])[],
+  timeoutS = 5,
 ): Promise<PythonRead[]> {
   const script = fileURLToPath(new URL('read-with-pymodbus.py', import.meta.url));
   const wire = 'path' in place ? ['rtu', place.path] : ['tcp', place.host, `${place.port}`];
-  const { exitCode, text } = await run(PYTHON, [script, ...wire, ...reads.flat().map(String)]);
+  const { exitCode, text } = await run(PYTHON, [script, `${timeoutS}`, ...wire, ...reads.flat().map(String)]);
   if (exitCode !== 0) throw new Error(`pymodbus ended with ${exitCode}: ${text}`);
   return JSON.parse(text.trim().split('\n').at(-1) ?? '') as PythonRead[];
 }

@@ -1,6 +1,6 @@
 """Reads registers with pymodbus and prints what it got as JSON: an independent client for the simulated slaves.
 
-Arguments: rtu PATH | tcp HOST PORT, then UNIT FUNCTION ADDRESS COUNT for each read.
+Arguments: SECONDS to wait for an answer, rtu PATH | tcp HOST PORT, then UNIT FUNCTION ADDRESS COUNT for each read.
 """
 import json
 import struct
@@ -10,11 +10,11 @@ from pymodbus.client import ModbusSerialClient, ModbusTcpClient
 from pymodbus.pdu import ExceptionResponse
 
 
-def connect(words):
+def connect(timeout, words):
     if words[0] == "rtu":
-        client = ModbusSerialClient(port=words[1], baudrate=19200, parity="N", timeout=1, retries=0)
+        client = ModbusSerialClient(port=words[1], baudrate=19200, parity="N", timeout=timeout, retries=0)
         return client, words[2:]
-    client = ModbusTcpClient(host=words[1], port=int(words[2]), timeout=1, retries=0)
+    client = ModbusTcpClient(host=words[1], port=int(words[2]), timeout=timeout, retries=0)
     return client, words[3:]
 
 
@@ -38,7 +38,7 @@ def floats(words):
     return [struct.unpack(">f", struct.pack(">HH", *pair))[0] for pair in (words, words[::-1])]
 
 
-client, rest = connect(sys.argv[1:])
+client, rest = connect(float(sys.argv[1]), sys.argv[2:])
 if not client.connect():
     sys.exit("no connection")
 results = []
