@@ -78,7 +78,7 @@ export function truthKeeper(schedule: Schedule, toleranceC: number): TruthKeeper
     },
     watch(atMs, celsius) {
       glassC = celsius;
-      const now = glass.watch(atMs, celsius);
+      const now = glass.watch(celsius);
       for (const fault of faults) if (harms(fault, now, atMs)) fault.harmMs = atMs;
     },
     faults: () => faults.map(({ kind, onsetMs, harmMs, endsMs }) => ({ class: kind, onsetMs, harmMs, endsMs })),

@@ -23,8 +23,8 @@ export type Harm =
 
 export interface HarmWatch {
   /** Once a second. Gives what harms at this very moment. */
-  watch(atMs: number, glassC: number): ReadonlySet<Harm>;
-  /** From now on minutes late are counted afresh: an onset. */
+  watch(glassC: number): ReadonlySet<Harm>;
+  /** Minutes behind the plan's own pace since an onset; 0 below 500 °C and once the top was reached. */
   minutesLate(sinceMs: number, sinceC: number, atMs: number): number;
 }
 
@@ -108,7 +108,7 @@ export function harmWatch(schedule: Schedule, toleranceC: number): HarmWatch {
   const ago = (s: number): number => past[(seconds - s + RATE_OVER_S) % RATE_OVER_S] as number;
 
   return {
-    watch(_atMs, glassC) {
+    watch(glassC) {
       const harms = new Set<Harm>();
       const isInBand = Math.abs(glassC - topC) <= toleranceC;
       if (isInBand) {

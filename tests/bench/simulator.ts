@@ -1,15 +1,14 @@
 /** How fast simulated kilns run, what the whole corpus takes, and whether it comes out as it did elsewhere. */
-import { createHash } from 'node:crypto';
 import { readFileSync, writeFileSync } from 'node:fs';
 import { performance } from 'node:perf_hooks';
 import { fileURLToPath } from 'node:url';
 import type { FiringScenario } from '../../simulators/firing-scenario.ts';
+import { fingerprintOf } from '../support/corpus-fingerprint.ts';
 import type { Built } from './built.ts';
 import { figure, median, table } from './figures.ts';
 
 const FINGERPRINTS = fileURLToPath(new URL('../data/corpus-fingerprints.txt', import.meta.url));
 const PASSES = 5;
-const CHUNK_MS = 10 * 60_000;
 
 /** Every kind of kiln once, with one reading a second. */
 const KILNS = ['quiet-gas', 'quiet-electric'] as const;
@@ -55,20 +54,10 @@ function rootsUs(): number {
   return ((performance.now() - fromMs) * 1000) / 10_000 + (sum < 0 ? 1 : 0);
 }
 
-/** Fires it chunk by chunk, as a file is written; gives what stands for all figures of it. */
 function fire(built: Built, scenario: FiringScenario): { readonly firedS: number; readonly print: string } {
   const firing = built.scenario.liveFiring(scenario);
-  const hash = createHash('sha256');
-  while (!firing.ended()) {
-    const { rows } = firing.step(firing.atMs() + CHUNK_MS);
-    // Thousandths of a degree.
-    hash.update(rows.map((r) => `${r.atMs},${r.sensor},${r.celsius},${Math.round(r.glassC * 1000)}\n`).join(''));
-  }
-  hash.update(JSON.stringify(firing.truth()));
-  return {
-    firedS: (firing.atMs() - scenario.startedAtMs) / 1000,
-    print: hash.digest('hex').slice(0, 16),
-  };
+  const print = fingerprintOf(firing);
+  return { firedS: (firing.atMs() - scenario.startedAtMs) / 1000, print };
 }
 
 function runCorpus(built: Built): string[][] {

@@ -1,26 +1,14 @@
-import { createHash } from 'node:crypto';
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { CORPUS_SIZE, corpusData, corpusFault, corpusScenario } from '../../simulators/corpus.ts';
 import { faults } from '../../simulators/faults/catalogue.ts';
 import { liveFiring } from '../../simulators/firing-scenario.ts';
+import { fingerprintOf } from '../support/corpus-fingerprint.ts';
 
 const numbers = Array.from({ length: CORPUS_SIZE }, (_, i) => i + 1);
 const known = readFileSync(new URL('../data/corpus-fingerprints.txt', import.meta.url), 'utf8')
   .trimEnd()
   .split('\n');
-
-/** The same as `npm run bench -- simulator` makes of all of them. */
-function fingerprint(number: number): string {
-  const firing = liveFiring(corpusScenario(number));
-  const hash = createHash('sha256');
-  while (!firing.ended()) {
-    const { rows } = firing.step(firing.atMs() + 30 * 60_000);
-    hash.update(rows.map((r) => `${r.atMs},${r.sensor},${r.celsius},${Math.round(r.glassC * 1000)}\n`).join(''));
-  }
-  hash.update(JSON.stringify(firing.truth()));
-  return `${number} ${hash.digest('hex').slice(0, 16)}`;
-}
 
 describe('the corpus', () => {
   it('has at least five hundred firings, each with data of its own', () => {
@@ -42,7 +30,7 @@ describe('the corpus', () => {
   it.each(numbers.filter((number) => number % 52 === 7))(
     'comes out on this engine as on any other, number %i',
     (number) => {
-      expect(fingerprint(number)).toBe(known[number - 1]);
+      expect(`${number} ${fingerprintOf(liveFiring(corpusScenario(number)))}`).toBe(known[number - 1]);
     },
   );
 });

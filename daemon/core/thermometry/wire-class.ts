@@ -5,7 +5,7 @@ import type { CoupleLetter } from './its90-coefficients.ts';
 export type WireClass = 1 | 2 | 3;
 
 /** The larger of `absoluteC` and `relative` times the temperature; or `absoluteC`, and above `aboveC` so much more. */
-interface Tolerance {
+export interface Tolerance {
   readonly fromC: number;
   readonly toC: number;
   readonly absoluteC: number;
@@ -36,6 +36,11 @@ const CLASSES: Readonly<Record<CoupleLetter, Readonly<Partial<Record<WireClass, 
   T: { 1: t(-40, 350, 0.5, 0.004), 2: t(-40, 350, 1, 0.0075), 3: t(-200, 40, 1, 0.015) },
 };
 
+/** What the class allows, and where; undefined where the letter has no such class. */
+export function toleranceOfClass(letter: CoupleLetter, wireClass: WireClass): Tolerance | undefined {
+  return CLASSES[letter][wireClass];
+}
+
 export interface ClassTolerance {
   readonly ok: true;
   /** Either way. */
@@ -51,7 +56,7 @@ export interface ClassTolerance {
  * @returns a sentence where the letter has no such class
  */
 export function classTolerance(letter: CoupleLetter, wireClass: WireClass, celsius: number): ClassTolerance | Refused {
-  const tolerance = CLASSES[letter][wireClass];
+  const tolerance = toleranceOfClass(letter, wireClass);
   if (tolerance === undefined) {
     const known = Object.keys(CLASSES[letter]).join(' and ');
     return { ok: false, sentence: `There is no such class: type ${letter} comes in class ${known}, not ${wireClass}.` };
@@ -64,7 +69,8 @@ export function classTolerance(letter: CoupleLetter, wireClass: WireClass, celsi
   return { ok: true, toleranceC, isBeyondStandard };
 }
 
-function widthC({ absoluteC, relative, aboveC }: Tolerance, celsius: number): number {
+/** Either way, within the class's range. */
+export function widthC({ absoluteC, relative, aboveC }: Tolerance, celsius: number): number {
   if (aboveC !== undefined) return absoluteC + relative * Math.max(celsius - aboveC, 0);
   return Math.max(absoluteC, relative * Math.abs(celsius));
 }
