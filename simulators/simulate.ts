@@ -123,4 +123,10 @@ async function main(): Promise<number> {
   }
 }
 
+// A reader that went away (`… | head`) is no failure.
+process.stdout.on('error', (error: NodeJS.ErrnoException) => {
+  if (error.code !== 'EPIPE') throw error;
+  process.exit(0);
+});
+
 process.exitCode = await main();

@@ -85,6 +85,11 @@ describe('npm run simulate', () => {
     expect(readdirSync(join(dir, 'corpus')).filter((name) => /^\d+\.csv$/.test(name))).toEqual(['007.csv', '008.csv']);
   });
 
+  it('says nothing of a reader that goes away', () => {
+    const command = `"${process.execPath}" "${simulateJs}" quiet-gas --out "${join(dir, 'gone.csv')}" | true`;
+    expect(spawnSync('sh', ['-c', command], { encoding: 'utf8' }).stderr).toBe('');
+  });
+
   it('lists the scenarios that come along and the faults by name', () => {
     const { stdout, status } = simulate('--list');
     expect(status).toBe(0);
