@@ -74,6 +74,8 @@ export interface LiveFiring {
   atMs(): number;
   ended(): boolean;
   truth(): readonly FaultTruth[];
+  /** What that sensor would show with no fault and no noise: for judging only. */
+  soundC(sensor: string): number;
   readonly plant: KilnPlant;
 }
 
@@ -276,6 +278,7 @@ export function liveFiring(scenario: FiringScenario): LiveFiring {
     atMs,
     ended,
     truth: () => truth.faults(),
+    soundC: (sensor) => instrument.couple(sensor).soundC(),
     plant,
   };
 }

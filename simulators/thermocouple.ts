@@ -54,6 +54,14 @@ export interface Couple {
   mend(kind: SensorFaultKind): void;
   /** The tip itself, before any error: for judging only. */
   tipC(): number;
+  /** What it would show where it belongs and with no fault, without noise: for judging only. */
+  soundC(): number;
+}
+
+/** Where sheath and bead have got to. */
+interface Tip {
+  sheathC: number;
+  beadC: number;
 }
 
 /** What a couple needs of a kiln. */
@@ -120,27 +128,37 @@ export function thermocouple(spec: CoupleSpec, plant: Measured, random: SeededRa
 
   const wander = spec.wander;
   let wanderedC = wander === undefined ? 0 : wander.deviationC * wanderRandom.gaussian();
-  let sheathC = surroundingsC(plant.celsius('wall', spec.heightRatio));
-  let beadC = sheathC;
+  const startC = surroundingsC(plant.celsius('wall', spec.heightRatio));
+  const tip: Tip = { sheathC: startC, beadC: startC };
+  /** One that has not slipped, beside one that has. */
+  let unslipped: Tip | null = null;
   const coldEnd = terminal(spec.terminal ?? perfectTerminal, roomC(), shellC());
 
-  function stepTip(durationS: number): void {
-    const insideC = surroundingsC(sheathC);
-    const out = faults.outRatio();
-    const aroundC = out > 0 ? insideC + (shellC() - insideC) * out : insideC;
+  function stepTip(one: Tip, outRatio: number, durationS: number): void {
+    const insideC = surroundingsC(one.sheathC);
+    const aroundC = outRatio > 0 ? insideC + (shellC() - insideC) * outRatio : insideC;
     const lagS = spec.lagAtWPerM2K === undefined ? spec.lagS : (spec.lagS * spec.lagAtWPerM2K) / exchangeWPerM2K;
-    sheathC += ((aroundC - sheathC) * durationS) / (lagS + durationS);
+    one.sheathC += ((aroundC - one.sheathC) * durationS) / (lagS + durationS);
     if (spec.beadLagS === undefined) {
-      beadC = sheathC;
+      one.beadC = one.sheathC;
       return;
     }
     const gapWPerM2K =
       spec.lagAtWPerM2K === undefined
         ? GAP_AT_600_WPERM2K
-        : GAP_WPERM2K + radiationWPerK(GAP_EMISSIVITY, sheathC, beadC);
+        : GAP_WPERM2K + radiationWPerK(GAP_EMISSIVITY, one.sheathC, one.beadC);
     const beadLagS = (spec.beadLagS * GAP_AT_600_WPERM2K) / gapWPerM2K;
-    beadC += ((sheathC - beadC) * durationS) / (beadLagS + durationS);
+    one.beadC += ((one.sheathC - one.beadC) * durationS) / (beadLagS + durationS);
   }
+
+  function stepTips(durationS: number): void {
+    const outRatio = faults.outRatio();
+    if (outRatio > 0) unslipped ??= { ...tip };
+    if (unslipped !== null) stepTip(unslipped, 0, durationS);
+    stepTip(tip, outRatio, durationS);
+  }
+
+  const byWireC = (beadC: number): number => beadC + wire.atZeroC + wire.gainRatio * beadC + (spec.offsetC ?? 0);
 
   /** Keeps its spread whatever the step: what is forgotten in a step is what is added. */
   function stepWander(durationS: number): void {
@@ -159,7 +177,7 @@ export function thermocouple(spec: CoupleSpec, plant: Measured, random: SeededRa
     sensor: spec.sensor,
     step(durationS) {
       faults.step(durationS);
-      stepTip(durationS);
+      stepTips(durationS);
       stepWander(durationS);
       coldEnd.step(durationS, roomC(), shellC(), faults.terminalHeating());
     },
@@ -169,7 +187,7 @@ export function thermocouple(spec: CoupleSpec, plant: Measured, random: SeededRa
       const noiseC = faults.noiseC(spec.noiseC) * random.gaussian();
       const terminalC = coldEnd.celsius();
       const circuitC = faults.wired({
-        tipC: beadC + wire.atZeroC + wire.gainRatio * beadC + (spec.offsetC ?? 0),
+        tipC: byWireC(tip.beadC),
         shellC: shellC(),
         terminalC,
       });
@@ -178,6 +196,7 @@ export function thermocouple(spec: CoupleSpec, plant: Measured, random: SeededRa
     },
     suffer: faults.suffer,
     mend: faults.mend,
-    tipC: () => beadC,
+    tipC: () => tip.beadC,
+    soundC: () => byWireC((unslipped ?? tip).beadC) + wanderedC,
   };
 }

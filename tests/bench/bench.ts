@@ -5,10 +5,12 @@
  *   npm run bench                  everything but the recorded sets
  *   npm run bench -- NAME          one of them: core, start, latency, memory, simulator, thermometry; or what is not done
  *                                  unasked: corpus (some minutes), memory-hour (an hour)
+ *   npm run bench -- alerts        what the alerts are worth over the simulator's corpus; see alerts.ts for its options
  *   npm run bench -- --data DIR    the forecast, the alerts and fitted models on a folder of recorded sets
  */
 import { availableParallelism, cpus, loadavg } from 'node:os';
 import { needs } from '../support/debian.ts';
+import { benchAlerts, workForAlerts } from './alerts.ts';
 import { type Built, loadBuilt, whyStale } from './built.ts';
 import { benchCore } from './core.ts';
 import { benchFit } from './fit.ts';
@@ -37,10 +39,11 @@ const BENCHES: Readonly<Record<string, Bench>> = {
 /** What takes too long to be done unasked. */
 const ON_REQUEST: Readonly<Record<string, Bench>> = {
   corpus: { run: benchCorpus, isPossible: () => true },
+  'alerts-worker': { run: workForAlerts, isPossible: () => true },
   'memory-hour': { run: benchMemoryHour, isPossible: () => needs('mosquitto') },
 };
 
-const USAGE = `Write npm run bench, or npm run bench -- NAME with one of ${Object.keys({ ...BENCHES, ...ON_REQUEST }).join(', ')}, or npm run bench -- --data DIR.`;
+const USAGE = `Write npm run bench, or npm run bench -- NAME with one of ${Object.keys({ ...BENCHES, ...ON_REQUEST }).join(', ')}, alerts, or npm run bench -- --data DIR.`;
 
 /** @returns the exit code */
 export async function main(args: readonly string[], load: (url: string) => Promise<unknown>): Promise<number> {
@@ -55,13 +58,15 @@ export async function main(args: readonly string[], load: (url: string) => Promi
 async function measure(args: readonly string[], load: (url: string) => Promise<unknown>): Promise<number> {
   const [first, dataDir] = args;
   const isData = first === '--data' && dataDir !== undefined;
+  const isAlerts = first === 'alerts';
   const names = args.length === 0 ? Object.keys(BENCHES) : args;
-  const chosen = isData ? [] : names.map((name) => BENCHES[name] ?? ON_REQUEST[name]);
+  const chosen = isData || isAlerts ? [] : names.map((name) => BENCHES[name] ?? ON_REQUEST[name]);
   if (chosen.includes(undefined)) throw new Error(USAGE);
   const built = await loadBuilt(load);
   const stale = whyStale();
   if (stale !== null) console.log(stale);
-  console.log(conditions());
+  if (first !== 'alerts-worker') console.log(conditions());
+  if (isAlerts) console.log(await benchAlerts(built, args.slice(1)));
   if (isData) console.log(benchForecast(built, dataDir), benchFit(dataDir));
   for (const bench of chosen) if (bench?.isPossible() === true) console.log(await bench.run(built));
   return 0;
