@@ -178,7 +178,7 @@ function withAlert(alerts: readonly AlertMessage[], alert: AlertMessage): AlertM
 }
 
 const URGENCY = { now: 0, soon: 1, note: 2 } as const;
-const LIFE = { calling: 0, 'over-unseen': 1, seen: 2, 'put-aside': 3, gone: 4 } as const;
+const LIFE = { calling: 0, 'needs-reset': 1, 'over-unseen': 2, seen: 3, 'put-aside': 4, gone: 5 } as const;
 
 /** What calls comes first, the most urgent on top, the older one before the younger. */
 export function inOrder(alerts: readonly AlertMessage[]): AlertMessage[] {

@@ -119,8 +119,11 @@ export type AlertKind =
 export type Phase = 'foreseen' | 'happening' | 'over';
 export type Priority = 'now' | 'soon' | 'note';
 
-/** Requirement 2.1, in plain words. `over-unseen` stays on the page until somebody presses "I've seen it". */
-export type AlertLife = 'calling' | 'seen' | 'put-aside' | 'over-unseen' | 'gone';
+/**
+ * Requirement 2.1, in plain words. `over-unseen` stays on the page until somebody presses "I've seen it"; `needs-reset` is
+ * over too, but calls on, unless it has `seenBy`, until somebody has looked and says that all is well again.
+ */
+export type AlertLife = 'calling' | 'seen' | 'put-aside' | 'over-unseen' | 'needs-reset' | 'gone';
 
 export interface AlertEvent {
   readonly type: 'alert';
@@ -144,6 +147,8 @@ export interface AlertEvent {
   readonly because: string;
   readonly seenBy?: string | undefined;
   readonly putAsideUntilMs?: number | undefined;
+  /** The id of the alert under which it is listed, without a sound of its own: its first cause, or the first of a flood. */
+  readonly heldBackBy?: string | undefined;
   /** True while the readings that it rests on are missing: it may still be going on. */
   readonly unknown?: boolean | undefined;
   /** Only the words or figures are new: no call, and no line in the record. */

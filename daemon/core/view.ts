@@ -1,4 +1,5 @@
 /** The firing's state as the alert rules see it. */
+import { standing } from './alerts/lifecycle.ts';
 import type { View } from './alerts/rule.ts';
 import { targetC } from './plan/schedule.ts';
 import type { FiringState } from './state.ts';
@@ -29,5 +30,6 @@ export function viewOf(state: FiringState): View {
     heardSinceMs: state.heardSinceMs,
     lostInputs: state.lostInputs,
     recordLost: state.recordLost,
+    standing: standing(state.alerts),
   };
 }

@@ -17,6 +17,12 @@ export const lidOpenHot: Rule = {
   offDelayS: 15,
   cause: 'somebody opened it, or it did not close',
   consequence: 'cold air on hot glass cracks it; the lid and the hot air burn',
+  whatToDo: {
+    gas: 'close the door gently',
+    electric: 'close the lid gently',
+  },
+  timeToAct: 'none: the cold air is on the glass',
+  priority: 'now',
   judge,
   afterwards: (_told, lastedS) => wording.lidWas(lastedS),
 };

@@ -5,7 +5,7 @@
  */
 import type { AlertEvent, AlertLife, Phase } from '../events.ts';
 import { secondsBetween } from '../numbers/units.ts';
-import type { Finding, Opinion, Rule } from './rule.ts';
+import type { Doubt, Finding, Opinion, Rule, Saying } from './rule.ts';
 
 /** An alert that nobody needs to see: a finding not yet believed. */
 export interface Forming {
@@ -14,6 +14,8 @@ export interface Forming {
 
 export interface Alert {
   readonly rule: Rule['alert'];
+  /** The sensor that it is about, where its rule tells them apart; else empty. */
+  readonly key: string;
   /** A finding that waits for its delay; null once it has called. */
   readonly forming: Forming | null;
   /** What was last told; null while it is only forming. */
@@ -46,20 +48,44 @@ export interface Told {
   readonly events: readonly AlertEvent[];
 }
 
-/** Carries one rule's alert on. */
+/** Carries on what one rule has alerted of: one alert of the kiln, or one of each sensor. */
 export function carryAlert(alerts: Alerts, rule: Rule, opinion: Opinion, nowMs: number): Told {
-  const index = alerts.live.findIndex((a) => a.rule === rule.alert && a.told?.phase !== 'over');
-  const alert = alerts.live[index];
+  if (opinion === undefined && alerts.live.length === 0) return quiet(alerts);
+  const isList = Array.isArray(opinion);
+  const about = new Map<string, Saying>();
+  for (const one of isList ? (opinion as readonly (Finding | Doubt)[]) : []) {
+    if (!about.has(one.sensor ?? '')) about.set(one.sensor ?? '', 'doubt' in one ? one.doubt : one);
+  }
+  const ofAll = isList ? undefined : (opinion as Saying);
+  if (typeof ofAll === 'object') about.set('', ofAll);
+  for (const alert of alerts.live) {
+    if (alert.rule === rule.alert && !about.has(alert.key)) {
+      about.set(alert.key, typeof ofAll === 'object' ? undefined : ofAll);
+    }
+  }
+  const events: AlertEvent[] = [];
+  let next = alerts;
+  for (const [key, said] of about) {
+    const told = carryOne(next, rule, key, said, nowMs);
+    next = told.alerts;
+    events.push(...told.events);
+  }
+  return { alerts: next, events };
+}
+
+function carryOne(alerts: Alerts, rule: Rule, key: string, opinion: Saying, nowMs: number): Told {
+  const alert = alerts.live.find((a) => a.rule === rule.alert && a.key === key && a.told?.phase !== 'over');
   if (opinion === 'unknown') return keepUnknown(alerts, alert, nowMs);
   if (opinion === 'unsure') return quiet(alerts);
   if (opinion === undefined) return alert === undefined ? quiet(alerts) : fade(alerts, alert, rule, nowMs);
-  if (alert === undefined) return begin(alerts, rule, opinion, nowMs);
+  if (alert === undefined) return begin(alerts, rule, key, opinion, nowMs);
   return grow(alerts, alert, rule, opinion, nowMs);
 }
 
-function begin(alerts: Alerts, rule: Rule, finding: Finding, nowMs: number): Told {
+function begin(alerts: Alerts, rule: Rule, key: string, finding: Finding, nowMs: number): Told {
   const alert: Alert = {
     rule: rule.alert,
+    key,
     forming: { sinceMs: nowMs },
     told: null,
     happensSinceMs: null,
@@ -67,9 +93,13 @@ function begin(alerts: Alerts, rule: Rule, finding: Finding, nowMs: number): Tol
     seenAtMs: null,
     toldAtMs: nowMs,
   };
-  return rule.onDelayS > 0
+  return delayS(rule, finding) > 0
     ? { alerts: { ...alerts, live: [...alerts.live, alert] }, events: [] }
     : call({ ...alerts, live: [...alerts.live, alert] }, alert, rule, finding, nowMs);
+}
+
+function delayS(rule: Rule, finding: Finding): number {
+  return finding.onDelayS ?? rule.onDelayS;
 }
 
 function call(alerts: Alerts, alert: Alert, rule: Rule, finding: Finding, nowMs: number): Told {
@@ -89,7 +119,7 @@ function call(alerts: Alerts, alert: Alert, rule: Rule, finding: Finding, nowMs:
 function grow(alerts: Alerts, alert: Alert, rule: Rule, finding: Finding, nowMs: number): Told {
   const told = alert.told;
   if (told === null) {
-    const isFormed = alert.forming !== null && secondsBetween(alert.forming.sinceMs, nowMs) >= rule.onDelayS;
+    const isFormed = alert.forming !== null && secondsBetween(alert.forming.sinceMs, nowMs) >= delayS(rule, finding);
     return isFormed ? call(alerts, alert, rule, finding, nowMs) : quiet(alerts);
   }
   // Once it happens it is not talked back to merely foreseen: it is happening until it is over.

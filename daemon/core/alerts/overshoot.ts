@@ -26,6 +26,12 @@ export const overshoot: Rule = {
   offDelayS: 45,
   cause: 'heat turned down too late or too little, or a controller that does not let go',
   consequence: 'the colour burns out, the paint fries, the glass softens',
+  whatToDo: {
+    gas: 'turn the gas down, the damper after it',
+    electric: 'see that the controller backs off, else switch off at the wall',
+  },
+  timeToAct: 'nine minutes on gas, two and a half with a controller; none once it is too hot',
+  priority: 'now',
   judge,
   afterwards: (told, lastedS) =>
     told.phase === 'foreseen' ? wording.overshootAverted(told.forecast) : wording.overshootWas(lastedS),

@@ -8,6 +8,12 @@ export const recordTrouble: Rule = {
   offDelayS: 0,
   cause: 'a full, broken or read-only disk',
   consequence: 'nobody can prove later what the kiln did',
+  whatToDo: {
+    gas: 'free some space on the disk, or give it back its rights',
+    electric: 'free some space on the disk, or give it back its rights',
+  },
+  timeToAct: 'until the memory is full: some hours',
+  priority: 'soon',
   judge: (view) =>
     view.recordLost === null
       ? undefined

@@ -33,8 +33,11 @@ export interface View {
   readonly heardSinceMs: number;
   readonly lostInputs: readonly { readonly input: string; readonly sentence: string }[];
   readonly recordLost: string | null;
+  /** The alerts that stood before this instant: for a deadband, a rule may ask whether it has called already. */
+  readonly standing: readonly AlertEvent[];
 }
 
+/** What a rule has found. */
 export interface Finding {
   readonly phase: 'foreseen' | 'happening';
   readonly priority: Priority;
@@ -44,22 +47,53 @@ export interface Finding {
   readonly cause?: string | undefined;
   readonly leadS?: number | undefined;
   readonly forecastC?: number | undefined;
+  /** Instead of the rule's own: a delay made of the sensor's noise and sampling. Never more than half of `leadS` counts. */
+  readonly onDelayS?: number | undefined;
+  /**
+   * What this finding explains better: while it stands, findings of these kinds are held back unless they are more urgent.
+   * Only kinds that come later in the catalogue, and where both are told by sensor, only of the same sensor.
+   */
+  readonly explains?: readonly AlertKind[] | undefined;
+  /**
+   * What this finding proves to have been a mistake: an alert of these kinds that was told within the last minute is over
+   * as this one calls ("It was the lid, not the flame"). Never for what only hides the truth: silence replaces nothing.
+   */
+  readonly replaces?: readonly AlertKind[] | undefined;
+}
+
+/** Of this sensor nothing can be said, for the reasons given with `Opinion`. */
+export interface Doubt {
+  readonly doubt: 'unknown' | 'unsure';
+  readonly sensor: string;
 }
 
 /**
  * `unknown`: the readings that the rule needs are missing; an alert that stood keeps standing.
  * `unsure`: it is too early to say; nothing begins and nothing ends.
+ * One finding: the kiln has one such alert at most, whatever `sensor` it names.
+ * A list: one alert for each sensor that is named; a sensor that is not named is well. A rule that answers with lists
+ * always does, or says `unknown`, `unsure` or `undefined` of all.
  */
-export type Opinion = Finding | 'unknown' | 'unsure' | undefined;
+export type Opinion = Saying | readonly (Finding | Doubt)[];
+
+/** What a rule says of one thing. */
+export type Saying = Finding | 'unknown' | 'unsure' | undefined;
 
 export interface Rule {
   readonly alert: AlertKind;
   /** The finding must stand this long before it calls, and be gone this long before it is over, in seconds. */
   readonly onDelayS: number;
   readonly offDelayS: number;
-  /** What the alert is for: requirement A1. */
+  /** What the alert is for (requirement A1). No alert without something to do. */
   readonly cause: string;
   readonly consequence: string;
+  readonly whatToDo: Readonly<Record<KilnSetup['heat'], string>>;
+  /** How long a person has, from the call to the harm. */
+  readonly timeToAct: string;
+  /** The most urgent that it becomes. */
+  readonly priority: Priority;
+  /** Once it has happened a person must say that all is well again, even if it seems so. */
+  readonly needsReset?: (kiln: KilnSetup) => boolean;
   readonly judge: (view: View) => Opinion;
   /** What stays on the page once it is over, until somebody has seen it. */
   readonly afterwards: (told: AlertEvent, lastedS: number) => string;

@@ -10,6 +10,12 @@ export const silence: Rule = {
   offDelayS: 3,
   cause: 'a plug, a cable, a broker, a broken wire, an instrument without power',
   consequence: 'nobody would notice what the kiln does',
+  whatToDo: {
+    gas: 'go to the kiln with the hand pyrometer, then look at plug, cable and instrument',
+    electric: 'go to the kiln with the hand pyrometer, then look at plug, cable and instrument',
+  },
+  timeToAct: 'as long as the kiln would have been well unwatched; nobody knows',
+  priority: 'now',
   judge,
   afterwards: (_told, lastedS) => wording.silenceWas(lastedS),
 };

@@ -28,6 +28,12 @@ export const stalledRamp: Rule = {
   offDelayS: 120,
   cause: 'falling gas pressure, a frosted or empty bottle, a broken element, low mains',
   consequence: 'the firing comes late; above 560 °C the slow time works on paint and glass',
+  whatToDo: {
+    gas: 'look at the flame and the bottle; change a frosted or empty one, never warm it with a flame',
+    electric: 'look at fuse, elements and controller',
+  },
+  timeToAct: 'ten minutes; below 500 °C as long as one likes',
+  priority: 'now',
   judge,
   afterwards: (told, lastedS) => (told.phase === 'foreseen' ? wording.stallPassed : wording.stallWas(lastedS)),
 };

@@ -40,9 +40,20 @@ const gas = spoil(kilnOf());
 const electric = spoil(kilnOf({ heat: 'electric', closure: 'lid' }));
 
 describe('every rule of the catalogue (requirement A1)', () => {
-  it.each(CATALOGUE)('$alert states its cause, and what follows if nothing is done', ({ cause, consequence }) => {
-    expect(cause.length).toBeGreaterThan(10);
-    expect(consequence.length).toBeGreaterThan(10);
+  it.each(CATALOGUE)('$alert states its cause, what follows, what to do about it and how long one has', (rule) => {
+    for (const text of [rule.cause, rule.consequence, rule.whatToDo.gas, rule.whatToDo.electric, rule.timeToAct]) {
+      expect(text.length).toBeGreaterThan(10);
+      expect(text).toMatch(/^\p{Ll}.*[^.]$/u);
+    }
+    expect(rule.whatToDo.electric).not.toMatch(/\bgas\b|damper|flame|bottle/i);
+    expect(['note', 'soon', 'now']).toContain(rule.priority);
+  });
+
+  it.each(CATALOGUE)('$alert is never more urgent than it says it can become', ({ alert, priority }) => {
+    const rank = ['note', 'soon', 'now'];
+    for (const told of [...gas, ...electric].filter((a) => a.alert === alert)) {
+      expect(rank.indexOf(told.priority)).toBeLessThanOrEqual(rank.indexOf(priority));
+    }
   });
 
   it('is listed once', () => {

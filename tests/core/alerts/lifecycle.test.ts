@@ -8,7 +8,7 @@ import {
   seeAlert,
   standing,
 } from '../../../daemon/core/alerts/lifecycle.ts';
-import type { Finding, Opinion, Rule } from '../../../daemon/core/alerts/rule.ts';
+import type { Finding, Rule, Saying } from '../../../daemon/core/alerts/rule.ts';
 import type { AlertEvent, AlertLife, Phase, Priority } from '../../../daemon/core/events.ts';
 
 const ON_S = 10;
@@ -22,6 +22,9 @@ const rule: Rule = {
   offDelayS: OFF_S,
   cause: '',
   consequence: '',
+  whatToDo: { gas: '', electric: '' },
+  timeToAct: '',
+  priority: 'now',
   afterwards: () => 'It was.',
   judge: () => undefined,
 };
@@ -37,7 +40,7 @@ class Story {
   alerts: Alerts = NO_ALERTS;
   nowS = 0;
   readonly said: AlertEvent[] = [];
-  finds(opinion: Opinion, forS: number): this {
+  finds(opinion: Saying, forS: number): this {
     for (let s = 0; s < forS; s++) this.take(carryAlert(this.alerts, rule, opinion, ++this.nowS * 1000));
     return this;
   }
@@ -243,12 +246,12 @@ class Model {
 }
 
 type Move =
-  | { readonly do: 'find'; readonly opinion: Opinion; readonly forS: number }
+  | { readonly do: 'find'; readonly opinion: Saying; readonly forS: number }
   | { readonly do: 'see'; readonly which: number }
   | { readonly do: 'aside'; readonly minutes: number };
 
 const durations = fc.oneof(fc.integer({ min: 1, max: 40 }), fc.constantFrom(1, 2, 300, 700, 2000));
-const opinions: fc.Arbitrary<Opinion> = fc.oneof(
+const opinions: fc.Arbitrary<Saying> = fc.oneof(
   fc
     .record({ phase: fc.constantFrom('foreseen', 'happening'), priority: fc.constantFrom('note', 'soon', 'now') })
     .map(({ phase, priority }) => found(phase, priority)),
@@ -266,7 +269,7 @@ describe('whatever happens to it (10 000 lives, seed 2718)', () => {
       fc.property(fc.array(moves, { maxLength: 20 }), (life) => {
         const model = new Model();
         let alerts: Alerts = NO_ALERTS;
-        const check = (events: readonly AlertEvent[], opinion?: Opinion): void => {
+        const check = (events: readonly AlertEvent[], opinion?: Saying): void => {
           const stands = standing(alerts);
           const over = stands.filter((a) => a.phase === 'over').map((a) => a.id);
           expect(new Set(over)).toEqual(model.unseen);
