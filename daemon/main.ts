@@ -3,6 +3,7 @@
 import { Command, CommanderError } from 'commander';
 import { checkSchedule } from './commands/check-schedule.ts';
 import { fitFirings } from './commands/fit.ts';
+import { keys } from './commands/keys.ts';
 import { rehearse } from './commands/rehearse.ts';
 import { replay } from './commands/replay.ts';
 import { verify } from './commands/verify.ts';
@@ -55,12 +56,22 @@ function commandLine(setCode: (code: number) => void): Command {
     .description('whether a record stands as it was written')
     .argument('[path]', "a firing's folder, a record file, or a firing's id")
     .option('--all', 'every firing in the data folder, and the ledger')
+    .option('--key <fingerprint>', 'the key that you know from elsewhere')
     .option(...DATA)
-    .action(async (path: string | undefined, options: { all?: boolean; data?: string }) => {
+    .action(async (path: string | undefined, options: { all?: boolean; data?: string; key?: string }) => {
       const target = options.all === true ? '--all' : path;
       if (target === undefined) throw new DaemonError('usage', 'verify: name a firing, or write --all.');
-      setCode(await verify(target, dataDir(options.data, process.env), print, complain));
+      const { key } = options;
+      setCode(await verify(target, dataDir(options.data, process.env), print, complain, { key }));
     });
+  program
+    .command('keys')
+    .description('the fingerprint of the key that signs the records')
+    .option('--new', 'make a new key, signed for by the present one; the watch must not run meanwhile')
+    .option(...DATA)
+    .action((options: { new?: boolean; data?: string }) =>
+      keys(dataDir(options.data, process.env), options.new === true, print),
+    );
   program
     .command('check-schedule')
     .description('name every fault of a schedule, and what would be right')

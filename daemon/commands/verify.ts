@@ -1,30 +1,31 @@
-/** `spyhole verify`: whether a record, or all records and the ledger, stand as the recorder wrote them. */
-import { readdir, readFile, stat } from 'node:fs/promises';
+/** `spyhole verify`: whether a record, or all records and the ledger, stand as the recorder wrote and signed them. */
+import { readdir, stat } from 'node:fs/promises';
 import { basename, dirname, resolve } from 'node:path';
 import { errorCode } from '../recorder/disk.ts';
 import { firingsFolder } from '../recorder/file-recorder.ts';
 import { isFiringId } from '../recorder/firing-id.ts';
-import { type ChainCheck, judgeRecord, type Verdict, type Walk, walkChain } from '../recorder/hash-chain.ts';
-import { type LedgerEntry, ledgerEntries } from '../recorder/ledger.ts';
-import type { Line } from '../recorder/recorder.ts';
+import type { ChainCheck, Verdict } from '../recorder/hash-chain.ts';
+import { FINGERPRINT_DIGITS } from '../recorder/signing.ts';
+import {
+  type Examination,
+  examine,
+  judgeLedger,
+  type LedgerFound,
+  type RecordFound,
+  readLedgerFound,
+  readRecordFound,
+  signatureSentence,
+} from '../runtime/examine.ts';
 
 /** 0 well; 1 something was altered; 2 there is nothing to examine; 3 the end of a record is missing. */
 export type VerifyCode = 0 | 1 | 2 | 3;
 
-/** What is kept of a record once it has been read. */
-interface Examined {
-  readonly check: ChainCheck;
-  /** Seal of the first line. */
-  readonly firstHead: string;
-  /** The firing closed before this one, and its last seal, as the first line names them. */
-  readonly follows: { readonly firing: string; readonly head: string } | null;
+export interface VerifyOptions {
+  /** The fingerprint that whoever asks knows from elsewhere, spaces and colons allowed. */
+  readonly key?: string | undefined;
 }
 
-/** Seals of a record that are noted elsewhere: in the ledger, or in the first line of the next firing. */
-interface SealsElsewhere {
-  readonly opened: string | undefined;
-  readonly closed: string | undefined;
-}
+type Print = (line: string) => void;
 
 /**
  * Examines one record, or with `--all` each record of the data folder and the ledger.
@@ -36,11 +37,14 @@ interface SealsElsewhere {
 export async function verify(
   target: string,
   dataDir: string,
-  print: (line: string) => void,
-  complain: (sentence: string) => void = print,
+  print: Print,
+  complain: Print = print,
+  options: VerifyOptions = {},
 ): Promise<VerifyCode> {
   try {
-    return target === '--all' ? await verifyAll(dataDir, print) : await verifyOne(target, dataDir, print);
+    const knownKey = readFingerprint(options.key);
+    if (target === '--all') return await verifyAll(dataDir, knownKey, print);
+    return await verifyOne(target, dataDir, knownKey, print);
   } catch (error) {
     if (!(error instanceof NothingThere)) throw error;
     complain(error.message);
@@ -51,19 +55,31 @@ export async function verify(
 /** The target is nothing that can be examined. */
 class NothingThere extends Error {}
 
-async function verifyOne(target: string, dataDir: string, print: (line: string) => void): Promise<VerifyCode> {
+function readFingerprint(given: string | undefined): string | undefined {
+  if (given === undefined) return undefined;
+  const digits = given.replace(/[\s:]/g, '').toLowerCase();
+  if (/^[0-9a-f]+$/.test(digits) && digits.length >= FINGERPRINT_DIGITS) return digits.slice(0, FINGERPRINT_DIGITS);
+  const right = `write its ${FINGERPRINT_DIGITS} digits, as the page Proof and each report show them`;
+  throw new NothingThere(`--key: ${JSON.stringify(given.slice(0, 80))} is no fingerprint; ${right}.`);
+}
+
+async function verifyOne(
+  target: string,
+  dataDir: string,
+  knownKey: string | undefined,
+  print: Print,
+): Promise<VerifyCode> {
   const path = await findRecord(target, dataDir);
   const name = nameOf(path);
-  const examined = examine(await readRecord(path));
   // A record inside the data folder is also held against the ledger there.
   const isAtHome = dirname(dirname(path)) === resolve(firingsFolder(dataDir));
   const ledger = isAtHome ? await readLedger(dataDir) : null;
-  const check = ledger ? compare(examined, sealsElsewhere(name, ledger, []), ledger) : examined.check;
-  print(sentenceFor(name, check));
+  const check = examine(name, await readRecord(path), { knownKey, ledger });
+  print(sentenceFor(name, check, knownKey));
   return codeOf([check.verdict]);
 }
 
-async function verifyAll(dataDir: string, print: (line: string) => void): Promise<VerifyCode> {
+async function verifyAll(dataDir: string, knownKey: string | undefined, print: Print): Promise<VerifyCode> {
   const ids = await firingIds(dataDir);
   const ledger = await readLedger(dataDir);
   if (ids.length === 0 && !ledger) {
@@ -71,116 +87,40 @@ async function verifyAll(dataDir: string, print: (line: string) => void): Promis
       `${dataDir}: there are no firings; give the folder that the watch records into with --data.`,
     );
   }
-  const records = new Map<string, Examined>();
-  for (const id of ids) records.set(id, examine(await readRecord(`${firingsFolder(dataDir)}/${id}/record.jsonl`)));
-
-  const all = [...records.values()];
-  const checks: (readonly [name: string, ChainCheck])[] = [['Ledger', judgeLedger(ledger)]];
-  for (const [id, record] of records) checks.push([id, compare(record, sealsElsewhere(id, ledger, all), ledger)]);
-  for (const id of missingFirings(records, ledger)) {
-    checks.push([id, bad('The ledger or the next firing names this firing, but its record is missing.')]);
+  const verdicts: Verdict[] = [];
+  const say = (name: string, check: ChainCheck | Examination): void => {
+    verdicts.push(check.verdict);
+    print(sentenceFor(name, check, knownKey));
+  };
+  // Who names whom is found first, so that no more than one record is held in memory.
+  const followers = new Map<string, { readonly firing: string; readonly head: string }>();
+  let mustBeSigned = false;
+  for (const id of ids) {
+    const { follows, seals } = await readRecord(recordPath(dataDir, id));
+    if (follows !== null) followers.set(follows.firing, follows);
+    mustBeSigned ||= seals !== null;
   }
-  for (const [name, check] of checks) print(sentenceFor(name, check));
-  const verdicts = checks.map(([, check]) => check.verdict);
+  say('Ledger', judgeLedger(ledger, mustBeSigned, knownKey));
+  for (const id of ids) {
+    const found = await readRecord(recordPath(dataDir, id));
+    say(id, examine(id, found, { knownKey, ledger, followedBy: followers.get(id)?.head }));
+  }
+  const named = [...(ledger?.entries ?? []).map((entry) => entry.firing), ...followers.keys()];
+  for (const id of new Set(named)) {
+    if (ids.includes(id)) continue;
+    const sentence = 'The ledger or the next firing names this firing, but its record is missing.';
+    say(id, { verdict: 'BAD', sentence, lines: 0, head: '' });
+  }
   const count = (verdict: Verdict): number => verdicts.filter((one) => one === verdict).length;
   print(`${verdicts.length} examined: ${count('OK')} OK, ${count('BAD')} BAD, ${count('INCOMPLETE')} INCOMPLETE.`);
   return codeOf(verdicts);
 }
 
-function missingFirings(records: ReadonlyMap<string, Examined>, ledger: LedgerFound | null): readonly string[] {
-  const named = (ledger?.entries ?? []).map((entry) => entry.firing);
-  for (const { follows } of records.values()) if (follows) named.push(follows.firing);
-  return [...new Set(named)].filter((id) => !records.has(id));
-}
-
-interface LedgerFound {
-  readonly walk: Walk;
-  readonly entries: readonly LedgerEntry[];
-}
-
-async function readLedger(dataDir: string): Promise<LedgerFound | null> {
-  try {
-    const walk = walkChain(await readFile(`${dataDir}/ledger.jsonl`));
-    return { walk, entries: ledgerEntries(walk.content) };
-  } catch (error) {
-    if (errorCode(error) === 'ENOENT') return null;
-    throw new NothingThere(
-      `${dataDir}/ledger.jsonl: cannot be read (${errorCode(error)}); it must be a readable file.`,
-    );
-  }
-}
-
-function judgeLedger(ledger: LedgerFound | null): ChainCheck {
-  if (!ledger) return bad('The ledger is missing: ledger.jsonl, which names every firing, is not there.');
-  const { walk } = ledger;
-  const end = { lines: walk.lines, head: walk.head };
-  if (walk.broken) return { verdict: 'BAD', ...walk.broken, ...end };
-  if (walk.tornBytes > 0) {
-    return {
-      verdict: 'INCOMPLETE',
-      sentence: `Line ${walk.lines + 1} is torn off after ${walk.tornBytes} bytes.`,
-      ...end,
-    };
-  }
-  const restart = walk.content.find((line) => line.type === 'restarted');
-  if (restart)
-    return bad(`It was begun anew because the one before, kept as ${restart.aside}, had been altered.`, 1, end);
-  return { verdict: 'OK', sentence: `Its lines stand as they were written.`, ...end };
-}
-
-function examine(bytes: Buffer): Examined {
-  const walk = walkChain(bytes);
-  const [first, second] = walk.content;
-  return { check: judgeRecord(walk), firstHead: second?.prev ?? walk.head, follows: followsOf(first) };
-}
-
-function followsOf(first: Line | undefined): Examined['follows'] {
-  const follows = first?.follows;
-  if (!follows || typeof follows !== 'object' || !('firing' in follows)) return null;
-  return { firing: String(follows.firing), head: String(follows.head) };
-}
-
-function sealsElsewhere(id: string, ledger: LedgerFound | null, records: readonly Examined[]): SealsElsewhere {
-  const entry = (type: LedgerEntry['type']): string | undefined =>
-    ledger?.entries.find((one) => one.firing === id && one.type === type)?.head;
-  const next = records.find(({ follows }) => follows?.firing === id)?.follows?.head;
-  return { opened: entry('opened'), closed: entry('closed') ?? next };
-}
-
-/** What the seals noted elsewhere add to a record's own verdict. */
-function compare(record: Examined, seals: SealsElsewhere, ledger: LedgerFound | null): ChainCheck {
-  const { check, firstHead } = record;
-  const { lines, head } = check;
-  const isNoted = seals.opened !== undefined || seals.closed !== undefined;
-  if (check.verdict === 'BAD') return check;
-  if (lines === 0) return isNoted ? bad('Its record is missing or empty, though the ledger names the firing.') : check;
-  if (seals.opened !== undefined && seals.opened !== firstHead) {
-    return bad('Line 1 was changed after it was written: the ledger holds another seal of it.', 1, { lines, head });
-  }
-  if (seals.closed !== undefined && seals.closed !== head) {
-    if (check.verdict === 'OK') {
-      const sentence = `Line ${lines}, the last one, was changed after the firing was closed: another seal of it is noted.`;
-      return bad(sentence, lines, { lines, head });
-    }
-    return { ...check, sentence: `The firing was closed once, so lines at its end are lost. ${check.sentence}` };
-  }
-  if (check.verdict === 'OK' && ledger && !ledger.walk.broken && seals.closed === undefined) {
-    // Between a closing line and the ledger's the power may go; a closed firing that was never opened is no such case.
-    if (!isNoted) return bad('The ledger does not name this firing, though it is over.', undefined, { lines, head });
-    const sentence = 'The firing is closed, but the ledger does not say so yet: the watch adds that when it starts.';
-    return { verdict: 'INCOMPLETE', sentence, lines, head };
-  }
-  return check;
-}
-
-function bad(sentence: string, line?: number, end = { lines: 0, head: '' }): ChainCheck {
-  return { verdict: 'BAD', sentence, ...end, ...(line === undefined ? {} : { line }) };
-}
-
-function sentenceFor(name: string, check: ChainCheck): string {
+function sentenceFor(name: string, check: ChainCheck | Examination, knownKey: string | undefined): string {
   const place = check.verdict === 'BAD' && check.line ? ` at line ${check.line}` : '';
   const seal = check.verdict === 'OK' ? ` Seal ${check.head}` : '';
-  return `${check.verdict}${place}  ${name}: ${check.sentence}${seal}`;
+  const signature = check.verdict === 'OK' && 'signedBy' in check ? signatureSentence(check, knownKey) : '';
+  return `${check.verdict}${place}  ${name}: ${[check.sentence, signature].filter(Boolean).join(' ')}${seal}`;
 }
 
 function codeOf(verdicts: readonly Verdict[]): VerifyCode {
@@ -212,14 +152,27 @@ async function isFile(path: string): Promise<boolean> {
   }
 }
 
-async function readRecord(path: string): Promise<Buffer> {
+async function readRecord(path: string): Promise<RecordFound> {
   try {
-    return await readFile(path);
-  } catch (error) {
     // Within --all a firing without its record is a finding, judged like an emptied one.
-    if (errorCode(error) === 'ENOENT') return Buffer.alloc(0);
+    return await readRecordFound(path);
+  } catch (error) {
     throw new NothingThere(`${path}: cannot be read (${errorCode(error)}); it must be a file that you may read.`);
   }
+}
+
+async function readLedger(dataDir: string): Promise<LedgerFound | null> {
+  try {
+    return await readLedgerFound(dataDir);
+  } catch (error) {
+    throw new NothingThere(
+      `${dataDir}/ledger.jsonl: cannot be read (${errorCode(error)}); it must be a readable file.`,
+    );
+  }
+}
+
+function recordPath(dataDir: string, id: string): string {
+  return `${firingsFolder(dataDir)}/${id}/record.jsonl`;
 }
 
 async function firingIds(dataDir: string): Promise<readonly string[]> {

@@ -1,6 +1,8 @@
 /** One chained file that only grows: a record or the ledger. What `append` has acknowledged is on the disk. */
+import { createHash, type Hash } from 'node:crypto';
 import { dirname } from 'node:path';
 import { RecordError } from '../errors.ts';
+import type { Stand } from './checkpoint.ts';
 import { type Disk, type DiskFile, errorCode } from './disk.ts';
 import { linkLines, sha256, type Walk, walkChain } from './hash-chain.ts';
 import type { Entry } from './recorder.ts';
@@ -17,6 +19,8 @@ export class ChainFile {
   readonly #subject: string;
   #path: string;
   #standing: Standing;
+  /** SHA-256 of the acknowledged part, carried on with each line. */
+  readonly #running: Hash;
   /** null while the file on the disk cannot be trusted; the next append then begins with a fresh copy. */
   #file: DiskFile | null;
   /** When a torn last line was found, until its bytes have been set aside. */
@@ -24,26 +28,27 @@ export class ChainFile {
   #isShut = false;
   #queue: Promise<unknown> = Promise.resolve();
 
-  private constructor(disk: Disk, path: string, subject: string, standing: Standing, file: DiskFile | null) {
+  private constructor(disk: Disk, path: string, subject: string, found: Buffer, walk: Walk, file: DiskFile | null) {
     this.#disk = disk;
     this.#path = path;
     this.#subject = subject;
-    this.#standing = standing;
+    this.#standing = { lines: walk.lines, head: walk.head, bytes: walk.wholeBytes };
+    this.#running = createHash('sha256').update(found.subarray(0, walk.wholeBytes));
     this.#file = file;
   }
 
   /** Makes an empty file. Its name is on the disk only after the caller has synced the folder. */
   static async create(disk: Disk, path: string, subject: string): Promise<ChainFile> {
-    const empty = walkChain(Buffer.alloc(0));
-    return new ChainFile(disk, path, subject, standingOf(empty), await disk.create(path));
+    const nothing = Buffer.alloc(0);
+    return new ChainFile(disk, path, subject, nothing, walkChain(nothing), await disk.create(path));
   }
 
   /**
    * Goes on with a file whose chain is whole as far as `walk` says. Nothing is touched before `renew` or the first
    * append, which copy it: the system may still believe bytes safe that a failed sync of an earlier run has lost.
    */
-  static continueFrom(disk: Disk, path: string, subject: string, walk: Walk, nowMs: number): ChainFile {
-    const chain = new ChainFile(disk, path, subject, standingOf(walk), null);
+  static continueFrom(disk: Disk, path: string, subject: string, found: Buffer, walk: Walk, nowMs: number): ChainFile {
+    const chain = new ChainFile(disk, path, subject, found, walk, null);
     if (walk.tornBytes > 0) chain.#tornFoundAtMs = nowMs;
     return chain;
   }
@@ -54,6 +59,12 @@ export class ChainFile {
 
   get head(): string {
     return this.#standing.head;
+  }
+
+  /** All that is acknowledged, as a checkpoint states it. */
+  get stand(): Stand {
+    const { lines, head } = this.#standing;
+    return { lines, head, prefix: this.#running.copy().digest('hex') };
   }
 
   /** The folder that holds the file has got another name. */
@@ -102,6 +113,7 @@ export class ChainFile {
     const first = this.#standing.lines + 1;
     await this.#write(file, link.bytes);
     this.#standing = { lines: link.lines, head: link.head, bytes: this.#standing.bytes + link.bytes.length };
+    this.#running.update(link.bytes);
     return first;
   }
 
@@ -171,6 +183,7 @@ export class ChainFile {
     const mended = Buffer.concat([whole, link.bytes]);
     const file = await replaceFile(this.#disk, this.#path, mended);
     this.#standing = { lines: link.lines, head: link.head, bytes: mended.length };
+    this.#running.update(link.bytes);
     this.#tornFoundAtMs = null;
     return file;
   }
@@ -216,12 +229,8 @@ export async function createFile(disk: Disk, path: string, bytes: Buffer): Promi
   }
 }
 
-function standingOf(walk: Walk): Standing {
-  return { lines: walk.lines, head: walk.head, bytes: walk.wholeBytes };
-}
-
 /** Puts a file with these bytes in the place of an older one, or leaves the older one untouched. */
-async function replaceFile(disk: Disk, path: string, bytes: Buffer): Promise<DiskFile> {
+export async function replaceFile(disk: Disk, path: string, bytes: Buffer): Promise<DiskFile> {
   const copyPath = `${path}.copy`;
   await disk.remove(copyPath);
   let file: DiskFile | null = null;

@@ -6,13 +6,18 @@ import { randomUUID } from 'node:crypto';
 import { dirname } from 'node:path';
 import { RecordError } from '../errors.ts';
 import { ChainFile, createFile, diskRefusal } from './chain-file.ts';
+import { type CheckpointsFound, NO_CHECKPOINTS, readCheckpoints } from './checkpoint.ts';
+import { CheckpointFile } from './checkpoint-file.ts';
 import { lockData } from './data-lock.ts';
 import { fromRecordable, toRecordable } from './decimals.ts';
 import { type Disk, errorCode, realDisk } from './disk.ts';
 import { isFiringId, requireFiringId } from './firing-id.ts';
+import { FiringRecorder, RecordSeals, recordOf, type Sealed } from './firing-recorder.ts';
 import { judgeRecord, sha256, type Walk, walkChain } from './hash-chain.ts';
-import { Ledger } from './ledger.ts';
+import { judgeSeals } from './judge-seals.ts';
+import { Ledger, type LedgerEntry } from './ledger.ts';
 import type { Entry, Line, NewFiring, Recordable, Recorder, RecordStore, Unfinished } from './recorder.ts';
+import { Sealer } from './sealer.ts';
 
 /** A firing, or the ledger, whose files are not what the recorder wrote. They are left as they are. */
 export interface BrokenRecord {
@@ -62,6 +67,7 @@ class FolderStore implements FileRecordStore {
   readonly #dataDir: string;
   readonly #disk: Disk;
   readonly #nowMs: () => number;
+  readonly #sealer: Sealer;
   /** Tells this store's lock from that of another store in this process. */
   readonly #name = randomUUID();
   #opening: Promise<OpenData> | null = null;
@@ -74,6 +80,7 @@ class FolderStore implements FileRecordStore {
     this.#dataDir = dataDir;
     this.#disk = disk;
     this.#nowMs = nowMs;
+    this.#sealer = new Sealer(disk, dataDir, nowMs);
   }
 
   /** One firing begins after the other, so that clearing up after one cannot meet the making of another. */
@@ -86,14 +93,14 @@ class FolderStore implements FileRecordStore {
 
   async #begin(firing: NewFiring): Promise<Recorder> {
     const { ledger } = await this.#open();
-    const subject = subjectOf(requireFiringId(firing.id));
+    const subject = recordOf(requireFiringId(firing.id));
     const folder = this.#folder(firing.id);
     const firings = firingsFolder(this.#dataDir);
     const kiln = toRecordable(firing.kiln);
     const schedule = toRecordable(firing.schedule);
     const last = ledger.lastClosed;
     const follows = last && { firing: last.firing, head: last.head };
-    const opening: Entry = { ...firing.open, kiln, schedule, follows };
+    const opening: Entry = { ...firing.open, firing: firing.id, kiln, schedule, follows };
 
     try {
       await this.#removeLeftovers();
@@ -116,7 +123,7 @@ class FolderStore implements FileRecordStore {
       }
       // The firing stands on the disk by now: where the ledger is refused, its line goes with the ledger's next one.
       await ledger.note({ type: 'opened', t: opening.t, firing: firing.id, head: chain.head }).catch(() => undefined);
-      return this.#recorder(firing.id, chain, ledger);
+      return this.#recorder(firing.id, chain, ledger, { sealedLines: 0, sealedAtMs: opening.t, seals: 0 }, 0);
     } catch (error) {
       // Give the space back at once if the disk lets us; the next firing tries again.
       await this.#removeLeftovers().catch(() => undefined);
@@ -162,11 +169,12 @@ class FolderStore implements FileRecordStore {
   async unfinished(): Promise<readonly Unfinished[]> {
     const { ledger } = await this.#open();
     const broken: BrokenRecord[] = ledger.trouble ? [{ id: 'ledger', sentence: ledger.trouble }] : [];
+    if (this.#sealer.trouble) broken.push({ id: 'keys', sentence: this.#sealer.trouble });
     const found: Unfinished[] = [];
     await this.#removeUnbegun();
     const ids = await this.ids();
     for (const id of ids) {
-      if (ledger.standing(id)?.type === 'closed') continue;
+      if (isOver(ledger.standing(id))) continue;
       const result = await this.#resume(id, ledger);
       if (result === null) continue;
       if ('sentence' in result) broken.push(result);
@@ -190,7 +198,7 @@ class FolderStore implements FileRecordStore {
 
   async read(id: string): Promise<readonly Line[]> {
     const walk = walkChain(await this.#bytesOf(id));
-    if (walk.broken) throw new RecordError('record-broken', `${subjectOf(id)} was altered. ${walk.broken.sentence}`);
+    if (walk.broken) throw new RecordError('record-broken', `${recordOf(id)} was altered. ${walk.broken.sentence}`);
     return walk.content;
   }
 
@@ -209,20 +217,35 @@ class FolderStore implements FileRecordStore {
   async #resume(id: string, ledger: Ledger): Promise<Unfinished | BrokenRecord | null> {
     try {
       if (await this.#isNotedAsClosed(id, ledger)) return null;
-      const walk = walkChain(await this.#bytesOf(id));
+      const bytes = await this.#bytesOf(id);
+      const walk = walkChain(bytes);
       const { verdict, sentence } = judgeRecord(walk);
       if (verdict === 'BAD') return { id, sentence };
-      return await this.#goOn(id, walk, ledger);
+      const found = await this.#sealsOf(id);
+      const seals = judgeSeals(bytes, walk, found, null);
+      if (seals.fault !== null) return { id, sentence: `${recordOf(id)} was altered. ${seals.fault.sentence}` };
+      return await this.#goOn(id, bytes, walk, ledger, { ...seals, wholeBytes: found.wholeBytes });
     } catch (error) {
       // One firing that cannot be read must not keep the others from going on.
-      return { id, sentence: diskRefusal(error, subjectOf(id)).message };
+      return { id, sentence: diskRefusal(error, recordOf(id)).message };
     }
   }
 
-  async #goOn(id: string, walk: Walk, ledger: Ledger): Promise<Unfinished | BrokenRecord> {
+  async #goOn(
+    id: string,
+    bytes: Buffer,
+    walk: Walk,
+    ledger: Ledger,
+    sealed: {
+      readonly sealedLines: number;
+      readonly sealedAtMs: number | null;
+      readonly seals: number;
+      readonly wholeBytes: number;
+    },
+  ): Promise<Unfinished | BrokenRecord> {
     const [first, second] = walk.content;
-    if (!first) return { id, sentence: `${subjectOf(id)} holds no whole line.` };
-    const chain = ChainFile.continueFrom(this.#disk, this.#recordPath(id), subjectOf(id), walk, this.#nowMs());
+    if (!first) return { id, sentence: `${recordOf(id)} holds no whole line.` };
+    const chain = ChainFile.continueFrom(this.#disk, this.#recordPath(id), recordOf(id), bytes, walk, this.#nowMs());
     // A disk that refuses now is asked again by the first append, which tells whoever appends.
     await chain.renew().catch(() => undefined);
     if (!ledger.standing(id)) {
@@ -231,11 +254,20 @@ class FolderStore implements FileRecordStore {
       await ledger.note(entry).catch(() => undefined);
     }
     const lines = chain.lines > walk.lines ? await this.read(id) : walk.content;
-    return { recorder: this.#recorder(id, chain, ledger), lines, tornBytes: walk.tornBytes };
+    const { sealedLines, seals, sealedAtMs, wholeBytes } = sealed;
+    const recorder = this.#recorder(
+      id,
+      chain,
+      ledger,
+      { sealedLines, seals, sealedAtMs: sealedAtMs ?? first.t },
+      wholeBytes,
+    );
+    return { recorder, lines, tornBytes: walk.tornBytes };
   }
 
-  #recorder(id: string, chain: ChainFile, ledger: Ledger): Recorder {
-    const recorder = new FileRecorder(id, chain, ledger);
+  #recorder(id: string, chain: ChainFile, ledger: Ledger, sealed: Sealed, sealBytes: number): Recorder {
+    const seals = new CheckpointFile(this.#disk, this.#sealsPath(id), recordOf(id), sealBytes);
+    const recorder = new FiringRecorder(id, chain, ledger, new RecordSeals(id, chain, seals, this.#sealer, sealed));
     this.#recorders = [...this.#recorders, recorder];
     return recorder;
   }
@@ -246,11 +278,25 @@ class FolderStore implements FileRecordStore {
     const closing = closingLine(tail);
     if (!closing) return false;
     if (ledger.standing(id)?.type === 'opened') {
+      await this.#sealClosed(id, closing.t).catch(() => undefined);
       const entry = { type: 'closed', t: closing.t, firing: id, head: closing.head } as const;
       // Where the disk refuses, the next start adds it.
       await ledger.note(entry).catch(() => undefined);
     }
     return true;
+  }
+
+  /** The last seal of a record whose closing line was the last thing that the power let through. */
+  async #sealClosed(id: string, atMs: number): Promise<void> {
+    const bytes = await this.#bytesOf(id);
+    const walk = walkChain(bytes);
+    const found = await this.#sealsOf(id);
+    const { fault, sealedLines, seals } = judgeSeals(bytes, walk, found, null);
+    if (walk.broken || fault || sealedLines >= walk.lines) return;
+    const stand = { lines: walk.lines, head: walk.head, prefix: sha256(bytes) };
+    const file = new CheckpointFile(this.#disk, this.#sealsPath(id), recordOf(id), found.wholeBytes);
+    await this.#sealer.seal(file, { origin: id, stand, atMs, number: seals + 1 });
+    await file.shut();
   }
 
   async #removeUnbegun(): Promise<void> {
@@ -276,7 +322,7 @@ class FolderStore implements FileRecordStore {
       return await this.#disk.read(this.#recordPath(id));
     } catch (error) {
       const code = errorCode(error);
-      if (code !== 'ENOENT' && code !== 'ENOTDIR') throw diskRefusal(error, subjectOf(id));
+      if (code !== 'ENOENT' && code !== 'ENOTDIR') throw diskRefusal(error, recordOf(id));
       throw new RecordError('unknown-firing', `There is no record of a firing ${id} in ${this.#dataDir}.`);
     }
   }
@@ -298,7 +344,10 @@ class FolderStore implements FileRecordStore {
     try {
       // Opening the ledger syncs the data folder itself, and with it the name of the folder of firings.
       await this.#syncFolderAbove();
-      return { ledger: await Ledger.open(this.#disk, this.#dataDir, this.#nowMs()), unlock };
+      // Keys that cannot be read keep no reading from being written: they are asked for again at each seal.
+      await this.#sealer.signer().catch(() => undefined);
+      const parts = { disk: this.#disk, dataDir: this.#dataDir, nowMs: this.#nowMs, sealer: this.#sealer };
+      return { ledger: await Ledger.open(parts), unlock };
     } catch (error) {
       // The reason why it cannot be used is the one to tell; a lock of this process is no obstacle to its next try.
       await unlock().catch(() => undefined);
@@ -322,56 +371,24 @@ class FolderStore implements FileRecordStore {
   #recordPath(id: string): string {
     return `${this.#folder(id)}/record.jsonl`;
   }
-}
 
-class FileRecorder implements Recorder {
-  readonly firingId: string;
-  readonly #chain: ChainFile;
-  readonly #ledger: Ledger;
-  #closedAt: { readonly head: string; readonly t: number } | null = null;
-
-  constructor(firingId: string, chain: ChainFile, ledger: Ledger) {
-    this.firingId = firingId;
-    this.#chain = chain;
-    this.#ledger = ledger;
+  #sealsPath(id: string): string {
+    return `${this.#folder(id)}/checkpoints.jsonl`;
   }
 
-  get lines(): number {
-    return this.#chain.lines;
-  }
-
-  get head(): string {
-    return this.#chain.head;
-  }
-
-  async append(entries: readonly Entry[]): Promise<number> {
-    if (this.#closedAt || entries.some((entry) => entry.type === 'close')) {
-      const sentence = `${subjectOf(this.firingId)} ends with its closing line, which close() writes.`;
-      throw new RecordError('record-shut', sentence);
+  async #sealsOf(id: string): Promise<CheckpointsFound> {
+    try {
+      return readCheckpoints(await this.#disk.read(this.#sealsPath(id)));
+    } catch (error) {
+      if (errorCode(error) === 'ENOENT') return NO_CHECKPOINTS;
+      throw error;
     }
-    return this.#chain.append(entries);
-  }
-
-  async close(entry: Entry): Promise<void> {
-    if (entry.type !== 'close') {
-      throw new RecordError('not-recordable', `$.type: a closing line has the type "close", not "${entry.type}".`);
-    }
-    if (!this.#closedAt) {
-      await this.#chain.append([entry]);
-      this.#closedAt = { head: this.#chain.head, t: entry.t };
-    }
-    // Called again after a refusal of the ledger, only this part is left to do.
-    await this.#ledger.note({ type: 'closed', t: this.#closedAt.t, firing: this.firingId, head: this.#closedAt.head });
-    await this.#chain.shut();
-  }
-
-  leave(): Promise<void> {
-    return this.#chain.shut();
   }
 }
 
-function subjectOf(id: string): string {
-  return `The record of firing ${id}`;
+/** Whether a firing's last line in the ledger says that it is closed. */
+function isOver(entry: LedgerEntry | undefined): boolean {
+  return entry?.type === 'closed' || entry?.type === 'amended';
 }
 
 /** The last line of a file, if it is whole and closes the firing. */

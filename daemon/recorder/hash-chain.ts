@@ -27,6 +27,8 @@ export interface Link extends ChainEnd {
 /** A file taken line by line, as far as its chain is whole. */
 export interface Walk extends ChainEnd {
   readonly content: readonly Line[];
+  /** Where each line ends in bytes, its newline included. */
+  readonly ends: readonly number[];
   /** Length in bytes of the whole lines. */
   readonly wholeBytes: number;
   /** Bytes after the last newline: a line that was not written to its end. */
@@ -44,6 +46,9 @@ export interface ChainCheck extends ChainEnd {
   readonly line?: number;
   readonly sentence: string;
 }
+
+/** What may stand behind the closing line: words about the firing, which change nothing that was recorded. */
+const AFTERWORDS: ReadonlySet<string> = new Set(['note', 'correction', 'sign-off', 'recovered']);
 
 /** SHA-256 as 64 hexadecimal digits. */
 export function sha256(bytes: Uint8Array): string {
@@ -77,6 +82,7 @@ export function linkLines(entries: readonly Entry[], end: ChainEnd): Link {
 export function walkChain(bytes: Uint8Array): Walk {
   const buffer = Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength);
   const content: Line[] = [];
+  const ends: number[] = [];
   let head = noLine;
   let from = 0;
   for (let to = buffer.indexOf(newline); to >= 0; to = buffer.indexOf(newline, from)) {
@@ -89,12 +95,13 @@ export function walkChain(bytes: Uint8Array): Walk {
     content.push(line);
     head = sha256(raw);
     from = to + 1;
+    ends.push(from);
   }
   return stop(null);
 
   function stop(broken: Walk['broken']): Walk {
     const tornBytes = buffer.length - 1 - buffer.lastIndexOf(newline);
-    return { content, lines: content.length, head, wholeBytes: from, tornBytes, broken };
+    return { content, ends, lines: content.length, head, wholeBytes: from, tornBytes, broken };
   }
 }
 
@@ -108,8 +115,10 @@ export function judgeRecord(walk: Walk): ChainCheck {
   const end = { lines: walk.lines, head: walk.head };
   if (walk.broken) return { verdict: 'BAD', ...walk.broken, ...end };
   const closeIndex = walk.content.findIndex((line) => line.type === 'close');
-  if (closeIndex >= 0 && (closeIndex < walk.lines - 1 || walk.tornBytes > 0)) {
-    const line = closeIndex + 2;
+  const strange =
+    closeIndex < 0 ? -1 : walk.content.findIndex((line, i) => i > closeIndex && !AFTERWORDS.has(line.type));
+  if (strange >= 0) {
+    const line = strange + 1;
     return { verdict: 'BAD', line, sentence: `Line ${line} was added after the firing had been closed.`, ...end };
   }
   const incomplete = (sentence: string): ChainCheck => ({ verdict: 'INCOMPLETE', sentence, ...end });
@@ -123,7 +132,8 @@ export function judgeRecord(walk: Walk): ChainCheck {
       `The closing line is missing: the firing is not over, or the end was lost; ${whole(walk.lines)}.`,
     );
   }
-  return { verdict: 'OK', sentence: `${whole(walk.lines)}, from the opening to the closing line.`, ...end };
+  const last = closeIndex === walk.lines - 1 ? 'the closing line' : 'the words added after the close';
+  return { verdict: 'OK', sentence: `${whole(walk.lines)}, from the opening to ${last}.`, ...end };
 }
 
 function whole(lines: number): string {

@@ -3,21 +3,53 @@
  * its whole folder is missed (R7). It stands beside the firings as `ledger.jsonl`.
  */
 import { ChainFile } from './chain-file.ts';
+import { LEDGER_ORIGIN, readCheckpoints } from './checkpoint.ts';
+import { CheckpointFile } from './checkpoint-file.ts';
 import { type Disk, errorCode } from './disk.ts';
-import { sha256, walkChain } from './hash-chain.ts';
+import { sha256, type Walk, walkChain } from './hash-chain.ts';
+import { judgeLedgerSeals } from './judge-seals.ts';
 import type { Line, Recordable } from './recorder.ts';
+import type { Sealer } from './sealer.ts';
 
-/** What the ledger says of one firing: `head` is that of its first line when opened, of its last when closed. */
+/**
+ * What the ledger says of one firing: `head` is that of its first line when opened, of its last when closed, and again
+ * of its last when words were added after the close.
+ */
 export interface LedgerEntry {
-  readonly type: 'opened' | 'closed';
+  readonly type: 'opened' | 'closed' | 'amended';
   readonly t: number;
   readonly firing: string;
   readonly head: string;
   readonly [key: string]: Recordable;
 }
 
+export interface LedgerParts {
+  readonly disk: Disk;
+  readonly dataDir: string;
+  readonly sealer: Sealer;
+  readonly nowMs: () => number;
+}
+
+/** How far the ledger is signed for, and how long the file of its checkpoints was when it was opened. */
+interface LedgerSealed {
+  readonly sealedLines: number;
+  readonly seals: number;
+  readonly wholeBytes: number;
+}
+
+const UNSEALED: LedgerSealed = { sealedLines: 0, seals: 0, wholeBytes: 0 };
+
+/** Where the ledger's checkpoints stand. */
+export function sealsPath(dataDir: string): string {
+  return `${dataDir}/ledger.checkpoints.jsonl`;
+}
+
 export class Ledger {
   readonly #chain: ChainFile;
+  readonly #seals: CheckpointFile;
+  readonly #sealer: Sealer;
+  readonly #nowMs: () => number;
+  #sealed: LedgerSealed;
   readonly #standing: Map<string, LedgerEntry>;
   #lastClosed: LedgerEntry | null;
   /** Lines that the disk has refused so far; they go first in the next write. */
@@ -26,37 +58,76 @@ export class Ledger {
   /** What was wrong with the ledger as it was found, if anything. */
   readonly trouble: string | null;
 
-  private constructor(chain: ChainFile, entries: readonly LedgerEntry[], trouble: string | null) {
+  private constructor(
+    parts: LedgerParts,
+    chain: ChainFile,
+    sealed: LedgerSealed,
+    entries: readonly LedgerEntry[],
+    trouble: string | null,
+  ) {
     this.#chain = chain;
+    this.#seals = new CheckpointFile(parts.disk, sealsPath(parts.dataDir), 'The ledger', sealed.wholeBytes);
+    this.#sealer = parts.sealer;
+    this.#nowMs = parts.nowMs;
+    this.#sealed = sealed;
     this.#standing = new Map(entries.map((entry) => [entry.firing, entry]));
-    this.#lastClosed = entries.findLast((entry) => entry.type === 'closed') ?? null;
+    this.#lastClosed = lastClosedOf(entries);
     this.trouble = trouble;
   }
 
-  /** Opens or begins the ledger of a data folder. A torn end is mended; an altered ledger is kept aside, not used. */
-  static async open(disk: Disk, dataDir: string, nowMs: number): Promise<Ledger> {
+  /**
+   * Opens or begins the ledger of a data folder. A torn end is mended; a ledger that was altered, cut or put back from
+   * an older copy is kept aside, not used (R8).
+   */
+  static async open(parts: LedgerParts): Promise<Ledger> {
+    const { disk, dataDir, nowMs } = parts;
     const path = `${dataDir}/ledger.jsonl`;
     const found = await readIfThere(disk, path);
-    const walk = walkChain(found ?? Buffer.alloc(0));
-    if (found && !walk.broken) {
-      const chain = ChainFile.continueFrom(disk, path, 'The ledger', walk, nowMs);
-      await chain.renew();
-      return new Ledger(chain, ledgerEntries(walk.content), null);
-    }
-    if (found && walk.broken) return Ledger.#restart(disk, dataDir, found, walk.broken.sentence, nowMs);
-    const chain = await createLedger(disk, dataDir);
-    return new Ledger(chain, [], null);
+    const seals = readCheckpoints((await readIfThere(disk, sealsPath(dataDir))) ?? Buffer.alloc(0));
+    const bytes = found ?? Buffer.alloc(0);
+    const walk = walkChain(bytes);
+    const judged = walk.broken === null ? judgeLedgerSeals(bytes, walk, seals) : null;
+    const wrong = walk.broken?.sentence ?? judged?.fault?.sentence;
+    if (wrong !== undefined) return Ledger.#restart(parts, found, wrong);
+    const ledger = found
+      ? await Ledger.#goOn(parts, path, found, walk, {
+          sealedLines: judged?.sealedLines ?? 0,
+          seals: judged?.seals ?? 0,
+          wholeBytes: seals.wholeBytes,
+        })
+      : new Ledger(parts, await createLedger(disk, dataDir), UNSEALED, [], null);
+    // Lines that a power cut left without a seal get theirs now; where the disk refuses, with the next line.
+    await ledger.#seal(nowMs()).catch(() => undefined);
+    return ledger;
   }
 
-  static async #restart(disk: Disk, dataDir: string, found: Buffer, why: string, nowMs: number): Promise<Ledger> {
+  static async #goOn(
+    parts: LedgerParts,
+    path: string,
+    found: Buffer,
+    walk: Walk,
+    sealed: LedgerSealed,
+  ): Promise<Ledger> {
+    const chain = ChainFile.continueFrom(parts.disk, path, 'The ledger', found, walk, parts.nowMs());
+    await chain.renew();
+    return new Ledger(parts, chain, sealed, ledgerEntries(walk.content), null);
+  }
+
+  static async #restart(parts: LedgerParts, found: Buffer | null, why: string): Promise<Ledger> {
+    const { disk, dataDir, nowMs } = parts;
     const names = new Set(await disk.list(dataDir));
     let number = 1;
     while (names.has(`ledger.broken-${number}`)) number += 1;
     const aside = `ledger.broken-${number}`;
-    await disk.rename(`${dataDir}/ledger.jsonl`, `${dataDir}/${aside}`);
+    if (names.has('ledger.checkpoints.jsonl')) await disk.rename(sealsPath(dataDir), `${dataDir}/${aside}-checkpoints`);
+    if (found) await disk.rename(`${dataDir}/ledger.jsonl`, `${dataDir}/${aside}`);
     const chain = await createLedger(disk, dataDir);
-    await chain.append([{ type: 'restarted', t: nowMs, aside, bytes: found.length, sha256: sha256(found) }]);
-    return new Ledger(chain, [], `The ledger was altered and a new one begun; the old one is kept as ${aside}. ${why}`);
+    const bytes = found ?? Buffer.alloc(0);
+    await chain.append([{ type: 'restarted', t: nowMs(), aside, bytes: bytes.length, sha256: sha256(bytes) }]);
+    const trouble = `The ledger was altered, or put back from an older copy, and a new one begun; the old one is kept as ${aside}. ${why}`;
+    const ledger = new Ledger(parts, chain, UNSEALED, [], trouble);
+    await ledger.#seal(nowMs()).catch(() => undefined);
+    return ledger;
   }
 
   /** The last line about a firing, also one that still waits for the disk. */
@@ -79,9 +150,10 @@ export class Ledger {
    * @throws RecordError where the disk refuses; the line is then written with the next one
    */
   note(entry: LedgerEntry): Promise<void> {
-    if (this.#standing.get(entry.firing)?.type !== entry.type) {
+    const known = this.#standing.get(entry.firing);
+    if (known?.type !== entry.type || known.head !== entry.head) {
       this.#standing.set(entry.firing, entry);
-      if (entry.type === 'closed') this.#lastClosed = entry;
+      if (entry.type === 'closed' || entry.firing === this.#lastClosed?.firing) this.#lastClosed = entry;
       this.#pending.push(entry);
     }
     const turn = this.#turn.then(() => this.#flush());
@@ -92,13 +164,22 @@ export class Ledger {
 
   async #flush(): Promise<void> {
     const waiting = [...this.#pending];
-    if (waiting.length === 0) return;
-    await this.#chain.append(waiting);
+    if (waiting.length > 0) await this.#chain.append(waiting);
     this.#pending = this.#pending.slice(waiting.length);
+    await this.#seal(this.#nowMs());
   }
 
-  shut(): Promise<void> {
-    return this.#chain.shut();
+  async #seal(atMs: number): Promise<void> {
+    const { stand } = this.#chain;
+    if (stand.lines <= this.#sealed.sealedLines) return;
+    const number = this.#sealed.seals + 1;
+    await this.#sealer.seal(this.#seals, { origin: LEDGER_ORIGIN, stand, atMs, number });
+    this.#sealed = { ...this.#sealed, sealedLines: stand.lines, seals: number };
+  }
+
+  async shut(): Promise<void> {
+    await this.#chain.shut();
+    await this.#seals.shut();
   }
 }
 
@@ -107,8 +188,14 @@ export function ledgerEntries(lines: readonly Line[]): readonly LedgerEntry[] {
   return lines.filter(isLedgerEntry);
 }
 
+/** The firing closed last, with its head as it stands since. */
+function lastClosedOf(entries: readonly LedgerEntry[]): LedgerEntry | null {
+  const closed = entries.findLast((entry) => entry.type === 'closed');
+  return entries.findLast((entry) => entry.firing === closed?.firing) ?? null;
+}
+
 function isLedgerEntry(line: Line): line is Line & LedgerEntry {
-  const isOfFiring = line.type === 'opened' || line.type === 'closed';
+  const isOfFiring = line.type === 'opened' || line.type === 'closed' || line.type === 'amended';
   return isOfFiring && typeof line.firing === 'string' && typeof line.head === 'string';
 }
 

@@ -19,8 +19,8 @@ import { Archive } from './archive.ts';
 import { type Clock, simulatedClock, systemClock } from './clock.ts';
 import { FiringLoop, type RunningFiring } from './firing-loop.ts';
 import type { Log } from './log.ts';
-import { type Opening, openingEntry, readEvents, readOpening } from './record-lines.ts';
-import { SOFTWARE } from './software.ts';
+import { type Opening, openingEntry, readEvents, readOpening, resumedEntry } from './record-lines.ts';
+import { CORE, SOFTWARE } from './software.ts';
 import { reliveUnfinished } from './unsaid.ts';
 import { WorkshopDesk } from './workshop-desk.ts';
 
@@ -160,7 +160,12 @@ function makeInput(config: InputConfig, clock: Clock): Input {
 
 function openRecord(store: FileRecordStore, opening: Opening): ReturnType<FileRecordStore['begin']> {
   const id = newFiringId(opening.startedAtMs, opening.kiln.id, randomBytes(2).toString('hex'));
-  return store.begin({ id, kiln: opening.kiln, schedule: opening.schedule, open: openingEntry(opening) });
+  return store.begin({
+    id,
+    kiln: opening.kiln,
+    schedule: opening.schedule,
+    open: openingEntry({ ...opening, core: CORE }),
+  });
 }
 
 /** The same firing at the same place on its plan: its inputs are lived again, then the gap is marked. */
@@ -189,6 +194,9 @@ async function resumeFirings(
     const running: RunningFiring = { id: recorder.firingId, recorder, story, opening, state };
     const awayS = Math.max(Math.round((clock.nowMs() - last.t) / 1000), 0);
     const torn = tornBytes > 0 ? ` ${tornBytes} bytes of a torn last line were set aside.` : '';
+    const writer = { software: SOFTWARE, node: process.version, core: CORE };
+    // Where the disk refuses, the loop meets the same refusal and tells of it.
+    await recorder.append([resumedEntry(clock.nowMs(), writer, lines)]).catch(() => undefined);
     log(`${opening.kiln.name}: firing ${running.id} goes on after ${awayS} s away.${torn}`);
     loop.resume(running, awayS, unsaid);
     // The page opens once the return is on the disk: what it then shows can be acted on.

@@ -1,5 +1,5 @@
 /**
- * The record's lines, version 1: what core was told and what it said, and the way back.
+ * The record's lines, version 2: what core was told and what it said, and the way back.
  * Whole numbers and text only (requirement R3): temperatures stand as thousandths of a degree.
  */
 import type { AlertEvent, FiringEvent, PlanPoint, SampleEvent } from '../core/events.ts';
@@ -12,7 +12,8 @@ import { canonicalLine } from '../recorder/canonical.ts';
 import { fromRecordable, toRecordable } from '../recorder/decimals.ts';
 import type { Entry, Line } from '../recorder/recorder.ts';
 
-export const RECORD_VERSION = 1;
+/** Version 2 is sealed; its lines mean what they meant in version 1, which opens for ever. */
+export const RECORD_VERSION = 2;
 
 export interface Opening {
   readonly startedAtMs: number;
@@ -22,6 +23,8 @@ export interface Opening {
   readonly by: string;
   readonly software: string;
   readonly node: string;
+  /** Fingerprint of the code that thinks: the same code makes the same alerts of the same readings. */
+  readonly core?: string | undefined;
 }
 
 /** The opening line's own content; the recorder adds kiln and schedule, and which firing it follows. */
@@ -34,12 +37,13 @@ export function openingEntry(opening: Opening): Entry {
     simulated: opening.simulated,
     software: opening.software,
     node: opening.node,
+    ...(opening.core !== undefined && { core: opening.core }),
   };
 }
 
 /** @returns undefined if the line opens no firing that this version can read */
 export function readOpening(line: Line | undefined): Opening | undefined {
-  if (line?.type !== 'open' || line.version !== RECORD_VERSION) return undefined;
+  if (line?.type !== 'open' || (line.version !== 1 && line.version !== RECORD_VERSION)) return undefined;
   return {
     startedAtMs: line.t,
     kiln: fromRecordable(line.kiln ?? null) as KilnSetup,
@@ -48,7 +52,19 @@ export function readOpening(line: Line | undefined): Opening | undefined {
     by: text(line, 'by'),
     software: text(line, 'software'),
     node: text(line, 'node'),
+    ...(typeof line.core === 'string' && { core: line.core }),
   };
+}
+
+/** The daemon goes on with a firing after it was away: which program now writes, and the how manieth start it is. */
+export function resumedEntry(
+  atMs: number,
+  by: Pick<Opening, 'software' | 'node' | 'core'>,
+  lines: readonly Line[],
+): Entry {
+  const { software, node, core } = by;
+  const start = lines.filter((line) => line.type === 'resumed').length + 2;
+  return { type: 'resumed', t: atMs, start, software, node, ...(core !== undefined && { core }) };
 }
 
 /** What the closing line keeps of the whole, so that nobody need live the firing again to show it. */

@@ -5,6 +5,9 @@ import { passTime, step } from '../core/step.ts';
 import type { Line } from '../recorder/recorder.ts';
 import { type Opening, readInput } from './record-lines.ts';
 
+/** Lines that stand in no order of the firing's time, or behind its end: nothing happened in the kiln with them. */
+const APART: ReadonlySet<string> = new Set(['open', 'recovered', 'resumed', 'close', 'note', 'correction', 'sign-off']);
+
 /**
  * The daemon ticked while it ran, so time passes up to each line; it did not while it was away,
  * so no time passes between the last line and the one that says it came back.
@@ -15,7 +18,7 @@ export function relive(opening: Opening, lines: readonly Line[], onEvent?: (even
     if (onEvent !== undefined) for (const event of events) onEvent(event);
   };
   for (const line of lines) {
-    if (line.type === 'open' || line.type === 'recovered') continue;
+    if (APART.has(line.type)) continue;
     const isReturn = line.type === 'edge' && line.edge === 'restarted';
     if (!isReturn) {
       const passed = passTime(state, line.t);

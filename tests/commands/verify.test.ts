@@ -1,12 +1,19 @@
+import { createPublicKey } from 'node:crypto';
 import { cp, mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { verify } from '../../daemon/commands/verify.ts';
 import { fileRecordStore } from '../../daemon/recorder/file-recorder.ts';
+import { groupedFingerprint } from '../../daemon/recorder/key-ring.ts';
+import { fingerprintOf } from '../../daemon/recorder/signing.ts';
 
 let dataDir: string;
 let seals: Record<string, string>;
 
+/** 25 November 2026, 10:00 UTC. */
+const openedAtMs = 1_795_600_800_000;
+
+const sealsOf = (id: string): string => `${dataDir}/firings/${id}/checkpoints.jsonl`;
 const recordPath = (id: string): string => `${dataDir}/firings/${id}/record.jsonl`;
 
 beforeEach(async () => {
@@ -14,15 +21,25 @@ beforeEach(async () => {
   seals = {};
   const store = fileRecordStore(dataDir);
   for (const id of ['20261124T1', '20261125T1', '20261126T1']) {
-    const recorder = await store.begin({ id, kiln: { name: 'Gas' }, schedule: null, open: { type: 'open', t: 1_000 } });
-    await recorder.append([1, 2, 3].map((i) => ({ type: 'raw', t: 2_000 + i, text: `${i}` })));
-    await recorder.close({ type: 'close', t: 9_000 });
+    const recorder = await store.begin({
+      id,
+      kiln: { name: 'Gas' },
+      schedule: null,
+      open: { type: 'open', t: openedAtMs },
+    });
+    await recorder.append([1, 2, 3].map((i) => ({ type: 'raw', t: openedAtMs + i, text: `${i}` })));
+    await recorder.close({ type: 'close', t: openedAtMs + 540_000 });
     seals[id] = recorder.head;
   }
   await store.release();
 });
 
 afterEach(() => rm(dataDir, { recursive: true }));
+
+async function ownKey(): Promise<string> {
+  const pem = createPublicKey(await readFile(`${dataDir}/keys/public.pem`));
+  return fingerprintOf(pem.export({ type: 'spki', format: 'der' }).toString('base64'));
+}
 
 async function run(target: string, dir = dataDir): Promise<{ code: number; said: readonly string[] }> {
   const said: string[] = [];
@@ -49,37 +66,54 @@ describe('spyhole verify', () => {
       expect(await run(target)).toEqual({
         code: 0,
         said: [
-          `OK  20261125T1: lines 1 to 5 stand as they were written, from the opening to the closing line. Seal ${seals['20261125T1']}`,
+          `OK  20261125T1: lines 1 to 5 stand as they were written, from the opening to the closing line. Signed 2026-11-25 10:09 UTC with key ${groupedFingerprint(await ownKey())}: if this is the key you know, nobody has changed it since. Seal ${seals['20261125T1']}`,
         ],
       });
     }
   });
 
-  it('says OK for a record that was carried elsewhere', async () => {
+  it('says OK for a record that was carried elsewhere with its seals, and not without them', async () => {
     const elsewhere = await mkdtemp(`${tmpdir()}/spyhole-elsewhere-`);
     await cp(recordPath('20261125T1'), `${elsewhere}/sent-by-mail.jsonl`);
+    const { code, said } = await run(`${elsewhere}/sent-by-mail.jsonl`);
+    expect(code).toBe(3);
+    expect(said[0]).toContain('It carries no seals, so nobody has signed for it.');
+    await cp(sealsOf('20261125T1'), `${elsewhere}/sent-by-mail.checkpoints.jsonl`);
     expect((await run(`${elsewhere}/sent-by-mail.jsonl`)).code).toBe(0);
     await rm(elsewhere, { recursive: true });
   });
 
   it('names the line that was changed', async () => {
-    await change(recordPath('20261125T1'), (text) => text.replace('"t":2002', '"t":2009'));
+    await change(recordPath('20261125T1'), (text) => text.replace(`"t":${openedAtMs + 2}`, `"t":${openedAtMs + 9}`));
     expect(await run('20261125T1')).toEqual({
       code: 1,
       said: ['BAD at line 3  20261125T1: Line 3 was changed after it was written.'],
     });
   });
 
-  it('finds a changed first and a changed last line by the ledger', async () => {
-    await change(recordPath('20261125T1'), (text) => text.replace('"t":9000', '"t":9001'));
+  it('finds a changed last line by the seal, and where that is gone by the ledger', async () => {
+    await change(recordPath('20261125T1'), (text) =>
+      text.replace(`"t":${openedAtMs + 540_000}`, `"t":${openedAtMs + 540_001}`),
+    );
     expect(await run('20261125T1')).toMatchObject({
       code: 1,
-      said: [expect.stringContaining('BAD at line 5  20261125T1: Line 5, the last one, was changed')],
+      said: [
+        'BAD at line 1  20261125T1: Among lines 1 to 5 something is not what was signed, and the links were made to fit.',
+      ],
     });
+    await rm(sealsOf('20261125T1'));
+    expect((await run('20261125T1')).said[0]).toContain(
+      'BAD at line 5  20261125T1: Line 5, the closing one, was changed after the firing was closed',
+    );
   });
 
-  it('calls a record without its end incomplete, and knows from the ledger that there was one', async () => {
+  it('finds an end that is missing by the seals, and where they are gone too by the ledger', async () => {
     await change(recordPath('20261126T1'), cutLines(2));
+    expect(await run('20261126T1')).toEqual({
+      code: 1,
+      said: ['BAD at line 4  20261126T1: Lines 4 to 5 are missing, though they were signed for.'],
+    });
+    await rm(sealsOf('20261126T1'));
     const { code, said } = await run('20261126T1');
     expect(code).toBe(3);
     expect(said[0]).toMatch(/^INCOMPLETE {2}20261126T1: The firing was closed once, so lines at its end are lost\./);
@@ -148,9 +182,10 @@ describe('spyhole verify --all', () => {
 
   it('finds a firing replaced by another one that is whole in itself', async () => {
     await cp(recordPath('20261124T1'), recordPath('20261125T1'));
+    await cp(sealsOf('20261124T1'), sealsOf('20261125T1'));
     const { code, said } = await run('--all');
     expect(code).toBe(1);
-    expect(said).toContainEqual(expect.stringContaining('BAD at line 1  20261125T1'));
+    expect(said).toContainEqual(expect.stringContaining('BAD at line 1  20261125T1: Line 1 was changed'));
   });
 
   it('says in one sentence that a folder holds no firings', async () => {

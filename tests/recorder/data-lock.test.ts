@@ -26,7 +26,7 @@ describe('two daemons and one data folder', () => {
     await first.release();
     await second.unfinished();
     await second.release();
-    expect(await readdir(dataDir)).toEqual(['firings', 'ledger.jsonl']);
+    expect(await readdir(dataDir)).toEqual(['firings', 'keys', 'ledger.jsonl']);
   });
 
   it('respects a lock while its process lives and takes it over once it is dead', async () => {

@@ -86,7 +86,13 @@ describe('the chain of a record', () => {
   it('finds lines written after the closing one', () => {
     const more = linkLines([{ type: 'raw', t: 10_000 }], { lines: 8, head: checkChain(whole).head }).bytes;
     expect(checkChain(Buffer.concat([whole, more]))).toMatchObject({ verdict: 'BAD', line: 9 });
-    expect(checkChain(Buffer.concat([whole, Buffer.from('{')]))).toMatchObject({ verdict: 'BAD', line: 9 });
+  });
+
+  it('lets words about the firing stand behind the close, and calls a torn one incomplete', () => {
+    const { head } = checkChain(whole);
+    const words = linkLines([{ type: 'note', t: 10_000, text: 'a crack' }], { lines: 8, head }).bytes;
+    expect(checkChain(Buffer.concat([whole, words]))).toMatchObject({ verdict: 'OK', lines: 9 });
+    expect(checkChain(Buffer.concat([whole, words.subarray(0, 20)]))).toMatchObject({ verdict: 'INCOMPLETE' });
   });
 
   it('is never OK when one bit of the record before its last line is turned', () => {

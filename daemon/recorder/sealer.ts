@@ -1,0 +1,47 @@
+/** Signs where a chained file stands, with the data folder's key. What the disk refuses is signed at the next occasion. */
+
+import { diskRefusal } from './chain-file.ts';
+import { type CheckpointParts, checkpointLine } from './checkpoint.ts';
+import type { CheckpointFile } from './checkpoint-file.ts';
+import type { Disk } from './disk.ts';
+import { type KeyRing, openKeys } from './key-ring.ts';
+import type { Signer } from './signing.ts';
+
+export class Sealer {
+  readonly #disk: Disk;
+  readonly #dataDir: string;
+  readonly #nowMs: () => number;
+  #opening: Promise<KeyRing> | null = null;
+  #trouble: string | null = null;
+
+  constructor(disk: Disk, dataDir: string, nowMs: () => number) {
+    this.#disk = disk;
+    this.#dataDir = dataDir;
+    this.#nowMs = nowMs;
+  }
+
+  /** What was wrong with the keys, if anything. */
+  get trouble(): string | null {
+    return this.#trouble;
+  }
+
+  /** @throws RecordError where the keys cannot be read; the next call tries again */
+  async signer(): Promise<Signer> {
+    this.#opening ??= openKeys(this.#disk, this.#dataDir, this.#nowMs());
+    try {
+      const { signer, trouble } = await this.#opening;
+      this.#trouble = trouble;
+      return signer;
+    } catch (error) {
+      this.#opening = null;
+      const refusal = diskRefusal(error, 'The keys');
+      this.#trouble = `${refusal.message} Until then the records carry no seals.`;
+      throw refusal;
+    }
+  }
+
+  /** @throws RecordError where the keys cannot be read or the disk refuses */
+  async seal(file: CheckpointFile, parts: CheckpointParts): Promise<void> {
+    await file.add(checkpointLine(parts, await this.signer()));
+  }
+}
