@@ -6,10 +6,13 @@
  * Pure: the same state and the same input give the same state and the same events, live, in a replay and in a test.
  */
 import { CATALOGUE } from './alerts/catalogue.ts';
+import { crackBelowC } from './alerts/lid-open-hot.ts';
 import { carryAlert, putAside, seeAlert, standing } from './alerts/lifecycle.ts';
 import type { FiringEvent, SampleEvent } from './events.ts';
 import { segmentTimes } from './forecast/arrival.ts';
-import { answerCalls, updateCalls } from './forecast/calls.ts';
+import { type AskedAct, askedActs } from './forecast/asked-acts.ts';
+import { answerCalls, type HandAct, updateCalls } from './forecast/calls.ts';
+import { type CoolTimes, coolTimes } from './forecast/cool-times.ts';
 import { courseOf, steadyCourseOf } from './forecast/course.ts';
 import { rememberCourse } from './forecast/own-errors.ts';
 import type { Action, CoreInput, EdgeStatus, RawMessage } from './inputs.ts';
@@ -21,7 +24,7 @@ import { describeForecast } from './report/outlook.ts';
 import { describePosition } from './report/position.ts';
 import type { FiringState } from './state.ts';
 import { toSample } from './thermometry/sample.ts';
-import { firingOver } from './tracking/firing-end.ts';
+import { firingOver, unloadBelowC } from './tracking/firing-end.ts';
 import { heatState } from './tracking/heat-state.ts';
 import { judgeLeap } from './tracking/leap.ts';
 import { watchOpening } from './tracking/opening.ts';
@@ -161,8 +164,9 @@ function hearLid(state: FiringState, open: boolean, atMs: number, said: FiringEv
   if (state.lid?.open === open) return state;
   said.push({ type: 'lid', atMs, open });
   // The first word of a switch only says how the lid stands.
-  const lidMovedAtMs = state.lid === null ? state.lidMovedAtMs : atMs;
-  return { ...state, lid: { open, sinceMs: atMs }, lidMovedAtMs };
+  if (state.lid === null) return { ...state, lid: { open, sinceMs: atMs } };
+  const moved = { ...state, lid: { open, sinceMs: atMs }, lidMovedAtMs: atMs };
+  return answer(moved, { atMs, what: state.kiln.closure, value: open ? 'open' : 'closed', isUp: false }, said);
 }
 
 /** A person did something. */
@@ -176,9 +180,8 @@ function obey(state: FiringState, action: Action, said: FiringEvent[]): FiringSt
     case 'act': {
       const { what, value } = action;
       said.push({ type: 'act', atMs, by, deed: 'act', what, ...(value !== undefined && { value }), celsius });
-      const calls = answerCalls(state.calls, what);
-      for (const call of calls) if (!state.calls.includes(call)) said.push({ type: 'call', atMs, call });
-      return { ...state, ...handWork(state, what, value, atMs), calls };
+      const { isUp, ...work } = handWork(state, what, value, atMs);
+      return answer({ ...state, ...work }, { atMs, what, value, isUp }, said);
     }
     case 'seen': {
       const seen = seeAlert(state.alerts, action.alertId, by, atMs);
@@ -210,9 +213,9 @@ function handWork(
   what: string,
   value: string | undefined,
   atMs: number,
-): Pick<FiringState, 'marks' | 'lastTurnDownAtMs' | 'lastHandAtMs'> {
+): Pick<FiringState, 'marks' | 'lastTurnDownAtMs' | 'lastHandAtMs'> & { readonly isUp: boolean } {
   const { marks, lastTurnDownAtMs, lastHandAtMs } = state;
-  if (LOOKS.has(what.toLowerCase())) return { marks, lastTurnDownAtMs, lastHandAtMs };
+  if (LOOKS.has(what.toLowerCase())) return { marks, lastTurnDownAtMs, lastHandAtMs, isUp: false };
   const figure = Number.parseFloat((value ?? '').replace(/^[^\d-]*/, '').replace(',', '.'));
   const before = marks[what];
   const isUp = HEAT_ON.has(value ?? '') || (before !== undefined && figure > before);
@@ -220,7 +223,15 @@ function handWork(
     marks: Number.isFinite(figure) ? { ...marks, [what]: figure } : marks,
     lastTurnDownAtMs: isUp ? lastTurnDownAtMs : atMs,
     lastHandAtMs: atMs,
+    isUp,
   };
+}
+
+/** Whatever was done, by the page or seen by the lid's switch, may be what a call asked for. */
+function answer(state: FiringState, act: HandAct, said: FiringEvent[]): FiringState {
+  const calls = answerCalls(state.calls, act);
+  for (const call of calls) if (!state.calls.includes(call)) said.push({ type: 'call', atMs: act.atMs, call });
+  return { ...state, calls };
 }
 
 /** A plan given late is laid over the way that the kiln has already come. */
@@ -273,7 +284,15 @@ function judge(state: FiringState, said: FiringEvent[]): FiringState {
   let next = state;
   if (schedule !== null && track !== null) {
     const times = segmentTimes(schedule, track, state, nowMs);
-    const calls = updateCalls(state.calls, schedule, track, times, state, nowMs, state.kiln.utcOffsetMinutes);
+    const calls = updateCalls(state.calls, askedOf(state, schedule), {
+      schedule,
+      track,
+      times,
+      courses: state,
+      cool: coolOf(state),
+      nowMs,
+      utcOffsetMinutes: state.kiln.utcOffsetMinutes,
+    });
     for (const call of calls) {
       const before = state.calls.find((c) => c.id === call.id);
       const isNews = call.state !== (before?.state ?? 'coming');
@@ -288,6 +307,17 @@ function judge(state: FiringState, said: FiringEvent[]): FiringState {
     next = { ...next, alerts: told.alerts };
   }
   return next;
+}
+
+/** What the hand must do in this firing, whether the schedule says it or the kiln's own way. */
+function askedOf(state: FiringState, schedule: Schedule): readonly AskedAct[] {
+  const isCrackedFirst = crackBelowC(state) > unloadBelowC(state.kiln, schedule);
+  return askedActs(schedule, { ...state.kiln, isCrackedFirst });
+}
+
+function coolOf(state: FiringState): CoolTimes {
+  const nowC = state.sensors[state.rulingSensor]?.last?.celsius ?? null;
+  return coolTimes({ ...state, nowC }, crackBelowC(state), unloadBelowC(state.kiln, state.schedule));
 }
 
 /** What the page shows: position and forecast with each reading, each deed, and every tenth tick. */

@@ -1,122 +1,132 @@
-/** Calls of the hand: what the schedule wants done, called its minutes before by the forecast's time. No alarms. */
+/** Calls of the hand: what the schedule and the kiln ask for, called its minutes before by the forecast's time. No alarms. */
 import type { Call, CallState } from '../events.ts';
 import { timeOfDay } from '../numbers/time-of-day.ts';
-import { MS_PER_MIN } from '../numbers/units.ts';
-import type { PlannedAct, Schedule } from '../plan/schedule.ts';
+import { MS_PER_MIN, MS_PER_S } from '../numbers/units.ts';
+import { haveCommon, isSameSaying, thingsDone, thingsIn } from '../plan/hand-words.ts';
+import type { Schedule } from '../plan/schedule.ts';
 import type { PlanTrack } from '../tracking/plan-track.ts';
 import { type Courses, passesAtMs, type SegmentTimes } from './arrival.ts';
+import { type AskedAct, OPENING } from './asked-acts.ts';
+import type { CoolTimes } from './cool-times.ts';
 
-/** Where the schedule does not say how long before. Common practice, no source: time to wash a brush and walk over. */
-const CALL_MINUTES = 5;
 /** A call that nobody answered leaves the page this long after its time. */
 const PASSED_AFTER_MIN = 10;
+/** ... and sooner where the kiln itself shows whether somebody came: it rests, or the alert says that it does not. */
+const PASSED_AT_VALVE_MIN = 5;
+/** Who comes so much earlier than called, or twice as early, has come for it. Ours. */
+const EARLY_MIN = 10;
 
-export interface HandAct {
-  readonly atMs: number;
-  readonly what: string;
+/** What the times of the calls follow from. */
+export interface CallTimes {
+  readonly schedule: Schedule;
+  readonly track: PlanTrack;
+  readonly times: readonly SegmentTimes[];
+  readonly courses: Courses;
+  readonly cool: CoolTimes;
+  readonly nowMs: number;
+  readonly utcOffsetMinutes: number;
 }
 
 /**
  * Carries every call on. One that has been called stays called: the kiln's pace may waver, the person is on the way.
  * @param known the calls as they stood
  */
-export function updateCalls(
-  known: readonly Call[],
-  schedule: Schedule,
-  track: PlanTrack,
-  times: readonly SegmentTimes[],
-  courses: Courses,
-  nowMs: number,
-  utcOffsetMinutes: number,
-): Call[] {
-  const calls: Call[] = [];
-  for (const [segment, planned] of schedule.segments.entries()) {
-    for (const [i, act] of (planned.acts ?? []).entries()) {
-      const id = `${segment}-${i}`;
-      const before = known.find((c) => c.id === id);
-      if (before?.state === 'done' || before?.state === 'passed') {
-        calls.push(before);
-        continue;
-      }
-      const dueAtMs = dueTime(act, segment, track, times, courses, nowMs, before);
-      calls.push(carryOn(id, act, segment < track.segment, dueAtMs, before, nowMs, utcOffsetMinutes));
-    }
-  }
-  return calls;
+export function updateCalls(known: readonly Call[], asked: readonly AskedAct[], at: CallTimes): Call[] {
+  return asked.map((act) => {
+    const before = known.find((c) => c.id === act.id);
+    if (before?.state === 'done' || before?.state === 'passed') return before;
+    return carryOn(act, dueTime(act, at, before), before, at);
+  });
 }
 
-function carryOn(
-  id: string,
-  act: PlannedAct,
-  isSegmentPast: boolean,
-  dueAtMs: number | null,
-  before: Call | undefined,
-  nowMs: number,
-  utcOffsetMinutes: number,
-): Call {
-  const callAtMs = dueAtMs === null ? null : dueAtMs - (act.callMinutes ?? CALL_MINUTES) * MS_PER_MIN;
+function carryOn(act: AskedAct, dueAtMs: number | null, before: Call | undefined, at: CallTimes): Call {
+  const { nowMs, track, utcOffsetMinutes } = at;
+  const callAtMs = dueAtMs === null ? null : dueAtMs - act.callMinutes * MS_PER_MIN;
+  const isSegmentPast = act.segment < track.segment;
   let state: CallState = before?.state ?? 'coming';
   if (state === 'coming' && callAtMs !== null && nowMs >= callAtMs) state = 'due';
-  if (state === 'due' && dueAtMs !== null && nowMs > dueAtMs + PASSED_AFTER_MIN * MS_PER_MIN) state = 'passed';
-  if (state === 'coming' && isSegmentPast && dueAtMs === null) state = 'passed';
-  const when = dueAtMs === null ? '' : dueAtMs <= nowMs ? ' now' : ` at ${timeOfDay(dueAtMs, utcOffsetMinutes)}`;
+  if (state === 'due' && dueAtMs !== null && nowMs > dueAtMs + passedAfterMin(act) * MS_PER_MIN) state = 'passed';
+  if (state === 'coming' && isSegmentPast && dueAtMs === null && !isOpening(act)) state = 'passed';
+  const isNow = dueAtMs !== null && dueAtMs <= nowMs;
+  const when = dueAtMs === null ? '' : isNow ? ' now' : ` ${whenDue(act.id, dueAtMs, utcOffsetMinutes)}`;
   const sentence = `${capital(act.do)}${when}.`;
-  return { id, do: act.do, dueAtMs, callAtMs, state, sentence };
+  return { id: act.id, do: act.do, dueAtMs, callAtMs, state, sentence };
+}
+
+/** "at 14:20"; of a kiln that falls for hours nobody knows the minute: "about 20:50". */
+export function whenDue(callId: string, dueAtMs: number, utcOffsetMinutes: number): string {
+  const isFall = callId === OPENING.crack || callId === OPENING.unload;
+  return `${isFall ? 'about' : 'at'} ${timeOfDay(dueAtMs, utcOffsetMinutes)}`;
+}
+
+function isOpening({ id }: AskedAct): boolean {
+  return id === OPENING.crack || id === OPENING.unload;
+}
+
+function passedAfterMin({ when }: AskedAct): number {
+  return typeof when === 'object' && 'beforeEndS' in when ? PASSED_AT_VALVE_MIN : PASSED_AFTER_MIN;
 }
 
 /** Once its moment has come, a call keeps it. */
-function dueTime(
-  act: PlannedAct,
-  segment: number,
-  track: PlanTrack,
-  times: readonly SegmentTimes[],
-  courses: Courses,
-  nowMs: number,
-  before: Call | undefined,
-): number | null {
-  const fixed = pastMoment(act, segment, track);
+function dueTime(act: AskedAct, at: CallTimes, before: Call | undefined): number | null {
+  const { nowMs, times, courses, cool } = at;
+  const { when } = act;
+  const fixed = pastMoment(act, at.track);
   if (fixed !== null) return fixed;
-  if (before?.dueAtMs != null && before.dueAtMs <= nowMs && before.state === 'due' && typeof act.when === 'object') {
-    return before.dueAtMs;
-  }
-  const time = times.find((t) => t.segment === segment);
+  const hasCome = before?.dueAtMs != null && before.dueAtMs <= nowMs && before.state === 'due';
+  if (hasCome && (typeof when === 'object' || isOpening(act))) return before.dueAtMs;
+  if (when === 'crack') return cool.crackAtMs;
+  if (when === 'unload') return cool.unloadAtMs;
+  const time = times.find((t) => t.segment === act.segment);
   if (time === undefined) return before?.dueAtMs ?? null;
-  if (act.when === 'start') return time.startsAtMs;
-  if (act.when === 'end') return time.endsAtMs;
-  return passesAtMs(time, act.when.atC, courses, nowMs);
+  if (when === 'start') return time.startsAtMs;
+  if (when === 'end') return time.endsAtMs;
+  if ('atC' in when) return passesAtMs(time, when.atC, courses, nowMs);
+  if (time.endsAtMs === null) return null;
+  return Math.max(time.endsAtMs - when.beforeEndS * MS_PER_S, time.startsAtMs ?? Number.NEGATIVE_INFINITY);
 }
 
-function pastMoment(act: PlannedAct, segment: number, track: PlanTrack): number | null {
+function pastMoment({ segment, when }: AskedAct, track: PlanTrack): number | null {
   const past = track.past.find((p) => p.segment === segment);
-  if (act.when === 'start') return segment === track.segment ? track.startedAtMs : (past?.startedAtMs ?? null);
-  if (act.when === 'end') return past?.endedAtMs ?? null;
+  if (when === 'start') return segment === track.segment ? track.startedAtMs : (past?.startedAtMs ?? null);
+  if (when === 'end') return past?.endedAtMs ?? null;
+  if (typeof when === 'object' && 'beforeEndS' in when && past !== undefined) {
+    return Math.max(past.endedAtMs - when.beforeEndS * MS_PER_S, past.startedAtMs);
+  }
   return null;
 }
 
-/** An act of the hand answers the call that speaks of it: by its own words, or by the thing that was touched. */
-export function answerCalls(calls: readonly Call[], what: string): Call[] {
-  const said = what.toLowerCase();
-  return calls.map((call) =>
-    call.state === 'due' && (call.do.toLowerCase() === said || mentions(call.do.toLowerCase(), said))
-      ? { ...call, state: 'done' as const }
-      : call,
-  );
+export interface HandAct {
+  readonly atMs: number;
+  readonly what: string;
+  readonly value?: string | undefined;
+  /** By its figures the hand turned it up. */
+  readonly isUp: boolean;
 }
 
-/** Turning the valve answers a call that speaks of the gas or the heat. */
-const SAME_THING: ReadonlyMap<string, readonly string[]> = new Map([
-  ['valve', ['valve', 'gas down', 'heat down', 'turn down', 'stand at']],
-  ['gas pressure', ['pressure', 'gas down', 'heat down', 'turn down']],
-  ['flame', ['flame', 'gas off', 'heat off', 'light']],
-]);
+/** An act of the hand answers the call that asks for it, also one that is not due yet: by its own words, or by the thing touched. */
+export function answerCalls(calls: readonly Call[], act: HandAct): Call[] {
+  const done = thingsDone(act.what, act.value, act.isUp);
+  const [sooner] = calls
+    .filter((call) => call.state === 'coming' && isSameSaying(call.do, act.what))
+    .sort((a, b) => (a.dueAtMs ?? Number.POSITIVE_INFINITY) - (b.dueAtMs ?? Number.POSITIVE_INFINITY));
+  const isDueInWords = calls.some((call) => call.state === 'due' && isSameSaying(call.do, act.what));
+  return calls.map((call) => {
+    const isAnswered =
+      (call.state === 'due' && isAnswer(call, act, done)) ||
+      (call.state === 'coming' && isSoon(call, act.atMs) && isAnswer(call, act, done)) ||
+      (call === sooner && !isDueInWords);
+    return isAnswered ? { ...call, state: 'done' as const } : call;
+  });
+}
 
-function mentions(call: string, said: string): boolean {
-  // "turn the gas down" and "gas down" are one act.
-  const plain = call
-    .replace(/\b(the|a|it)\b\s*/g, '')
-    .replace('turn gas down', 'gas down')
-    .replace('turn heat down', 'heat down');
-  return (SAME_THING.get(said) ?? [said]).some((word) => plain.includes(word));
+function isAnswer(call: Call, act: HandAct, done: ReturnType<typeof thingsDone>): boolean {
+  return isSameSaying(call.do, act.what) || haveCommon(done, thingsIn(call.do));
+}
+
+function isSoon({ dueAtMs, callAtMs }: Call, nowMs: number): boolean {
+  if (dueAtMs === null || callAtMs === null) return false;
+  return dueAtMs - nowMs <= Math.max(EARLY_MIN * MS_PER_MIN, 2 * (dueAtMs - callAtMs));
 }
 
 function capital(text: string): string {

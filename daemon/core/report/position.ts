@@ -2,8 +2,10 @@
 import { crackBelowC } from '../alerts/lid-open-hot.ts';
 import { changing } from '../alerts/wording.ts';
 import type { AlertEvent, Call, PositionEvent } from '../events.ts';
-import { isFallSettled, planLine, type SegmentTimes, segmentTimes } from '../forecast/arrival.ts';
-import { coolingTimeS } from '../forecast/course.ts';
+import { planLine, type SegmentTimes, segmentTimes } from '../forecast/arrival.ts';
+import { OPENING } from '../forecast/asked-acts.ts';
+import { whenDue } from '../forecast/calls.ts';
+import { coolTimes } from '../forecast/cool-times.ts';
 import { timeOfDay } from '../numbers/time-of-day.ts';
 import { perHour } from '../numbers/units.ts';
 import { type Schedule, targetC } from '../plan/schedule.ts';
@@ -19,9 +21,7 @@ export function describePosition(state: FiringState, alerts: readonly AlertEvent
   const plannedC = schedule !== null && track !== null ? plannedNowC(schedule, track, nowMs) : null;
   const segment = track !== null && schedule !== null ? (schedule.segments[track.segment] ?? null) : null;
   const isHold = segment?.kind === 'hold';
-  const isComingDown = track !== null && (segment === null || (segment.kind === 'ramp' && segment.toC < track.startC));
-  const crackAtMs = isComingDown ? coolAtMs(state, nowC, crackBelowC(state)) : null;
-  const unloadAtMs = isComingDown ? coolAtMs(state, nowC, unloadBelowC(kiln, schedule)) : null;
+  const { crackAtMs, unloadAtMs } = coolTimes({ ...state, nowC }, crackBelowC(state), unloadBelowC(kiln, schedule));
   const next = nextThing(state.calls, nowMs, kiln.utcOffsetMinutes) ?? nextOpening(state, nowC, crackAtMs, unloadAtMs);
   const parts: SentenceParts = { state, nowC, rateCPerH, times, crackAtMs, next: next?.clause ?? null };
   return {
@@ -67,9 +67,14 @@ function sentenceOf(parts: SentenceParts, alerts: readonly AlertEvent[]): string
   if (worst?.priority === 'now') return worst.message;
   const where = whereabouts(parts);
   if (worst !== undefined) return `${where} ${worst.message}`;
-  const due = parts.state.calls.find((c) => c.state === 'due');
+  const due = parts.state.calls.find((c) => c.state === 'due' && !isSaidAlready(c, parts.state.nowMs));
   if (due !== undefined) return `${where} Come: ${lower(due.sentence)}`;
   return `${where} All well.${parts.next === null ? '' : ` Next: ${parts.next}.`}`;
+}
+
+/** That a cool kiln may be opened is in the sentence on where it is. */
+function isSaidAlready({ id, dueAtMs }: Call, nowMs: number): boolean {
+  return Object.values<string>(OPENING).includes(id) && dueAtMs !== null && dueAtMs <= nowMs;
 }
 
 function whereabouts(parts: SentenceParts): string {
@@ -111,13 +116,13 @@ interface Next {
 function nextThing(calls: readonly Call[], nowMs: number, utcOffsetMinutes: number): Next | null {
   let soonest: Call | null = null;
   for (const call of calls) {
-    if (call.state !== 'coming' && call.state !== 'due') continue;
+    if ((call.state !== 'coming' && call.state !== 'due') || isSaidAlready(call, nowMs)) continue;
     if (call.dueAtMs === null || (soonest?.dueAtMs != null && soonest.dueAtMs <= call.dueAtMs)) continue;
     soonest = call;
   }
   if (soonest?.dueAtMs == null) return null;
   const atMs = Math.max(soonest.dueAtMs, nowMs);
-  return { clause: `${lower(soonest.do)} at ${timeOfDay(atMs, utcOffsetMinutes)}`, atMs };
+  return { clause: `${lower(soonest.do)} ${whenDue(soonest.id, atMs, utcOffsetMinutes)}`, atMs };
 }
 
 function nextOpening(
@@ -136,18 +141,6 @@ function nextOpening(
   }
   if (unloadAtMs === null || nowC <= unloadBelowC(kiln, state.schedule)) return null;
   return { clause: `unload about ${timeOfDay(unloadAtMs, kiln.utcOffsetMinutes)}`, atMs: unloadAtMs };
-}
-
-/** When the kiln, left alone, will have fallen to `goalC`; null while it does not fall. */
-function coolAtMs(state: FiringState, nowC: number | null, goalC: number): number | null {
-  // The steadiest pace there is: an open door or a turned damper makes the present one jump.
-  const steady = state.pace.over8Min ?? state.pace.present;
-  const fallsSinceMs = state.track?.startedAtMs ?? state.startedAtMs;
-  const isTooEarly =
-    !isFallSettled(fallsSinceMs, state.lidMovedAtMs, state.nowMs) && nowC !== null && nowC > goalC + 30;
-  if (nowC === null || steady === undefined || isTooEarly) return null;
-  const seconds = coolingTimeS(nowC, steady.slopePerS, goalC);
-  return Number.isFinite(seconds) && seconds < 24 * 3600 ? state.nowMs + seconds * 1000 : null;
 }
 
 function segmentName(state: FiringState): string {

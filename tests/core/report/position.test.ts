@@ -35,7 +35,7 @@ describe('the first line of the page', () => {
 
   it('says on the way up where to, how far and until when', () => {
     expect(sentence(at(3600))).toMatch(
-      /^Climbing to 450: 260 now, there about 10:4[78]\. All well\. Next: gas off, damper after at 12:4\d\.$/,
+      /^Climbing to 450: 260 now, there about 10:4[78]\. All well\. Next: turn the valve for 120 °C\/h at 10:4[78]\.$/,
     );
   });
 
