@@ -1,5 +1,5 @@
 /** Everything that core can say. */
-import type { Deed } from './inputs.ts';
+import type { Deed, ListItem } from './inputs.ts';
 import type { Schedule } from './plan/schedule.ts';
 
 /** `good`; `late` = older than what is known; `suspect` = shown, not judged; `bad` = no temperature. */
@@ -165,6 +165,17 @@ export interface ActEvent {
   readonly value?: string | undefined;
   /** The ruling temperature as the act was done. */
   readonly celsius: number | null;
+  /** It sets right the act that was logged at this instant. */
+  readonly correctsAtMs?: number | undefined;
+  /** Of the list before lighting: what was ticked, and whether the couples agreed. */
+  readonly items?: readonly ListItem[] | undefined;
+  readonly couples?: CouplesWord | undefined;
+}
+
+/** Whether the couples of a cold kiln show the same, and the room's temperature; null where it cannot be said. */
+export interface CouplesWord {
+  readonly agree: boolean | null;
+  readonly sentence: string;
 }
 
 export interface CallEvent {

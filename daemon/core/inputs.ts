@@ -24,10 +24,26 @@ export interface Tick {
 /** What a person did, told through the page. */
 export type Action = { readonly kind: 'action'; readonly atMs: number; readonly by: string } & Deed;
 
+/** One line of the list before lighting. */
+export interface ListItem {
+  readonly text: string;
+  readonly isDone: boolean;
+}
+
 export type Deed =
   | { readonly deed: 'plan'; readonly schedule: Schedule }
-  /** An act of the hand or a look of the eye: "valve", value "mark 3". */
-  | { readonly deed: 'act'; readonly what: string; readonly value?: string | undefined }
+  /**
+   * An act of the hand or a look of the eye: "valve", value "mark 3". With `correctsAtMs` it says what was really done
+   * at that instant, when an earlier act was logged wrongly; both stand in the record.
+   */
+  | {
+      readonly deed: 'act';
+      readonly what: string;
+      readonly value?: string | undefined;
+      readonly correctsAtMs?: number | undefined;
+    }
+  /** The painter's list before lighting, as it was ticked; `roomC` is the room's own thermometer. */
+  | { readonly deed: 'list'; readonly items: readonly ListItem[]; readonly roomC?: number | undefined }
   | { readonly deed: 'seen'; readonly alertId: string }
   | { readonly deed: 'put-aside'; readonly alertId: string; readonly minutes: number }
   | { readonly deed: 'note'; readonly text: string }

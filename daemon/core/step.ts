@@ -20,6 +20,7 @@ import { type KilnSetup, rulingSensor } from './plan/kiln.ts';
 import type { Schedule } from './plan/schedule.ts';
 import { decodeRaw } from './reading/decode.ts';
 import type { Reading } from './reading/reading.ts';
+import { couplesWord } from './report/couples.ts';
 import { describeForecast } from './report/outlook.ts';
 import { describePosition } from './report/position.ts';
 import type { FiringState } from './state.ts';
@@ -178,8 +179,13 @@ function obey(state: FiringState, action: Action, said: FiringEvent[]): FiringSt
       said.push({ type: 'plan', atMs, schedule: action.schedule });
       return layPlan({ ...state, schedule: action.schedule }, action.schedule);
     case 'act': {
-      const { what, value } = action;
-      said.push({ type: 'act', atMs, by, deed: 'act', what, ...(value !== undefined && { value }), celsius });
+      const { what, value, correctsAtMs } = action;
+      const act = { type: 'act', atMs, by, deed: 'act', what, ...(value !== undefined && { value }), celsius } as const;
+      if (correctsAtMs !== undefined) {
+        said.push({ ...act, correctsAtMs });
+        return { ...state, marks: withMark(state.marks, what, value) };
+      }
+      said.push(act);
       const { isUp, ...work } = handWork(state, what, value, atMs);
       return answer({ ...state, ...work }, { atMs, what, value, isUp }, said);
     }
@@ -193,6 +199,24 @@ function obey(state: FiringState, action: Action, said: FiringEvent[]): FiringSt
       said.push(...aside.events);
       return { ...state, alerts: aside.alerts };
     }
+    case 'list': {
+      const sensors = state.kiln.sensors.map(({ name }) => ({
+        name,
+        celsius: state.sensors[name]?.last?.celsius ?? null,
+      }));
+      const couples = couplesWord(sensors, action.roomC);
+      said.push({
+        type: 'act',
+        atMs,
+        by,
+        deed: 'list',
+        what: 'before lighting',
+        celsius,
+        items: action.items,
+        couples,
+      });
+      return state;
+    }
     case 'note':
       said.push({ type: 'act', atMs, by, deed: 'note', what: action.text, celsius });
       return state;
@@ -202,8 +226,16 @@ function obey(state: FiringState, action: Action, said: FiringEvent[]): FiringSt
   }
 }
 
-/** What the eye saw changes nothing in the kiln. */
-const LOOKS = new Set(['gloss seen', 'smoke stopped']);
+/** What the eye saw, an instrument held in the hand showed, or a person took over changes nothing in the kiln. */
+const LOOKS = new Set([
+  'gloss seen',
+  'smoke stopped',
+  'cone down',
+  'trial drawn',
+  'hand pyrometer',
+  'watch handed to',
+  'bell heard',
+]);
 /** A flame lit or the heat switched on is no turning down. */
 const HEAT_ON = new Set(['lit', 'on']);
 
@@ -216,15 +248,24 @@ function handWork(
 ): Pick<FiringState, 'marks' | 'lastTurnDownAtMs' | 'lastHandAtMs'> & { readonly isUp: boolean } {
   const { marks, lastTurnDownAtMs, lastHandAtMs } = state;
   if (LOOKS.has(what.toLowerCase())) return { marks, lastTurnDownAtMs, lastHandAtMs, isUp: false };
-  const figure = Number.parseFloat((value ?? '').replace(/^[^\d-]*/, '').replace(',', '.'));
+  const figure = figureIn(value);
   const before = marks[what];
   const isUp = HEAT_ON.has(value ?? '') || (before !== undefined && figure > before);
   return {
-    marks: Number.isFinite(figure) ? { ...marks, [what]: figure } : marks,
+    marks: withMark(marks, what, value),
     lastTurnDownAtMs: isUp ? lastTurnDownAtMs : atMs,
     lastHandAtMs: atMs,
     isUp,
   };
+}
+
+function figureIn(value: string | undefined): number {
+  return Number.parseFloat((value ?? '').replace(/^[^\d-]*/, '').replace(',', '.'));
+}
+
+function withMark(marks: FiringState['marks'], what: string, value: string | undefined): FiringState['marks'] {
+  const figure = figureIn(value);
+  return Number.isFinite(figure) ? { ...marks, [what]: figure } : marks;
 }
 
 /** Whatever was done, by the page or seen by the lid's switch, may be what a call asked for. */

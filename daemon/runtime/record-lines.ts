@@ -2,7 +2,7 @@
  * The record's lines, version 2: what core was told and what it said, and the way back.
  * Whole numbers and text only (requirement R3): temperatures stand as thousandths of a degree.
  */
-import type { AlertEvent, FiringEvent, PlanPoint, SampleEvent } from '../core/events.ts';
+import type { AlertEvent, CouplesWord, FiringEvent, PlanPoint, SampleEvent } from '../core/events.ts';
 import type { Action, CoreInput, EdgeStatus, RawMessage } from '../core/inputs.ts';
 import type { KilnSetup } from '../core/plan/kiln.ts';
 import type { Schedule } from '../core/plan/schedule.ts';
@@ -110,8 +110,12 @@ export function inputEntry(input: CoreInput, events: readonly FiringEvent[]): En
       return rawEntry(input, events);
     case 'action': {
       const { kind: _kind, atMs, deed, by, ...rest } = input;
-      const celsius = events.find((e) => e.type === 'act')?.celsius ?? null;
-      const more = celsius === null ? {} : { mC: milli(celsius) };
+      const act = events.find((e) => e.type === 'act');
+      const more = {
+        ...(act?.celsius != null && { mC: milli(act.celsius) }),
+        // What core saw of the couples as the list was filed: nobody need live the firing again to read it.
+        ...(act?.couples !== undefined && { couples: { ...act.couples } }),
+      };
       return { type: 'act', t: atMs, by, deed, said: toRecordable(rest), ...more };
     }
     case 'edge': {
@@ -270,8 +274,15 @@ function readAct(line: Line): FiringEvent[] {
   };
   if (action.deed === 'plan') return [{ type: 'plan', atMs: line.t, schedule: action.schedule }];
   if (action.deed === 'note') return [{ ...base, deed: 'note', what: action.text }];
+  if (action.deed === 'list') {
+    const couples = line.couples as unknown as CouplesWord | undefined;
+    const more = couples === undefined ? {} : { couples };
+    return [{ ...base, deed: 'list', what: 'before lighting', items: action.items, ...more }];
+  }
   if (action.deed !== 'act') return [];
-  return [{ ...base, deed: 'act', what: action.what, ...(action.value !== undefined && { value: action.value }) }];
+  const { what, value, correctsAtMs } = action;
+  const more = { ...(value !== undefined && { value }), ...(correctsAtMs !== undefined && { correctsAtMs }) };
+  return [{ ...base, deed: 'act', what, ...more }];
 }
 
 function readAlert(line: Line): AlertEvent {

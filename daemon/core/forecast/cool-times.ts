@@ -31,8 +31,11 @@ export function coolTimes(cooling: Cooling, crackC: number, unloadC: number): Co
   return { crackAtMs: coolAtMs(cooling, crackC), unloadAtMs: coolAtMs(cooling, unloadC) };
 }
 
-function isComingDown({ schedule, track }: Cooling): boolean {
-  if (schedule === null || track === null) return false;
+/** Without a plan a kiln that falls so fast is left to fall, °C/s (20 °C/h); common practice, no source. */
+const FALLS_PER_S = -0.0056;
+
+function isComingDown({ schedule, track, pace }: Cooling): boolean {
+  if (schedule === null || track === null) return (pace.over8Min?.slopePerS ?? 0) < FALLS_PER_S;
   const segment = schedule.segments[track.segment];
   return segment === undefined || (segment.kind === 'ramp' && segment.toC < track.startC);
 }

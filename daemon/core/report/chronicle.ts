@@ -20,6 +20,8 @@ export interface Chronicle {
   readonly alerts: Map<string, AlertEvent>;
   readonly alertCounts: Map<string, number>;
   readonly acts: ActEvent[];
+  /** The list before lighting, as it was last filed. */
+  list: ActEvent | null;
   readonly notes: { atMs: number; by: string; text: string }[];
   readonly gaps: GapEvent[];
   readings: number;
@@ -40,6 +42,7 @@ export function newChronicle(startedAtMs: number, schedule: Schedule | null): Ch
     alerts: new Map(),
     alertCounts: new Map(),
     acts: [],
+    list: null,
     notes: [],
     gaps: [],
     readings: 0,
@@ -63,6 +66,7 @@ export function chronicle(story: Chronicle, event: FiringEvent): void {
       return;
     case 'act':
       if (event.deed === 'note') story.notes.push({ atMs: event.atMs, by: event.by, text: event.what });
+      else if (event.deed === 'list') story.list = event;
       else story.acts.push(event);
       return;
     case 'gap':
