@@ -18,6 +18,8 @@ import type { CoupleSpec } from '../../simulators/thermocouple.ts';
 import { errorWatch } from './alerts-error-watch.ts';
 import type { Built } from './built.ts';
 
+export type CorpusParts = Pick<Built, 'corpus' | 'scenario'>;
+
 /** Seconds are true ones, since the firing began, whatever the instrument's clock says. */
 export interface TrueFault {
   readonly kind: AlertKind;
@@ -84,17 +86,21 @@ const CACHE = fileURLToPath(new URL('../../node_modules/.cache/spyhole-corpus/',
 /** What this file and its helper keep; another number makes old files useless. */
 const FORMAT = 1;
 
-/** Stands for everything that a corpus firing comes from: the built simulator and all that it imports. */
+/** Stands for all that makes a corpus firing: the built simulator and what it takes from core. */
 export function corpusVersion(): string {
   const hash = createHash('sha256').update(`${FORMAT}`);
-  for (const file of importedFrom(join(dist, 'simulators/corpus.js'))) hash.update(readFileSync(file));
+  const makers = ['simulators', 'daemon/core'].map((folder) => join(dist, folder));
+  for (const file of importedFrom(join(dist, 'simulators/corpus.js'))) {
+    // How a file is read says nothing of the firing in it.
+    if (makers.some((folder) => file.startsWith(folder))) hash.update(readFileSync(file));
+  }
   return hash.digest('hex').slice(0, 12);
 }
 
 function importedFrom(entry: string): string[] {
   const files = new Set([entry]);
   for (const file of files) {
-    for (const [, path = ''] of readFileSync(file, 'utf8').matchAll(/from '(\.[^']+)'/g)) {
+    for (const [, path = ''] of readFileSync(file, 'utf8').matchAll(/from ["'](\.[^"']+)["']/g)) {
       files.add(join(dirname(file), path));
     }
   }
@@ -102,11 +108,11 @@ function importedFrom(entry: string): string[] {
 }
 
 /** Takes it from the disk, or fires it and keeps it. */
-export function corpusFiring(built: Built, number: number, version: string): CorpusFiring {
+export function corpusFiring(built: CorpusParts, number: number, version: string): CorpusFiring {
   const folder = join(CACHE, version);
   const file = join(folder, `${number}.firing`);
-  if (existsSync(file)) return readKept(file);
-  const firing = fire(built, number);
+  if (existsSync(file)) return fromKept(readFileSync(file));
+  const firing = fireForScoring(built, number);
   mkdirSync(folder, { recursive: true });
   writeFileSync(`${file}.${process.pid}`, kept(firing));
   renameSync(`${file}.${process.pid}`, file);
@@ -121,7 +127,7 @@ export function forgetOldVersions(): void {
   for (const folder of byAge.slice(KEPT_VERSIONS)) rmSync(folder, { recursive: true, force: true });
 }
 
-function fire(built: Built, number: number): CorpusFiring {
+export function fireForScoring(built: CorpusParts, number: number): CorpusFiring {
   const scenario = built.corpus.corpusScenario(number);
   const fault = built.corpus.corpusFault(number);
   const firing = built.scenario.liveFiring(scenario);
@@ -224,7 +230,7 @@ function harmsOf(scenario: FiringScenario, toleranceC: number) {
 }
 
 /** A line of JSON, then the columns of the rows, one after the other. */
-function kept(firing: CorpusFiring): Uint8Array {
+export function kept(firing: CorpusFiring): Uint8Array {
   const { rows, ...rest } = firing;
   const { stampMs, cameMs, milliC, flags, ...about } = rows;
   const text = JSON.stringify({ ...rest, rows: { ...about, count: flags.length } });
@@ -233,10 +239,12 @@ function kept(firing: CorpusFiring): Uint8Array {
   return Buffer.concat([head, Buffer.from('\n'), ...columns]);
 }
 
-function readKept(file: string): CorpusFiring {
-  const bytes = readFileSync(file);
+export function fromKept(bytes: Uint8Array): CorpusFiring {
   const headEnd = bytes.indexOf(10);
-  const { rows, ...rest } = JSON.parse(bytes.subarray(0, headEnd).toString()) as Omit<CorpusFiring, 'rows'> & {
+  const { rows, ...rest } = JSON.parse(Buffer.from(bytes.subarray(0, headEnd)).toString()) as Omit<
+    CorpusFiring,
+    'rows'
+  > & {
     rows: Omit<Rows, 'stampMs' | 'cameMs' | 'milliC' | 'flags'> & { count: number };
   };
   const { count, ...about } = rows;

@@ -29,7 +29,7 @@ export interface Heard {
   readonly bands: BandCounts;
 }
 
-export function hearFiring(built: Built, firing: CorpusFiring): Heard {
+export function hearFiring(built: Pick<Built, 'state' | 'step'>, firing: CorpusFiring): Heard {
   const { rows, kiln, schedule } = firing;
   const { startedAtMs, sensors, stampMs, cameMs, milliC, flags } = rows;
   const told: Told[] = [];

@@ -9,7 +9,7 @@ import type { TrueFault } from './alerts-corpus.ts';
 type Kinds = Readonly<Partial<Record<AlertKind, readonly AlertKind[]>>>;
 
 /** Another name for the same trouble: the person does the same thing. */
-export const EQUIVALENTS: Kinds = {
+const EQUIVALENTS: Kinds = {
   // Heat that does not stop is what carries it over the top.
   overshoot: ['uncontrolled-heat'],
   // One is told early and the other late; both say that too little heat comes.
@@ -41,7 +41,7 @@ export function rightKinds(kind: AlertKind, causes: readonly string[]): Readonly
 }
 
 /** What comes after such a fault in the kiln itself, and may be told as well. */
-export const CONSEQUENCES: Kinds = {
+const CONSEQUENCES: Kinds = {
   overshoot: ['hold-long'],
   // Late at the top, whatever the cause was.
   'lid-open-hot': ['stalled-ramp', 'running-late'],
@@ -55,6 +55,13 @@ export const CONSEQUENCES: Kinds = {
   // Stamps that make no sense leave gaps.
   'clock-trouble': ['silence'],
 };
+
+/** @param causes as for `rightKinds` */
+export function isConsequence(fault: AlertKind, causes: readonly string[], told: AlertKind): boolean {
+  // What no couple can show is no reading.
+  if (fault === 'sensor-fault' && told === 'silence' && causes.includes('out-of-range')) return true;
+  return CONSEQUENCES[fault]?.includes(told) === true;
+}
 
 /** By which harm of the glass an alert of a kind is true, whoever did it. */
 export const TRUE_BY: Readonly<Partial<Record<AlertKind, readonly Harm[]>>> = {

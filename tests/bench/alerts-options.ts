@@ -9,6 +9,8 @@ export interface AlertOptions {
   readonly workers: number;
   readonly plot: string | null;
   readonly json: string | null;
+  /** The results of an earlier run, to be compared with. */
+  readonly than: string | null;
   readonly list: boolean;
 }
 
@@ -18,7 +20,7 @@ export type SetName = 'tuning' | 'fresh';
 export const FIRST_NUMBER: Readonly<Record<SetName, number>> = { tuning: 1, fresh: 5001 };
 
 const USAGE =
-  'Write npm run bench -- alerts [tuning | fresh] [--only "FAULT OR KIND"] [--numbers 12,40] [--every N] [--list] [--workers 1 or 2] [--plot FILE.svg] [--json FILE].';
+  'Write npm run bench -- alerts [tuning | fresh] [--only "FAULT OR KIND"] [--numbers 12,40] [--every N] [--list] [--workers 1 or 2] [--plot FILE.svg] [--json FILE] [--than FILE].';
 
 /** @throws Error with one sentence */
 export function readOptions(args: readonly string[]): AlertOptions {
@@ -30,7 +32,7 @@ export function readOptions(args: readonly string[]): AlertOptions {
     else if (arg === '--list') values.set(arg, '');
     else values.set(arg, args[++i] ?? '');
   }
-  const known = ['--only', '--numbers', '--every', '--workers', '--plot', '--json', '--list'];
+  const known = ['--only', '--numbers', '--every', '--workers', '--plot', '--json', '--than', '--list'];
   const isSet = (word: string): word is SetName => word in FIRST_NUMBER;
   const sets = words.filter(isSet);
   if (sets.length !== words.length || [...values.keys()].some((name) => !known.includes(name))) throw new Error(USAGE);
@@ -50,6 +52,7 @@ export function readOptions(args: readonly string[]): AlertOptions {
     workers: Math.min(2, whole('--workers', 1)),
     plot: values.get('--plot') ?? null,
     json: values.get('--json') ?? null,
+    than: values.get('--than') ?? null,
     list: values.has('--list') || only !== null || numbers !== null,
   };
 }

@@ -3,17 +3,24 @@ import { faults as catalogue } from '../../simulators/faults/catalogue.ts';
 import type { FiringResult } from './alerts.ts';
 import { AHEAD_S, addBands, type BandCount, type Stretch } from './alerts-bands.ts';
 import type { FalseAlert, FaultScore } from './alerts-score.ts';
+import {
+  byHeat,
+  falseCount,
+  falsePerHundredH,
+  hoursOf,
+  isOnTime,
+  isStrictlyOnTime,
+  leads,
+  mustTell,
+  onsetsEach,
+  onTimePercent,
+  percent,
+  type Scored,
+  type ScoredSet,
+  scoredOf,
+  share,
+} from './alerts-sums.ts';
 import { figure, median, quantile, table } from './figures.ts';
-
-export interface ScoredSet {
-  readonly name: string;
-  readonly results: readonly FiringResult[];
-}
-
-interface Scored {
-  readonly fault: FaultScore;
-  readonly result: FiringResult;
-}
 
 export function report(set: ScoredSet, beside: ScoredSet | undefined): string {
   const sets = beside === undefined ? [set] : [set, beside];
@@ -28,26 +35,9 @@ export function report(set: ScoredSet, beside: ScoredSet | undefined): string {
   ].join('\n');
 }
 
-const scoredOf = (set: ScoredSet): Scored[] =>
-  set.results.flatMap((result) => result.score.faults.map((fault) => ({ fault, result })));
-
-const isOnTime = ({ rightS, deadlineS }: FaultScore): boolean => rightS !== null && rightS <= deadlineS;
-const isStrictlyOnTime = ({ strictS, deadlineS }: FaultScore): boolean => strictS !== null && strictS <= deadlineS;
-const share = <Item>(items: readonly Item[], is: (item: Item) => boolean): number =>
-  items.length === 0 ? Number.NaN : (100 * items.filter(is).length) / items.length;
-const percent = (value: number): string => (Number.isNaN(value) ? '–' : value.toFixed(1));
-
-function leads(scored: readonly Scored[]): number[] {
-  return scored.flatMap(({ fault }) => (fault.rightS === null ? [] : [fault.deadlineS - fault.rightS]));
-}
-
-function onsetsEach(scored: readonly Scored[]): number {
-  const told = scored.filter((s) => s.fault.onsets > 0);
-  return told.reduce((sum, s) => sum + s.fault.onsets, 0) / told.length;
-}
-
 /** Minutes and seconds with their sign. */
 export function clock(seconds: number): string {
+  if (seconds === Number.POSITIVE_INFINITY) return 'never';
   if (!Number.isFinite(seconds)) return '–';
   const s = Math.round(Math.abs(seconds));
   return `${seconds < 0 ? '-' : ''}${Math.floor(s / 60)}:${String(s % 60).padStart(2, '0')}`;
@@ -58,7 +48,7 @@ function totals(sets: readonly ScoredSet[]): string[][] {
     ['firings', (set) => String(set.results.length), ''],
     ['faults that had to be told', (set) => String(mustTell(set).length), ''],
     ['detected %', (set) => percent(share(mustTell(set), (s) => s.fault.rightS !== null)), '97'],
-    ['on time %', (set) => percent(share(mustTell(set), (s) => isOnTime(s.fault))), '92'],
+    ['on time %', (set) => percent(onTimePercent(set)), '92'],
     ['on time by its very kind %', (set) => percent(share(mustTell(set), (s) => isStrictlyOnTime(s.fault))), ''],
     ['the same with mild ones, n', (set) => String(scoredOf(set).length), ''],
     ['  detected %', (set) => percent(share(scoredOf(set), (s) => s.fault.rightS !== null)), ''],
@@ -66,26 +56,19 @@ function totals(sets: readonly ScoredSet[]): string[][] {
     ['onsets a fault', (set) => figure(onsetsEach(scoredOf(set))), '1.3'],
     ['wrong kind %', (set) => percent(share(scoredOf(set), (s) => s.fault.wrongKinds.length > 0)), '3'],
     ['  wrong explanation first %', (set) => percent(share(scoredOf(set), (s) => s.fault.wrongFirst.length > 0)), ''],
-    ['false per 100 h', (set) => perHundred(set.results), '1.0'],
-    ['  electric', (set) => perHundred(byHeat(set, 'electric')), '0.5'],
-    ['  gas', (set) => perHundred(byHeat(set, 'gas')), '2'],
-    ['  that were "happening"', (set) => perHundred(set.results, (a) => a.wasHappening), '0.1'],
-    ['  notes among them', (set) => perHundred(set.results, (a) => a.priority === 'note'), ''],
-    ['  true of the glass, though no fault was meant', (set) => perHundred(set.results, (a) => a.isTrueByGlass), ''],
+    ['false per 100 h', (set) => falseRate(set.results), '1.0'],
+    ['  electric', (set) => falseRate(byHeat(set, 'electric')), '0.5'],
+    ['  gas', (set) => falseRate(byHeat(set, 'gas')), '2'],
+    ['  that were "happening"', (set) => falseRate(set.results, (a) => a.wasHappening), '0.1'],
+    ['  notes among them', (set) => falseRate(set.results, (a) => a.priority === 'note'), ''],
+    ['  true of the glass, though no fault was meant', (set) => falseRate(set.results, (a) => a.isTrueByGlass), ''],
     ['hours without a fault', (set) => figure(hoursOf(set.results)), ''],
   ];
   return rows.map(([name, of, goal]) => [name, ...sets.map(of), goal]);
 }
 
-const mustTell = (set: ScoredSet): Scored[] => scoredOf(set).filter((s) => !s.fault.isMild);
-const byHeat = (set: ScoredSet, heat: 'gas' | 'electric'): FiringResult[] =>
-  set.results.filter((r) => r.facts.heat === heat);
-const hoursOf = (results: readonly FiringResult[]): number =>
-  results.reduce((sum, r) => sum + r.score.quietS, 0) / 3600;
-
-function perHundred(results: readonly FiringResult[], is: (a: FalseAlert) => boolean = () => true): string {
-  const count = results.reduce((sum, r) => sum + r.score.falseAlerts.filter(is).length, 0);
-  return figure((100 * count) / hoursOf(results));
+function falseRate(results: readonly FiringResult[], is?: (a: FalseAlert) => boolean): string {
+  return figure(falsePerHundredH(results, is));
 }
 
 function faultTable(title: string, set: ScoredSet, nameOf: (s: Scored) => string): string {
@@ -148,21 +131,17 @@ function falseTable(set: ScoredSet): string {
     `false alerts, ${set.name}`,
     ['', 'hours', 'alerts', 'happening', 'notes', 'per 100 h', 'kinds'],
     [...groups]
-      .sort((a, b) => countOf(b[1]) - countOf(a[1]))
+      .sort((a, b) => falseCount(b[1]) - falseCount(a[1]))
       .map(([name, results]) => [
         name,
         figure(hoursOf(results)),
-        String(countOf(results)),
-        String(countOf(results, (a) => a.wasHappening)),
-        String(countOf(results, (a) => a.priority === 'note')),
-        perHundred(results),
+        String(falseCount(results)),
+        String(falseCount(results, (a) => a.wasHappening)),
+        String(falseCount(results, (a) => a.priority === 'note')),
+        falseRate(results),
         counted(results.flatMap((r) => r.score.falseAlerts.map((a) => a.kind))),
       ]),
   );
-}
-
-function countOf(results: readonly FiringResult[], is: (a: FalseAlert) => boolean = () => true): number {
-  return results.reduce((sum, r) => sum + r.score.falseAlerts.filter(is).length, 0);
 }
 
 function twinOf({ facts, meant }: FiringResult): string {
@@ -256,8 +235,8 @@ export function listFiring({ facts, told, score, watchedS }: FiringResult): stri
   const harmS = first?.harmS ?? null;
   const head = `${number}  ${fault ?? 'quiet'}  ${heat}, each ${sampleS} s, ${couple} (${Math.round(lagS)} s)${facts.hasLidSwitch ? ', switch' : ''}, watched ${clock(watchedS / 60)} h`;
   const truth = score.faults.map(
-    (f, i) =>
-      `   truth: ${f.kind} at ${at(f.onsetS)}, harm ${at(f.harmS)}, ends ${at(facts.faults[i]?.endsS ?? null)}, deadline +${clock(f.deadlineS - f.onsetS)}${f.isMild ? ' (mild)' : ''}: ${verdict(f)}`,
+    (f) =>
+      `   truth: ${f.kind} at ${at(f.onsetS)}, harm ${at(f.harmS)}, ends ${at(f.endsS)}, deadline +${clock(f.deadlineS - f.onsetS)}${f.isMild ? ' (mild)' : ''}: ${verdict(f)}`,
   );
   const harms = facts.harms.map((h) => `   glass: ${h.harm} ${at(h.fromS)} to ${at(h.untilS)}`);
   const lines = told.map((t) => {

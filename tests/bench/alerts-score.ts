@@ -2,7 +2,7 @@
 import type { AlertKind, Phase, Priority } from '../../daemon/core/events.ts';
 import type { FiringFacts, TrueFault } from './alerts-corpus.ts';
 import type { Told } from './alerts-feed.ts';
-import { CONSEQUENCES, deadlineOf, rightKinds, TRUE_BY } from './alerts-kinds.ts';
+import { deadlineOf, isConsequence, rightKinds, TRUE_BY } from './alerts-kinds.ts';
 
 /** Readings and truth are a little apart. */
 const BEFORE_ONSET_S = 60;
@@ -31,6 +31,7 @@ export interface FaultScore {
   readonly kind: AlertKind;
   readonly onsetS: number;
   readonly harmS: number | null;
+  readonly endsS: number | null;
   readonly deadlineS: number;
   readonly isMild: boolean;
   /** When the first right alert came, by its own kind alone and by equivalents too; null where none came. */
@@ -101,7 +102,7 @@ function worst(priorities: readonly Priority[]): Priority {
 
 export function scoreFiring(facts: FiringFacts, meant: Meant, told: readonly Told[], watchedS: number): FiringScore {
   const alerts = wholeAlerts(told);
-  const active = facts.faults.filter((fault) => fault.onsetS < watchedS);
+  const active = joined(facts.faults).filter((fault) => fault.onsetS < watchedS);
   const windows = active.map((fault) => ({ fault, ...windowOf(fault, watchedS) }));
   const rights = windows.map((w) => ({ ...w, kinds: rightKinds(w.fault.kind, meant.causes) }));
   const isRightFor = (w: (typeof rights)[number], a: WholeAlert): boolean =>
@@ -116,13 +117,14 @@ export function scoreFiring(facts: FiringFacts, meant: Meant, told: readonly Tol
     const wrong = within.filter(
       (a) =>
         !rights.some((other) => isRightFor(other, a)) &&
-        !windows.some((other) => isConsequence(other.fault.kind, a.kind)) &&
+        !windows.some((other) => isConsequence(other.fault.kind, meant.causes, a.kind)) &&
         !isTrueByGlass(facts, a),
     );
     return {
       kind: w.fault.kind,
       onsetS: w.fault.onsetS,
       harmS: w.fault.harmS,
+      endsS: w.fault.endsS,
       deadlineS: deadline.atS,
       isMild: deadline.isMild,
       strictS: strict === undefined ? null : Math.max(strict.fromS, w.fromS),
@@ -146,6 +148,30 @@ export function scoreFiring(facts: FiringFacts, meant: Meant, told: readonly Tol
   };
 }
 
+/** Two troubles of one kind at one time are one to the person: gas that rises, and a hand that comes late to it. */
+export function joined(faults: readonly TrueFault[]): TrueFault[] {
+  const all: TrueFault[] = [];
+  for (const fault of [...faults].sort((a, b) => a.onsetS - b.onsetS)) {
+    const i = all.findIndex((f) => f.kind === fault.kind && fault.onsetS <= (f.endsS ?? Number.POSITIVE_INFINITY));
+    const one = all[i];
+    if (one === undefined) all.push(fault);
+    else all[i] = join(one, fault);
+  }
+  return all;
+}
+
+function join(a: TrueFault, b: TrueFault): TrueFault {
+  const first = (x: number | null, y: number | null): number | null =>
+    x === null ? y : y === null ? x : Math.min(x, y);
+  return {
+    ...a,
+    harmS: first(a.harmS, b.harmS),
+    endsS: a.endsS === null || b.endsS === null ? null : Math.max(a.endsS, b.endsS),
+    at15CS: first(a.at15CS, b.at15CS),
+    atToleranceS: first(a.atToleranceS, b.atToleranceS),
+  };
+}
+
 function windowOf(fault: TrueFault, watchedS: number): { readonly fromS: number; readonly untilS: number } {
   const { kind, onsetS, harmS, endsS } = fault;
   const beforeHarmS = kind === 'overshoot' && harmS !== null ? harmS - BEFORE_HARM_S : onsetS;
@@ -158,8 +184,6 @@ function windowOf(fault: TrueFault, watchedS: number): { readonly fromS: number;
 function stands(alert: WholeAlert, fromS: number, untilS: number): boolean {
   return alert.fromS <= untilS && (alert.overS === null || alert.overS > fromS);
 }
-
-const isConsequence = (fault: AlertKind, told: AlertKind): boolean => CONSEQUENCES[fault]?.includes(told) === true;
 
 function isTrueByGlass(facts: FiringFacts, alert: WholeAlert): boolean {
   const harms = TRUE_BY[alert.kind] ?? [];

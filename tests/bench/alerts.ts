@@ -6,16 +6,18 @@
  *   npm run bench -- alerts tuning --only 'the couple slips'   some of one set, each alert told (a fault or a kind)
  *   npm run bench -- alerts tuning --numbers 12,40
  *   npm run bench -- alerts tuning --every 10             a tenth, for a quick look
- *   --list tells each alert, --json FILE keeps all results, --plot FILE.svg draws, --workers 2 takes both cores
+ *   --json FILE keeps all results; --than FILE names what became better or worse since they were kept
+ *   --list tells each alert, --plot FILE.svg draws, --workers 2 takes both cores
  */
 import { fork } from 'node:child_process';
-import { writeFileSync } from 'node:fs';
+import { readFileSync, writeFileSync } from 'node:fs';
 import { performance } from 'node:perf_hooks';
 import { fileURLToPath } from 'node:url';
 import { CORPUS_SIZE, corpusFault } from '../../simulators/corpus.ts';
 import { faults as catalogue } from '../../simulators/faults/catalogue.ts';
 import { CAUSES } from '../../simulators/sensor-faults.ts';
 import type { BandCounts } from './alerts-bands.ts';
+import { changesSince } from './alerts-changes.ts';
 import {
   type CorpusFiring,
   corpusFiring,
@@ -26,8 +28,10 @@ import {
 } from './alerts-corpus.ts';
 import { hearFiring, type Told } from './alerts-feed.ts';
 import { type AlertOptions, FIRST_NUMBER, readOptions, type SetName } from './alerts-options.ts';
+import { plot } from './alerts-plot.ts';
 import { listFiring, report } from './alerts-report.ts';
 import { type FiringScore, type Meant, scoreFiring } from './alerts-score.ts';
+import type { ScoredSet } from './alerts-sums.ts';
 import type { Built } from './built.ts';
 
 /** All that is known of one firing once it was heard; the rows are left out. */
@@ -45,15 +49,26 @@ export async function benchAlerts(built: Built, args: readonly string[]): Promis
   const options = readOptions(args);
   const fromMs = performance.now();
   forgetOldVersions();
-  const sets: { name: SetName; results: readonly FiringResult[] }[] = [];
+  const sets: ScoredSet[] = [];
   for (const name of options.sets)
     sets.push({ name, results: await hearAll(built, numbersOf(name, options), options) });
   if (options.json !== null) writeFileSync(options.json, `${JSON.stringify(sets)}\n`);
+  if (options.plot !== null) writeFileSync(options.plot, plot(sets));
   const [first, beside] = sets;
   if (first === undefined) return '';
   const lists = options.list ? sets.flatMap(({ results }) => results.map(listFiring)) : [];
   const tookS = Math.round((performance.now() - fromMs) / 1000);
-  return [...lists, report(first, beside), `Took ${tookS} s.`].join('\n');
+  const changes = options.than === null ? [] : [changesSince(keptResults(options.than), sets)];
+  return [...lists, report(first, beside), ...changes, `Took ${tookS} s.`].join('\n');
+}
+
+/** @throws Error with one sentence */
+function keptResults(file: string): readonly ScoredSet[] {
+  try {
+    return JSON.parse(readFileSync(file, 'utf8')) as readonly ScoredSet[];
+  } catch {
+    throw new Error(`${file} holds no kept results: write them with --json FILE first.`);
+  }
 }
 
 /** Takes a share evenly, in step with nothing: each fourth number of the corpus is a quiet one. */
@@ -83,7 +98,15 @@ async function hearAll(built: Built, numbers: readonly number[], options: AlertO
 
 function hearHere(built: Built, numbers: readonly number[]): FiringResult[] {
   const version = corpusVersion();
-  return numbers.map((number) => hearOne(built, number, version));
+  return numbers.map((number, i) => {
+    tellProgress(i, numbers.length);
+    return hearOne(built, number, version);
+  });
+}
+
+/** On stderr, so that the report may go into a file. */
+function tellProgress(done: number, of: number): void {
+  if (process.stderr.isTTY) process.stderr.write(`\r${done} of ${of} firings `);
 }
 
 export function hearOne(built: Built, number: number, version: string): FiringResult {
@@ -124,6 +147,7 @@ async function hearElsewhere(numbers: readonly number[], workers: number): Promi
       };
       worker.on('message', (result: FiringResult | 'ready') => {
         if (result !== 'ready') results.push(result);
+        tellProgress(results.length, numbers.length);
         askNext();
       });
       worker.once('error', reject);

@@ -237,6 +237,16 @@ describe('a fault of a sensor', () => {
     expect(last(read(900))).toBeCloseTo(600, 1);
   });
 
+  it('knows, for judging, what it would show if it had not slipped', () => {
+    const { chamber, couple, read } = bench();
+    couple.suffer({ kind: 'slipped', outRatio: 0.3, overS: 40 });
+    read(600);
+    expect(couple.soundC()).toBeCloseTo(600, 1);
+    chamber.setC(650);
+    read(1200);
+    expect(couple.soundC()).toBeCloseTo(650, 1);
+  });
+
   it.each([0, -32768, 9999, 1372])('gives the code %i exactly, in whatever steps it shows', (codeC) => {
     const { couple, read } = bench({ stepC: 0.25, noiseC: 0.5, missedRatio: 0.3, range: { fromC: 100, toC: 1000 } });
     couple.suffer({ kind: 'sentinel', codeC });

@@ -1,0 +1,49 @@
+/** Shares and sums over a scored set, for tables and picture. */
+import type { FiringResult } from './alerts.ts';
+import type { FalseAlert, FaultScore } from './alerts-score.ts';
+
+export interface ScoredSet {
+  readonly name: string;
+  readonly results: readonly FiringResult[];
+}
+
+export interface Scored {
+  readonly fault: FaultScore;
+  readonly result: FiringResult;
+}
+
+export const scoredOf = (set: ScoredSet): Scored[] =>
+  set.results.flatMap((result) => result.score.faults.map((fault) => ({ fault, result })));
+
+export const isOnTime = ({ rightS, deadlineS }: FaultScore): boolean => rightS !== null && rightS <= deadlineS;
+export const isStrictlyOnTime = ({ strictS, deadlineS }: FaultScore): boolean =>
+  strictS !== null && strictS <= deadlineS;
+export const share = <Item>(items: readonly Item[], is: (item: Item) => boolean): number =>
+  items.length === 0 ? Number.NaN : (100 * items.filter(is).length) / items.length;
+export const percent = (value: number): string => (Number.isNaN(value) ? '–' : value.toFixed(1));
+
+export function leads(scored: readonly Scored[]): number[] {
+  return scored.flatMap(({ fault }) => (fault.rightS === null ? [] : [fault.deadlineS - fault.rightS]));
+}
+
+export function onsetsEach(scored: readonly Scored[]): number {
+  const told = scored.filter((s) => s.fault.onsets > 0);
+  return told.reduce((sum, s) => sum + s.fault.onsets, 0) / told.length;
+}
+
+export const mustTell = (set: ScoredSet): Scored[] => scoredOf(set).filter((s) => !s.fault.isMild);
+export const byHeat = (set: ScoredSet, heat: 'gas' | 'electric'): FiringResult[] =>
+  set.results.filter((r) => r.facts.heat === heat);
+export const hoursOf = (results: readonly FiringResult[]): number =>
+  results.reduce((sum, r) => sum + r.score.quietS, 0) / 3600;
+
+export const falsePerHundredH = (
+  results: readonly FiringResult[],
+  is: (a: FalseAlert) => boolean = () => true,
+): number => (100 * falseCount(results, is)) / hoursOf(results);
+
+export const onTimePercent = (set: ScoredSet): number => share(mustTell(set), (s) => isOnTime(s.fault));
+
+export function falseCount(results: readonly FiringResult[], is: (a: FalseAlert) => boolean = () => true): number {
+  return results.reduce((sum, r) => sum + r.score.falseAlerts.filter(is).length, 0);
+}
