@@ -69,7 +69,9 @@ function scatter(sets: readonly ScoredSet[], bottomPx: number): string {
   const y = (percent: number): number => bottomPx - (percent / 100) * (bottomPx - TOP_PX);
   const dot = (name: string, per100H: number, percent: number, colour: string): string =>
     `<circle cx="${x(per100H).toFixed(1)}" cy="${y(percent).toFixed(1)}" r="4" fill="${colour}"/>` +
-    text(x(per100H) + 7, y(percent) + 4, name, 'start', colour);
+    (per100H > 10
+      ? text(x(per100H) - 7, y(percent) + 4, name, 'end', colour)
+      : text(x(per100H) + 7, y(percent) + 4, name, 'start', colour));
   return [
     text(left, TOP_PX - 20, 'on time % against false alerts per 100 h'),
     `<path d="M${left} ${TOP_PX}V${bottomPx}H${left + SCATTER_PX}" fill="none" stroke="black"/>`,

@@ -22,6 +22,12 @@ export const share = <Item>(items: readonly Item[], is: (item: Item) => boolean)
   items.length === 0 ? Number.NaN : (100 * items.filter(is).length) / items.length;
 export const percent = (value: number): string => (Number.isNaN(value) ? '–' : value.toFixed(1));
 
+/** Its deadline leaves the couple time to show anything of it: its lag, and two readings. */
+export function couldBeSeen({ fault, result }: Scored): boolean {
+  const { lagS, sampleS } = result.facts;
+  return fault.deadlineS - fault.onsetS >= lagS + 2 * sampleS;
+}
+
 export function leads(scored: readonly Scored[]): number[] {
   return scored.flatMap(({ fault }) => (fault.rightS === null ? [] : [fault.deadlineS - fault.rightS]));
 }
