@@ -9,7 +9,7 @@ import { canonicalLine } from '../recorder/canonical.ts';
 import type { Derived } from '../recorder/derived.ts';
 import { sha256 } from '../recorder/hash-chain.ts';
 import type { Line, RecordStore } from '../recorder/recorder.ts';
-import type { Curve, FiringDetail, FiringRow } from '../wire/live-messages.ts';
+import type { Curve, FiringDetail, FiringRow, LastTime } from '../wire/live-messages.ts';
 import type { RunningFiring } from './firing-loop.ts';
 import { type Closing, type Opening, readClosing, readEvents, readOpening } from './record-lines.ts';
 import { relive } from './relive.ts';
@@ -29,7 +29,8 @@ interface Told {
 
 const SKETCH_COLUMNS = 24;
 /** Whole firings kept in memory after they were looked at. */
-const KEPT = 4;
+const KEPT = 12;
+const LATELY = 8;
 
 export class Archive {
   readonly #store: RecordStore;
@@ -65,6 +66,7 @@ export class Archive {
       alertList: [...story.alerts.values()],
       acts: story.acts,
       notes: story.notes,
+      list: story.list,
       gaps: story.gaps,
       lines: told.lines,
       head: told.head,
@@ -91,6 +93,42 @@ export class Archive {
       alerts: [...story.alerts.values()],
       gaps: story.gaps,
     };
+  }
+
+  /** The newest firings of one kiln whose records are looked into, for what they have in common with the present one. */
+  async #lately(kiln: string): Promise<Told[]> {
+    const ids = (await this.rows()).filter((row) => row.kiln === kiln).slice(0, LATELY);
+    const told: Told[] = [];
+    for (const { id } of ids) told.push(await this.#tell(id));
+    return told;
+  }
+
+  /** What the hand did in the last firing of the same schedule in the same kiln. */
+  async lastTime(id: string): Promise<LastTime | null> {
+    const now = await this.#tell(id);
+    const name = now.story.schedule?.name;
+    if (name === undefined) return null;
+    const before = (await this.#lately(now.kiln.id)).find(
+      ({ story }) =>
+        story.startedAtMs < now.story.startedAtMs &&
+        story.endedAtMs !== null &&
+        story.schedule?.name === name &&
+        story.acts.length > 0,
+    );
+    if (before === undefined) return null;
+    const { story, rulingSensor: ruling } = before;
+    return {
+      firing: before.id,
+      startedAtMs: story.startedAtMs,
+      peakC: story.peakC.get(ruling) ?? null,
+      acts: story.acts,
+    };
+  }
+
+  /** The lines of the list before lighting, as the painter last filed it for this kiln. */
+  async lastList(kiln: string): Promise<readonly string[] | null> {
+    const told = (await this.#lately(kiln)).find(({ story }) => story.list !== null);
+    return told?.story.list?.items?.map(({ text }) => text) ?? null;
   }
 
   #find(id: string): RunningFiring | undefined {

@@ -2,22 +2,31 @@
 
 import { parseSchedule } from '../config/schedule-file.ts';
 import type { Shelf } from '../config/shelf.ts';
+import { CATALOGUE } from '../core/alerts/catalogue.ts';
 import { standing } from '../core/alerts/lifecycle.ts';
 import { silentAfterS } from '../core/alerts/rule.ts';
-import type { FiringEvent } from '../core/events.ts';
+import type { AlertEvent, FiringEvent } from '../core/events.ts';
 import type { Deed } from '../core/inputs.ts';
-import { rulingSensor } from '../core/plan/kiln.ts';
+import { type KilnSetup, rulingSensor } from '../core/plan/kiln.ts';
 import type { Schedule } from '../core/plan/schedule.ts';
+import { usualList } from '../core/report/before-lighting.ts';
+import { calendarByPlan } from '../core/report/calendar.ts';
+import { couplesWord } from '../core/report/couples.ts';
+import { doorSign } from '../core/report/door-sign.ts';
 import { idleSentence } from '../core/report/idle.ts';
 import { toleranceOf } from '../core/tracking/tolerance.ts';
 import { ConfigError, RequestError } from '../errors.ts';
 import type { Desk } from '../server/desk.ts';
 import type {
+  AlertMessage,
+  BeforeLighting,
+  Calendar,
   Curve,
   FiringDetail,
   FiringRow,
   ForecastMessage,
   KilnNow,
+  LastTime,
   LiveMessage,
   PositionMessage,
   ReadingMessage,
@@ -77,9 +86,11 @@ export class WorkshopDesk implements Desk {
         this.#send(message);
         return;
       }
+      case 'alert':
+        this.#send(alertMessage(event, kiln, firing, this.#parts.loops.get(kiln)?.state.kiln.heat ?? 'gas'));
+        return;
       case 'position':
       case 'forecast':
-      case 'alert':
       case 'act':
       case 'lid':
       case 'gap':
@@ -149,9 +160,10 @@ export class WorkshopDesk implements Desk {
         running === null || state.position === null ? null : (withKiln(state.position, id, firing) as PositionMessage),
       forecast:
         running === null || state.forecast === null ? null : (withKiln(state.forecast, id, firing) as ForecastMessage),
-      alerts: running === null ? [] : standing(state.alerts).map((alert) => withKiln(alert, id, firing)),
+      alerts: running === null ? [] : standing(state.alerts).map((alert) => alertMessage(alert, id, firing, kiln.heat)),
       lidOpen: state.lid?.open ?? null,
       troubles: loop.troubles,
+      sign: doorSign(state, running !== null),
     };
   }
 
@@ -179,18 +191,52 @@ export class WorkshopDesk implements Desk {
     return this.#parts.archive.curve(id, points);
   }
 
+  lastTime(firingId: string): Promise<LastTime | null> {
+    return this.#parts.archive.lastTime(firingId);
+  }
+
+  async beforeLighting(kiln: string, roomC: number | undefined): Promise<BeforeLighting> {
+    const { state } = this.#loopOfKiln(kiln);
+    const sensors = state.kiln.sensors.map(({ name }) => ({
+      name,
+      celsius: state.sensors[name]?.last?.celsius ?? null,
+    }));
+    const own = await this.#parts.archive.lastList(kiln);
+    return { items: own ?? usualList(state.kiln), couples: couplesWord(sensors, roomC) };
+  }
+
+  calendar(kiln: string, key: string): Calendar {
+    const { state } = this.#loopOfKiln(kiln);
+    const schedule = this.#findSchedule(key);
+    if (schedule === null) return { hands: [], by: 'plan' };
+    const celsius = state.sensors[rulingSensor(state.kiln)]?.last?.celsius ?? 20;
+    const lit = { atMs: this.#parts.clock.nowMs(), celsius };
+    return { hands: calendarByPlan(schedule, state.kiln, lit), by: 'plan' };
+  }
+
   async begin(kiln: string, schedule: unknown, by: string): Promise<{ id: string }> {
-    const loop = this.#parts.loops.get(kiln);
-    if (loop === undefined) {
-      const known = [...this.#parts.loops.keys()].join(', ');
-      throw new RequestError(404, { what: `there is no kiln ${quote(kiln)}`, where: 'kiln', right: `one of ${known}` });
-    }
-    const id = await loop.begin(this.#findSchedule(schedule), by);
+    const id = await this.#loopOfKiln(kiln).begin(this.#findSchedule(schedule), by);
     return { id };
   }
 
+  #loopOfKiln(kiln: string): FiringLoop {
+    const loop = this.#parts.loops.get(kiln);
+    if (loop !== undefined) return loop;
+    const known = [...this.#parts.loops.keys()].join(', ');
+    throw new RequestError(404, { what: `there is no kiln ${quote(kiln)}`, where: 'kiln', right: `one of ${known}` });
+  }
+
   async deed(firingId: string, by: string, deed: Deed): Promise<void> {
-    await this.#loopOf(firingId).deed(firingId, by, deed);
+    const loop = this.#loopOf(firingId);
+    const corrects = deed.deed === 'act' ? deed.correctsAtMs : undefined;
+    if (corrects !== undefined && loop.running?.story.acts.some((act) => act.atMs === corrects) !== true) {
+      throw new RequestError(404, {
+        what: 'no act was logged at that instant',
+        where: 'correctsAtMs',
+        right: 'the atMs of an act of this firing',
+      });
+    }
+    await loop.deed(firingId, by, deed);
   }
 
   async alertDeed(alertId: string, by: string, deed: Deed): Promise<void> {
@@ -260,4 +306,17 @@ function withKiln<T extends object>(
 
 function quote(text: string): string {
   return JSON.stringify(text.slice(0, 80));
+}
+
+function alertMessage(alert: AlertEvent, kiln: string, firing: string | null, heat: KilnSetup['heat']): AlertMessage {
+  const rule = CATALOGUE.find((one) => one.alert === alert.alert);
+  return {
+    ...alert,
+    kiln,
+    firing,
+    ifNothing: rule?.consequence ?? '',
+    usualCause: rule?.cause ?? '',
+    whatToDo: rule?.whatToDo[heat] ?? '',
+    timeToAct: rule?.timeToAct ?? '',
+  };
 }

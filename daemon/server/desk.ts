@@ -1,6 +1,15 @@
 /** What the server may ask of the watch. The runtime implements it; the server knows nothing else of the daemon. */
 import type { Deed } from '../core/inputs.ts';
-import type { Curve, FiringDetail, FiringRow, LiveMessage, SnapshotMessage } from '../wire/live-messages.ts';
+import type {
+  BeforeLighting,
+  Calendar,
+  Curve,
+  FiringDetail,
+  FiringRow,
+  LastTime,
+  LiveMessage,
+  SnapshotMessage,
+} from '../wire/live-messages.ts';
 
 /** Refusals throw `RequestError` (see `daemon/errors.ts`), which carries the HTTP status and the three-part answer. */
 export interface Desk {
@@ -12,6 +21,12 @@ export interface Desk {
   firings(): Promise<readonly FiringRow[]>;
   firing(id: string): Promise<FiringDetail>;
   curve(id: string, points: number): Promise<Curve>;
+  /** What the hand did in the last firing of the same schedule in the same kiln; null where there was none. */
+  lastTime(firingId: string): Promise<LastTime | null>;
+  /** `roomC`: what the room's thermometer shows, if somebody looked. */
+  beforeLighting(kiln: string, roomC: number | undefined): Promise<BeforeLighting>;
+  /** The hands that a schedule of the shelf needs if it is lit now. */
+  calendar(kiln: string, schedule: string): Calendar;
   /** `schedule` is a key of the shelf, a whole schedule as an object, or nothing. Resolves with the new firing's id. */
   begin(kiln: string, schedule: unknown, by: string): Promise<{ id: string }>;
   /** Hands a deed to the firing and resolves once it is on the disk. */

@@ -1,7 +1,16 @@
 /** The questions and deeds of `/api`, each handed to the desk. */
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import { RequestError } from '../errors.ts';
-import { actBody, beginBody, endBody, noteBody, planBody, putAsideBody, seenBody } from '../wire/rest-bodies.ts';
+import {
+  actBody,
+  beginBody,
+  endBody,
+  listBody,
+  noteBody,
+  planBody,
+  putAsideBody,
+  seenBody,
+} from '../wire/rest-bodies.ts';
 import type { Desk } from './desk.ts';
 import { readBody } from './read-body.ts';
 
@@ -64,6 +73,21 @@ function routesOf(desk: Desk, mayCommand: (request: FastifyRequest) => boolean):
       url: '/api/firings/:id/curve',
       answer: (request) => desk.curve(firingId(request), pointsAsked(request)),
     },
+    {
+      method: 'GET',
+      url: '/api/firings/:id/last-time',
+      answer: async (request) => ({ lastTime: await desk.lastTime(firingId(request)) }),
+    },
+    {
+      method: 'GET',
+      url: '/api/kilns/:id/before-lighting',
+      answer: (request) => desk.beforeLighting(idOf(request), roomAsked(request)),
+    },
+    {
+      method: 'GET',
+      url: '/api/kilns/:id/calendar',
+      answer: (request) => desk.calendar(idOf(request), scheduleAsked(request)),
+    },
     { method: 'GET', url: '/health', answer: () => health(desk) },
     {
       method: 'GET',
@@ -120,8 +144,23 @@ function routesOf(desk: Desk, mayCommand: (request: FastifyRequest) => boolean):
       url: '/api/firings/:id/acts',
       answer: async (request) => {
         const right = 'what (up to 80 letters), by (a name of up to 60 letters) and, if there is one, value';
-        const { what, value, by } = readBody(actBody, request.body, right);
-        await desk.deed(firingId(request), by, { deed: 'act', what, ...(value === undefined ? {} : { value }) });
+        const { what, value, by, correctsAtMs } = readBody(actBody, request.body, right);
+        await desk.deed(firingId(request), by, {
+          deed: 'act',
+          what,
+          ...(value === undefined ? {} : { value }),
+          ...(correctsAtMs === undefined ? {} : { correctsAtMs }),
+        });
+        return done;
+      },
+    },
+    {
+      method: 'POST',
+      url: '/api/firings/:id/list',
+      answer: async (request) => {
+        const right = 'by (a name), items (up to 40 of {text, isDone}) and, if somebody looked, roomC';
+        const { by, items, roomC } = readBody(listBody, request.body, right);
+        await desk.deed(firingId(request), by, { deed: 'list', items, ...(roomC === undefined ? {} : { roomC }) });
         return done;
       },
     },
@@ -185,6 +224,28 @@ function pointsAsked(request: FastifyRequest): number {
     what: 'this is no number of points',
     where: 'points',
     right: `a whole number from 2 to ${maxPoints}`,
+  });
+}
+
+function roomAsked(request: FastifyRequest): number | undefined {
+  const { roomC } = request.query as { roomC?: unknown };
+  if (roomC === undefined || roomC === '') return undefined;
+  const celsius = typeof roomC === 'string' && /^-?\d{1,2}(\.\d{1,2})?$/.test(roomC) ? Number(roomC) : Number.NaN;
+  if (celsius >= -40 && celsius <= 60) return celsius;
+  throw new RequestError(400, {
+    what: 'this is no temperature of a room',
+    where: 'roomC',
+    right: 'degrees Celsius from -40 to 60, such as 18.5',
+  });
+}
+
+function scheduleAsked(request: FastifyRequest): string {
+  const { schedule } = request.query as { schedule?: unknown };
+  if (typeof schedule === 'string' && schedule !== '') return schedule;
+  throw new RequestError(400, {
+    what: 'no schedule is named',
+    where: 'schedule',
+    right: 'a key that /api/state lists',
   });
 }
 

@@ -66,7 +66,7 @@ function listFolder(webDir: string) {
 export function sendWebFile(files: WebFiles, request: FastifyRequest, reply: FastifyReply): boolean {
   // The address is compared as it was sent, undecoded: `..`, %2f and NUL are in no file's name.
   const path = (request.raw.url ?? '').replace(/[?#].*$/, '');
-  const file = files.get(path === '/' ? '/index.html' : path);
+  const file = files.get(pageAt(path));
   if (file === undefined) {
     if (path !== '/') return false;
     reply.status(503).type('text/plain; charset=utf-8').header('cache-control', 'no-store');
@@ -78,6 +78,12 @@ export function sendWebFile(files: WebFiles, request: FastifyRequest, reply: Fas
   else if (request.method === 'HEAD') reply.type(file.type).header('content-length', file.body.length).send();
   else reply.type(file.type).send(file.body);
   return true;
+}
+
+/** `/` is the page, `/door/<kiln>` the sign at that kiln's door. */
+function pageAt(path: string): string {
+  if (path === '/') return '/index.html';
+  return /^\/door\/[a-z0-9-]{1,40}$/.test(path) ? '/door.html' : path;
 }
 
 function hasTag(wanted: string | undefined, etag: string): boolean {

@@ -2,6 +2,7 @@
 import type {
   ActEvent,
   AlertEvent,
+  CouplesWord,
   ForecastEvent,
   GapEvent,
   LidEvent,
@@ -9,7 +10,10 @@ import type {
   PositionEvent,
   SampleEvent,
 } from '../core/events.ts';
+import type { ListItem } from '../core/inputs.ts';
 import type { Schedule } from '../core/plan/schedule.ts';
+import type { HandsEntry } from '../core/report/calendar.ts';
+import type { DoorSign } from '../core/report/door-sign.ts';
 
 /** Each message names its kiln and, while one is on, its firing. */
 interface OfKiln {
@@ -26,7 +30,14 @@ export type ReadingMessage = SampleEvent &
 
 export type PositionMessage = PositionEvent & OfKiln;
 export type ForecastMessage = ForecastEvent & OfKiln;
-export type AlertMessage = AlertEvent & OfKiln;
+export type AlertMessage = AlertEvent &
+  OfKiln & {
+    /** In the catalogue's words: what comes of it if nothing is done, what is usually behind it, what to do and how soon. */
+    readonly ifNothing: string;
+    readonly usualCause: string;
+    readonly whatToDo: string;
+    readonly timeToAct: string;
+  };
 export type ActMessage = ActEvent & OfKiln;
 export type LidMessage = LidEvent & OfKiln;
 export type GapMessage = GapEvent & OfKiln;
@@ -54,6 +65,8 @@ export interface HeartbeatMessage {
   readonly ages: Readonly<Record<string, number | null>>;
   /** As in the snapshot: a demonstration changes its pace as it goes. */
   readonly simulated?: SnapshotMessage['simulated'];
+  /** What the sign at each kiln's door says, by the kiln's id. */
+  readonly signs: Readonly<Record<string, DoorSign>>;
 }
 
 export interface KilnNow {
@@ -76,6 +89,7 @@ export interface KilnNow {
   readonly alerts: readonly AlertMessage[];
   readonly lidOpen: boolean | null;
   readonly troubles: readonly string[];
+  readonly sign: DoorSign;
 }
 
 export interface SnapshotMessage {
@@ -153,8 +167,31 @@ export interface FiringDetail extends FiringRow {
   readonly alertList: readonly AlertEvent[];
   readonly acts: readonly ActEvent[];
   readonly notes: readonly { readonly atMs: number; readonly by: string; readonly text: string }[];
+  /** The list before lighting as it was filed; null where nobody filed one. */
+  readonly list: ActEvent | null;
   readonly gaps: readonly GapEvent[];
   /** Lines in the record and the hash of the last one. */
   readonly lines: number;
   readonly head: string;
+}
+
+/** Answer of `/api/kilns/:id/before-lighting`: the painter's own list, and what is checked by itself. */
+export interface BeforeLighting {
+  readonly items: readonly ListItem['text'][];
+  readonly couples: CouplesWord;
+}
+
+/** Answer of `/api/kilns/:id/calendar?schedule=`: the minutes in which somebody must be at the kiln if it is lit now. */
+export interface Calendar {
+  readonly hands: readonly HandsEntry[];
+  /** Reckoned with the kiln's own ways, or from the plan alone. */
+  readonly by: 'kiln' | 'plan';
+}
+
+/** Answer of `/api/firings/:id/last-time`: what the hand did in the last firing of this schedule in this kiln. */
+export interface LastTime {
+  readonly firing: string;
+  readonly startedAtMs: number;
+  readonly peakC: number | null;
+  readonly acts: readonly ActEvent[];
 }

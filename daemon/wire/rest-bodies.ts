@@ -17,6 +17,13 @@ export const actBody = z.strictObject({
   what: z.string().trim().min(1).max(80),
   value: z.union([z.string().trim().max(80), z.number().transform(String)]).optional(),
   by,
+  /** The instant of an earlier act that was logged wrongly. */
+  correctsAtMs: z.number().int().nonnegative().optional(),
+});
+export const listBody = z.strictObject({
+  by,
+  items: z.array(z.strictObject({ text: z.string().trim().min(1).max(120), isDone: z.boolean() })).max(40),
+  roomC: z.number().min(-40).max(60).optional(),
 });
 export const seenBody = z.strictObject({ by });
 export const putAsideBody = z.strictObject({ by, minutes: z.number().int().min(1).max(30) });

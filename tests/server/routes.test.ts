@@ -86,6 +86,38 @@ describe('what can be read', () => {
     },
   );
 
+  it('tells the hands that a plan needs if it is lit now', async () => {
+    const { hands, by } = (await ask({ url: '/api/kilns/gas/calendar?schedule=trace-and-matt' })).json<{
+      hands: { do: string; fromMs: number | null; callAtMs: number | null }[];
+      by: string;
+    }>();
+    expect(by).toBe('plan');
+    const down = hands.find((one) => /turn.*down/.test(one.do));
+    expect((down?.fromMs ?? 0) - desk.nowMs()).toBeGreaterThan(2 * 3_600_000);
+    expect(down?.callAtMs).toBeLessThan(down?.fromMs ?? 0);
+    expectError(await ask({ url: '/api/kilns/gas/calendar' }), 400);
+    expectError(await ask({ url: '/api/kilns/gas/calendar?schedule=nothing' }), 404);
+    expectError(await ask({ url: '/api/kilns/nothing/calendar?schedule=trace-and-matt' }), 404);
+  });
+
+  it('tells the list before lighting, and whether the couples agree with the room', async () => {
+    stand('idle');
+    const agree = (await ask({ url: '/api/kilns/gas/before-lighting?roomC=19.5' })).json();
+    expect(agree).toMatchObject({ items: expect.arrayContaining([expect.any(String)]), couples: { agree: true } });
+    const differ = (await ask({ url: '/api/kilns/gas/before-lighting?roomC=12' })).json();
+    expect(differ).toMatchObject({ couples: { agree: false } });
+    for (const roomC of ['warm', '-99', '1e3'])
+      expectError(await ask({ url: `/api/kilns/gas/before-lighting?roomC=${roomC}` }), 400);
+  });
+
+  it('tells what the hand did last time, with the same plan in the same kiln', async () => {
+    const { lastTime } = (await ask({ url: `/api/firings/${firing()}/last-time` })).json<{
+      lastTime: { startedAtMs: number; acts: unknown[] };
+    }>();
+    expect(lastTime.startedAtMs).toBeLessThan(desk.nowMs() - 86_400_000);
+    expect(lastTime.acts).toContainEqual(expect.objectContaining({ what: 'valve', value: 'mark 3', celsius: 648 }));
+  });
+
   it('is healthy only while readings are being judged', async () => {
     expect((await ask({ url: '/health' })).statusCode).toBe(200);
     desk.setHealthy(false);
@@ -157,6 +189,26 @@ describe('what a person does', () => {
       { by: 'Hanna', what: 'valve', value: 'mark 3' },
       { by: 'Hanna', what: 'valve', value: '3' },
     ]);
+  });
+
+  it('sets right an act that was logged wrongly, by naming its instant', async () => {
+    const wrong = { what: 'valve', value: 'mark 4', by: 'Ada' };
+    await ask({ method: 'POST', url: `/api/firings/${firing()}/acts`, body: wrong });
+    const atMs = (await desk.firing(firing())).acts.at(-1)?.atMs;
+    const right = { what: 'valve', value: 'mark 3', by: 'Ada', correctsAtMs: atMs };
+    expect((await ask({ method: 'POST', url: `/api/firings/${firing()}/acts`, body: right })).statusCode).toBe(200);
+    expect((await desk.firing(firing())).acts.slice(-2)).toMatchObject([{ value: 'mark 4' }, { correctsAtMs: atMs }]);
+  });
+
+  it('files the list before lighting', async () => {
+    const url = `/api/firings/${firing()}/list`;
+    const items = [
+      { text: 'Shelf dressed', isDone: true },
+      { text: 'Stain side up', isDone: false },
+    ];
+    expect((await ask({ method: 'POST', url, body: { by: 'Ada', items, roomC: 18 } })).statusCode).toBe(200);
+    expectError(await ask({ method: 'POST', url, body: { by: 'Ada', items: [{ text: '' }] } }), 400);
+    expectError(await ask({ method: 'POST', url, body: { by: 'Ada', items: Array(50).fill(items[0]) } }), 400);
   });
 
   it('writes a note', async () => {

@@ -2,9 +2,14 @@
  * A desk in memory, put at any moment of a made-up firing: for tests of the server and for building the page.
  * Nothing moves by itself: `advance` lets time pass and tells what happens, `push` tells anything else.
  */
+import { CATALOGUE } from '../../daemon/core/alerts/catalogue.ts';
 import type { ActEvent, AlertEvent } from '../../daemon/core/events.ts';
 import type { Deed } from '../../daemon/core/inputs.ts';
 import type { Schedule } from '../../daemon/core/plan/schedule.ts';
+import { usualList } from '../../daemon/core/report/before-lighting.ts';
+import { calendarByPlan } from '../../daemon/core/report/calendar.ts';
+import { couplesWord } from '../../daemon/core/report/couples.ts';
+import type { DoorSign } from '../../daemon/core/report/door-sign.ts';
 import { RequestError } from '../../daemon/errors.ts';
 import type { Desk } from '../../daemon/server/desk.ts';
 import type {
@@ -143,6 +148,7 @@ export function scriptedDesk(options: ScriptedOptions = {}): ScriptedDesk {
       alertList: alerts,
       acts: firing === null || nowMs === firing.startedAtMs ? [] : [firstAct(firing)],
       notes: [],
+      list: null,
       gaps: [],
       lines: 0,
       head: '5feceb66ffc86f38d952786c6d696c79c2dbc239dd4e91b46729d73a27fb57e9',
@@ -227,6 +233,7 @@ export function scriptedDesk(options: ScriptedOptions = {}): ScriptedDesk {
       alerts: standing.alerts,
       lidOpen: standing.lidOpen,
       troubles: standing.troubles,
+      sign: signOf(standing, nowMs),
     };
   }
 
@@ -287,7 +294,14 @@ export function scriptedDesk(options: ScriptedOptions = {}): ScriptedDesk {
     push(next);
   }
 
-  function tellAct(standing: Standing, by: string, deed: Deed, what: string, value?: string): void {
+  function tellAct(
+    standing: Standing,
+    by: string,
+    deed: Deed,
+    what: string,
+    value?: string,
+    more: Partial<ActEvent> = {},
+  ): void {
     const { firing, kiln } = standing;
     if (firing === null) return;
     const celsius = celsiusAt(firing, 0, nowMs, standing.turn);
@@ -299,6 +313,7 @@ export function scriptedDesk(options: ScriptedOptions = {}): ScriptedDesk {
       what,
       ...(value === undefined ? {} : { value }),
       celsius,
+      ...more,
     };
     const detail = details.get(firing.id);
     if (detail !== undefined) details.set(firing.id, { ...detail, acts: [...detail.acts, act] });
@@ -365,7 +380,15 @@ export function scriptedDesk(options: ScriptedOptions = {}): ScriptedDesk {
       return;
     }
     const standing = standingOfFiring(id);
-    if (done.deed === 'act') tellAct(standing, by, done, done.what, done.value);
+    if (done.deed === 'act') {
+      const { what, value, correctsAtMs } = done;
+      tellAct(standing, by, done, what, value, correctsAtMs === undefined ? {} : { correctsAtMs });
+    }
+    if (done.deed === 'list') {
+      const sensors = readingsOf(standing).map(({ sensor, celsius }) => ({ name: sensor, celsius }));
+      const couples = couplesWord(sensors, done.roomC);
+      tellAct(standing, by, done, 'before lighting', undefined, { items: done.items, couples });
+    }
     if (done.deed === 'plan') await plan(id, done.schedule, by);
     if (done.deed === 'end') {
       tellAct(standing, by, done, 'end');
@@ -413,6 +436,34 @@ export function scriptedDesk(options: ScriptedOptions = {}): ScriptedDesk {
         alerts,
         gaps,
       });
+    },
+    lastTime: async (id) => {
+      const now = detailNow(id);
+      const before = [...details.keys()]
+        .map(detailNow)
+        .sort((a, b) => b.startedAtMs - a.startedAtMs)
+        .find((one) => one.endedAtMs !== null && one.kiln === now.kiln && one.scheduleName === now.scheduleName);
+      if (before === undefined) return null;
+      const { startedAtMs, acts, peakC, rulingSensor } = before;
+      return { firing: before.id, startedAtMs, acts, peakC: peakC[rulingSensor] ?? null };
+    },
+    beforeLighting: async (id, roomC) => {
+      const standing = standings.find((one) => one.kiln.id === id);
+      if (standing === undefined) throw notFound('kiln', id, `one of ${kilns.map((kiln) => kiln.id).join(', ')}`);
+      const sensors = readingsOf(standing).map(({ sensor, celsius }) => ({ name: sensor, celsius }));
+      return { items: usualList(standing.kiln), couples: couplesWord(sensors, roomC) };
+    },
+    calendar(id, key) {
+      const kiln = kilns.find((one) => one.id === id);
+      const schedule = readSchedule(key);
+      if (kiln === undefined || schedule === null) throw notFound('kiln', id, 'a kiln of this desk');
+      const setup = {
+        ...kiln,
+        sensors: kiln.sensors.map((name) => ({ name, letter: 'K' })),
+        decodings: {},
+        utcOffsetMinutes,
+      };
+      return { hands: calendarByPlan(schedule, setup, { atMs: nowMs, celsius: startC }), by: 'plan' };
     },
     begin,
     plan,
@@ -512,7 +563,14 @@ function standingAt(kiln: ScriptedKiln, moment: Moment, nowMs: number, utcOffset
 
 function alertOf(standing: Standing, rest: Omit<AlertEvent, 'type' | 'id'>): AlertMessage {
   const firing = standing.firing?.id ?? null;
-  return { type: 'alert', id: `${firing}-${rest.alert}-1`, ...rest, kiln: standing.kiln.id, firing };
+  const rule = CATALOGUE.find((one) => one.alert === rest.alert);
+  const words = {
+    ifNothing: rule?.consequence ?? '',
+    usualCause: rule?.cause ?? '',
+    whatToDo: rule?.whatToDo[standing.kiln.heat] ?? '',
+    timeToAct: rule?.timeToAct ?? '',
+  };
+  return { type: 'alert', id: `${firing}-${rest.alert}-1`, ...rest, ...words, kiln: standing.kiln.id, firing };
 }
 
 function overshoot(standing: Standing, nowMs: number, utcOffsetMinutes: number): void {
@@ -593,4 +651,19 @@ function lidOpen(standing: Standing, nowMs: number, utcOffsetMinutes: number): S
     }),
   ];
   return standing;
+}
+
+/** What the real desk's sign would say of this made-up kiln. */
+function signOf({ kiln, firing, turn, lidOpen: isOpen }: Standing, nowMs: number): DoorSign {
+  const celsius = celsiusAt(firing, 0, nowMs, turn);
+  if (firing === null) return { word: 'unload', celsius, untilMs: null };
+  const { crackAtMs, unloadAtMs, segment } = positionAt(kiln, firing, nowMs, turn, 0);
+  if (isOpen) return { word: 'open-hot', celsius, untilMs: crackAtMs };
+  const here = firing.schedule?.segments[segment ?? 0];
+  const isFalling = here === undefined || (here.kind === 'ramp' && here.rateCPerH === 'let-fall');
+  if (!isFalling) return { word: here?.opening === undefined ? 'firing' : 'propped', celsius, untilMs: null };
+  if (celsius <= 50) return { word: 'unload', celsius, untilMs: null };
+  return celsius <= 150
+    ? { word: 'crack', celsius, untilMs: unloadAtMs }
+    : { word: 'hot', celsius, untilMs: crackAtMs };
 }

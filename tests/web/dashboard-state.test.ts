@@ -37,7 +37,7 @@ function firingOf(state: Dashboard): string {
 
 describe('what the page makes of what it hears', () => {
   test('messages before the first snapshot are left out', () => {
-    expect(hear(null, { type: 'heartbeat', atMs: 1, ages: {} })).toBeNull();
+    expect(hear(null, { type: 'heartbeat', atMs: 1, ages: {}, signs: {} })).toBeNull();
   });
 
   test('a new reading takes the place of the old one and lengthens the line', () => {

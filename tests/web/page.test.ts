@@ -248,6 +248,10 @@ describe.skipIf(!hasChromium && !mustRun)('the hand at the page', () => {
       sinceMs: atMs,
       message: 'Gas kiln: not climbing. Look at the bottle.',
       because: 'The climb halved.',
+      ifNothing: 'the hold comes late',
+      usualCause: 'an empty bottle',
+      whatToDo: 'look at the bottle',
+      timeToAct: 'ten minutes',
       kiln: 'gas',
       firing: kiln?.firing?.id ?? null,
     });
