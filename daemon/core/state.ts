@@ -4,6 +4,7 @@ import { NO_ALERTS } from './alerts/lifecycle.ts';
 import type { Call, ForecastEvent, PositionEvent } from './events.ts';
 import type { Course } from './forecast/course.ts';
 import { NO_ERRORS, type OwnErrors } from './forecast/own-errors.ts';
+import type { Prospect } from './forecast/prospect.ts';
 import type { TimedC } from './numbers/line-fit.ts';
 import { type KilnSetup, rulingSensor } from './plan/kiln.ts';
 import type { Schedule } from './plan/schedule.ts';
@@ -31,6 +32,8 @@ export interface FiringState {
   readonly course: Course | null;
   readonly steady: Course | null;
   readonly ownErrors: OwnErrors;
+  /** What is ahead; null until there are readings enough. */
+  readonly prospect: Prospect | null;
   readonly track: PlanTrack | null;
   readonly calls: readonly Call[];
   readonly alerts: Alerts;
@@ -73,6 +76,7 @@ export function beginFiring(kiln: KilnSetup, schedule: Schedule | null, startedA
     course: null,
     steady: null,
     ownErrors: NO_ERRORS,
+    prospect: null,
     track: null,
     calls: [],
     alerts: { ...NO_ALERTS, series: `${kiln.id}-${startedAtMs.toString(36)}-` },

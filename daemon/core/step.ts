@@ -14,6 +14,7 @@ import { type AskedAct, askedActs } from './forecast/asked-acts.ts';
 import { answerCalls, type HandAct, updateCalls } from './forecast/calls.ts';
 import { type CoolTimes, coolTimes } from './forecast/cool-times.ts';
 import { courseOf, steadyCourseOf } from './forecast/course.ts';
+import { lookAhead } from './forecast/look-ahead.ts';
 import { rememberCourse } from './forecast/own-errors.ts';
 import type { Action, CoreInput, EdgeStatus, RawMessage } from './inputs.ts';
 import { type KilnSetup, rulingSensor } from './plan/kiln.ts';
@@ -147,7 +148,7 @@ function follow(
   const lastOfWay = state.way[state.way.length - 1];
   const way = lastOfWay === undefined || now.atMs - lastOfWay.atMs >= WAY_MS ? [...state.way, now] : state.way;
   const sign = watchOpening(hasPaused ? null : state.sign, ruling, heatState({ ...state, track }, now.atMs));
-  return {
+  const followed: FiringState = {
     ...state,
     lidMovedAtMs: sign === null ? state.lidMovedAtMs : now.atMs,
     pace,
@@ -159,6 +160,7 @@ function follow(
     sign,
     heardSinceMs: hasPaused ? now.atMs : state.heardSinceMs,
   };
+  return { ...followed, prospect: lookAhead(followed, now.celsius) };
 }
 
 function hearLid(state: FiringState, open: boolean, atMs: number, said: FiringEvent[]): FiringState {

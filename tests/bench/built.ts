@@ -18,7 +18,7 @@ export interface Built {
   readonly recorder: typeof import('../../daemon/recorder/file-recorder.ts');
   readonly firingId: typeof import('../../daemon/recorder/firing-id.ts');
   readonly recordLines: typeof import('../../daemon/runtime/record-lines.ts');
-  readonly ownErrors: typeof import('../../daemon/core/forecast/own-errors.ts');
+  readonly prospect: typeof import('../../daemon/core/forecast/prospect.ts');
   readonly scenario: typeof import('../../simulators/firing-scenario.ts');
   readonly electricKiln: typeof import('../../simulators/electric-kiln.ts');
   readonly scenarioFile: typeof import('../../simulators/scenario-file.ts');
@@ -38,7 +38,7 @@ const PARTS: Readonly<Record<keyof Built, string>> = {
   recorder: 'daemon/recorder/file-recorder.js',
   firingId: 'daemon/recorder/firing-id.js',
   recordLines: 'daemon/runtime/record-lines.js',
-  ownErrors: 'daemon/core/forecast/own-errors.js',
+  prospect: 'daemon/core/forecast/prospect.js',
   scenario: 'simulators/firing-scenario.js',
   electricKiln: 'simulators/electric-kiln.js',
   scenarioFile: 'simulators/scenario-file.js',

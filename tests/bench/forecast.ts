@@ -1,5 +1,5 @@
 /** Core on recorded runs of real plants: what it would have said, and how far off its forecast was beside plain ways. */
-import type { FiringEvent, ForecastEvent } from '../../daemon/core/events.ts';
+import type { FiringEvent } from '../../daemon/core/events.ts';
 import { rulingSensor } from '../../daemon/core/plan/kiln.ts';
 import type { FiringState } from '../../daemon/core/state.ts';
 import type { Built } from './built.ts';
@@ -24,7 +24,7 @@ interface Looked {
   /** Good readings of the ruling sensor. */
   readonly readings: readonly Timed[];
   /** Beside each of them what core then foresaw, one for each horizon; null while it foresaw nothing. */
-  readonly promises: readonly (readonly Promise90[] | null)[];
+  readonly promises: readonly (readonly (Promise90 | null)[])[];
   readonly state: FiringState;
   readonly alerts: Readonly<Record<string, number>>;
 }
@@ -58,7 +58,7 @@ function look(built: Built, set: DataSet, horizonsS: readonly number[]): Looked 
   const { passTime, step } = built.step;
   const ruling = rulingSensor(set.kiln);
   const readings: Timed[] = [];
-  const promises: (readonly Promise90[] | null)[] = [];
+  const promises: (readonly (Promise90 | null)[])[] = [];
   const calledIds = new Map<string, string>();
   let state = built.state.beginFiring(set.kiln, set.schedule, set.rows[0]?.atMs ?? 0);
   for (const { atMs, sensor, celsius } of set.rows) {
@@ -71,9 +71,8 @@ function look(built: Built, set: DataSet, horizonsS: readonly number[]): Looked 
     if (heard?.type !== 'reading' || heard.sensor !== ruling || heard.quality !== 'good' || heard.celsius === null) {
       continue;
     }
-    const told = stepped.events.find((e) => e.type === 'forecast');
     readings.push({ atMs, celsius: heard.celsius });
-    promises.push(told?.type === 'forecast' ? horizonsS.map((s) => promiseAt(built, state, told, s)) : null);
+    promises.push(horizonsS.map((aheadS) => promiseAt(built, state, aheadS)));
   }
   const alerts: Record<string, number> = {};
   for (const kind of calledIds.values()) alerts[kind] = (alerts[kind] ?? 0) + 1;
@@ -84,23 +83,10 @@ function noteAlert(event: FiringEvent, calledIds: Map<string, string>): void {
   if (event.type === 'alert') calledIds.set(event.id, event.alert);
 }
 
-/** Between the told points by straight lines; before the first of them from where the kiln is now. */
-function promiseAt(built: Built, state: FiringState, told: ForecastEvent, aheadS: number): Promise90 {
-  const fromC = state.course?.fromC ?? Number.NaN;
-  const halfC = 1.645 * built.ownErrors.bandScale(state.ownErrors) * (state.course?.noiseC ?? 0);
-  const now = { atMs: told.atMs, celsius: fromC, lowC: fromC - halfC, highC: fromC + halfC };
-  const points = [now, ...told.points];
-  const atMs = told.atMs + aheadS * 1000;
-  const after = points.findIndex((point) => point.atMs >= atMs);
-  const b = points[after] ?? now;
-  const a = points[after - 1] ?? b;
-  const share = b.atMs === a.atMs ? 1 : (atMs - a.atMs) / (b.atMs - a.atMs);
-  const between = (from: number, to: number): number => from + (to - from) * share;
-  return {
-    celsius: between(a.celsius, b.celsius),
-    lowC: between(a.lowC, b.lowC),
-    highC: between(a.highC, b.highC),
-  };
+function promiseAt(built: Built, state: FiringState, aheadS: number): Promise90 | null {
+  if (state.prospect === null) return null;
+  const { expected } = state.prospect;
+  return { celsius: built.prospect.aheadC(expected, aheadS), ...built.prospect.aheadBandC(expected, aheadS) };
 }
 
 function alertRow(set: DataSet, { readings, state, alerts }: Looked): string[] {
@@ -127,7 +113,7 @@ function errorRowsOf(set: DataSet, looked: Looked, horizonsS: readonly number[],
       const truth = truthC[h];
       const promise = promises[at]?.[h];
       const lineC = straightLineC(readings, at, aheadS);
-      if (truth == null || promise === undefined || lineC === null) continue;
+      if (truth == null || promise == null || lineC === null) continue;
       errors.core.push(promise.celsius - truth);
       errors.asItIs.push((readings[at]?.celsius ?? Number.NaN) - truth);
       errors.line.push(lineC - truth);
@@ -161,7 +147,7 @@ function originsOf({ readings, promises }: Looked, intervalS: number, horizonsS:
   const origins: Origin[] = [];
   for (let at = 0; at < readings.length; at += stride) {
     const now = readings[at];
-    if (now === undefined || promises[at] == null) continue;
+    if (now === undefined || promises[at]?.[0] == null) continue;
     const truthC = horizonsS.map((aheadS, h) => {
       const atMs = now.atMs + aheadS * 1000;
       let after = Math.max(ahead[h] ?? 0, at);

@@ -1,6 +1,7 @@
 /** What a rule is: a pure opinion on the firing as it stands. */
 import type { AlertEvent, AlertKind, Call, Priority } from '../events.ts';
 import type { Course } from '../forecast/course.ts';
+import type { Prospect } from '../forecast/prospect.ts';
 import type { KilnSetup } from '../plan/kiln.ts';
 import type { Schedule, Segment } from '../plan/schedule.ts';
 import type { OpeningSign } from '../tracking/opening.ts';
@@ -23,6 +24,8 @@ export interface View {
   readonly sensors: readonly SensorTrack[];
   readonly pace: Pace;
   readonly course: Course | null;
+  /** What is ahead: the rate now, what is expected, and where it goes if nothing is done; see `forecast/prospect.ts`. */
+  readonly prospect: Prospect | null;
   readonly calls: readonly Call[];
   readonly lidOpen: boolean | null;
   readonly lidSinceMs: number | null;
