@@ -97,6 +97,18 @@ describe('the kind of an alert', () => {
   });
 });
 
+describe('the cause of a sensor-fault', () => {
+  it('is named, or not, where the fault is told by its very kind', () => {
+    const broken = fault('sensor-fault', 7200);
+    const told = alert('a', 'sensor-fault', { happening: 7220 }).map((one): Told => ({ ...one, cause: 'frozen' }));
+    expect(first(score([broken], told, ['frozen'])).namesCause).toBe(true);
+    expect(first(score([broken], told, ['drift'])).namesCause).toBe(false);
+    expect(
+      first(score([broken], alert('a', 'sensors-disagree', { happening: 7220 }), ['drift'])).namesCause,
+    ).toBeNull();
+  });
+});
+
 describe('a false alert', () => {
   it('is every one in a quiet firing, counted once from foreseen to over', () => {
     const told = alert('a', 'stalled-ramp', { foreseen: 1000, happening: 1200, over: 1500 });

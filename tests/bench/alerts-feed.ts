@@ -18,6 +18,8 @@ export interface Told {
   readonly sensor?: string | undefined;
   readonly cause?: string | undefined;
   readonly leadS?: number | undefined;
+  /** The alert under which it is listed without a sound; replay tells it all the same, and so it is scored. */
+  readonly heldBackBy?: string | undefined;
   readonly message: string;
 }
 
@@ -43,11 +45,11 @@ export function hearFiring(built: Pick<Built, 'state' | 'step'>, firing: CorpusF
   const hear = (event: FiringEvent, atS: number): void => {
     if (event.type === 'forecast') bands.foresee(event as ForecastEvent, state.track?.segment ?? null);
     if (event.type !== 'alert') return;
-    const { id, alert: kind, phase, priority, sensor, cause, leadS, message } = event;
+    const { id, alert: kind, phase, priority, sensor, cause, leadS, heldBackBy, message } = event;
     const stage = `${phase} ${phase === 'over' ? '' : priority}`;
     if (stages.get(id) === stage) return;
     stages.set(id, stage);
-    told.push({ atS, id, kind, phase, priority, sensor, cause, leadS, message });
+    told.push({ atS, id, kind, phase, priority, sensor, cause, leadS, heldBackBy, message });
   };
   const take = (input: CoreInput, nowS: number): void => {
     const stepped = built.step.step(state, input);

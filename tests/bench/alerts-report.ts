@@ -59,6 +59,7 @@ function totals(sets: readonly ScoredSet[]): string[][] {
     ['onsets a fault', (set) => figure(onsetsEach(scoredOf(set))), '1.3'],
     ['wrong kind %', (set) => percent(share(scoredOf(set), (s) => s.fault.wrongKinds.length > 0)), '3'],
     ['  wrong explanation first %', (set) => percent(share(scoredOf(set), (s) => s.fault.wrongFirst.length > 0)), ''],
+    ['  sensor-fault with its right cause %', (set) => percent(share(namedCauses(set), Boolean)), ''],
     ['false per 100 h', (set) => falseRate(set.results), '1.0'],
     ['  electric', (set) => falseRate(byHeat(set, 'electric')), '0.5'],
     ['  gas', (set) => falseRate(byHeat(set, 'gas')), '2'],
@@ -70,6 +71,7 @@ function totals(sets: readonly ScoredSet[]): string[][] {
   return rows.map(([name, of, goal]) => [name, ...sets.map(of), goal]);
 }
 
+const namedCauses = (set: ScoredSet): boolean[] => scoredOf(set).flatMap((s) => s.fault.namesCause ?? []);
 const seen = (set: ScoredSet): Scored[] => mustTell(set).filter(couldBeSeen);
 
 function falseRate(results: readonly FiringResult[], is?: (a: FalseAlert) => boolean): string {
@@ -249,8 +251,9 @@ export function listFiring({ facts, told, score, watchedS }: FiringResult): stri
     const toHarm = harmS === null ? '' : ` harm${sign(t.atS - harmS)}`;
     const lead = t.leadS === undefined || t.phase === 'over' ? '' : ` lead ${clock(t.leadS)}`;
     const cause = [t.sensor, t.cause].filter((word) => word !== undefined).join(' ');
+    const held = t.heldBackBy === undefined ? '' : ` held back by #${t.heldBackBy.split('-').pop()}`;
     const isFalse = score.falseAlerts.some((a) => a.id === t.id) ? ' FALSE' : '';
-    return `   ${at(t.atS)}${since}${toHarm}  ${t.kind} ${t.phase} ${t.priority}${isFalse}${lead} ${cause} #${t.id.split('-').pop()}: ${t.message}`;
+    return `   ${at(t.atS)}${since}${toHarm}  ${t.kind} ${t.phase} ${t.priority}${isFalse}${held}${lead} ${cause} #${t.id.split('-').pop()}: ${t.message}`;
   });
   return [head, ...truth, ...harms, ...lines].join('\n');
 }

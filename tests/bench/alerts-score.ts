@@ -23,7 +23,8 @@ export interface WholeAlert {
   readonly happeningS: number | null;
   /** null where it still stood at the end. */
   readonly overS: number | null;
-  readonly cause?: string | undefined;
+  /** All that it named, first to last. */
+  readonly causes: readonly string[];
   readonly message: string;
 }
 
@@ -38,6 +39,8 @@ export interface FaultScore {
   readonly strictS: number | null;
   readonly rightS: number | null;
   readonly rightKind: AlertKind | null;
+  /** Of a sensor-fault told as such: whether it named the cause; else null. */
+  readonly namesCause: boolean | null;
   /** Right alerts that began within the fault's window. */
   readonly onsets: number;
   readonly wrongKinds: readonly AlertKind[];
@@ -84,12 +87,13 @@ export function wholeAlerts(told: readonly Told[]): WholeAlert[] {
   return [...byId.values()].flatMap((stages) => {
     const [first] = stages;
     if (first === undefined) return [];
-    const { id, kind, phase, cause, message, atS } = first;
+    const { id, kind, phase, message, atS } = first;
+    const causes = stages.flatMap((s) => s.cause ?? []);
     const when = (wanted: Phase): number | null => stages.find((s) => s.phase === wanted)?.atS ?? null;
     const priority = worst(stages.map((s) => s.priority));
     const overS = when('over');
     return [
-      { id, kind, firstPhase: phase, priority, fromS: atS, happeningS: when('happening'), overS, cause, message },
+      { id, kind, firstPhase: phase, priority, fromS: atS, happeningS: when('happening'), overS, causes, message },
     ];
   });
 }
@@ -130,6 +134,7 @@ export function scoreFiring(facts: FiringFacts, meant: Meant, told: readonly Tol
       strictS: strict === undefined ? null : Math.max(strict.fromS, w.fromS),
       rightS: first === undefined ? null : Math.max(first.fromS, w.fromS),
       rightKind: first?.kind ?? null,
+      namesCause: strict?.kind === 'sensor-fault' ? strict.causes.some((c) => meant.causes.includes(c)) : null,
       onsets: right.filter((a) => a.fromS >= w.fromS).length,
       wrongKinds: wrong.map((a) => a.kind),
       wrongFirst: wrong.filter((a) => first === undefined || a.fromS < first.fromS).map((a) => a.kind),
