@@ -130,6 +130,18 @@ describe('a false alert', () => {
   });
 });
 
+describe('an alert that the glass bears out', () => {
+  it('is marked among the false ones, but heat in the fall is not borne out by a hold that was too long hours before', () => {
+    const long = facts([], [{ harm: 'hold-too-long', fromS: 9000, untilS: WATCHED_S }]);
+    const told = [
+      ...alert('a', 'hold-long', { happening: 8900 }),
+      ...alert('b', 'uncontrolled-heat', { happening: 20_000 }),
+    ];
+    const scored = scoreFiring(long, { brings: null, causes: [] }, told, WATCHED_S);
+    expect(scored.falseAlerts.map((a) => a.isTrueByGlass)).toEqual([true, false]);
+  });
+});
+
 describe('the deadline', () => {
   it('is the harm, where there is one', () => {
     expect(deadlineOf(fault('heat-lost', 100, { harmS: 700 }), [])).toEqual({ atS: 700, isMild: false });

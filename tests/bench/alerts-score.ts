@@ -192,9 +192,11 @@ function stands(alert: WholeAlert, fromS: number, untilS: number): boolean {
 
 function isTrueByGlass(facts: FiringFacts, alert: WholeAlert): boolean {
   const harms = TRUE_BY[alert.kind] ?? [];
-  return facts.harms.some(
-    (h) => harms.includes(h.harm) && h.fromS <= alert.fromS + NEAR_HARM_S && h.untilS >= alert.fromS - NEAR_HARM_S,
-  );
+  return facts.harms.some((h) => {
+    // A hold that was too long stays so for ever; told it is as it becomes so.
+    const untilS = h.harm === 'hold-too-long' ? h.fromS : h.untilS;
+    return harms.includes(h.harm) && h.fromS <= alert.fromS + NEAR_HARM_S && untilS >= alert.fromS - NEAR_HARM_S;
+  });
 }
 
 function falseAlert(facts: FiringFacts, a: WholeAlert): FalseAlert {
