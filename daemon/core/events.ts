@@ -1,6 +1,9 @@
 /** Everything that core can say. */
+import type { AlertKind } from './alert-kinds.ts';
 import type { Deed, ListItem } from './inputs.ts';
 import type { Schedule } from './plan/schedule.ts';
+
+export type { AlertKind };
 
 /** `good`; `late` = older than what is known; `suspect` = shown, not judged; `bad` = no temperature. */
 export type Quality = 'good' | 'late' | 'suspect' | 'bad';
@@ -99,23 +102,6 @@ export interface ForecastEvent {
   readonly targetAtMs: number | null;
 }
 
-export type AlertKind =
-  | 'overshoot'
-  | 'stalled-ramp'
-  | 'running-late'
-  | 'heating-too-fast'
-  | 'cooling-too-fast'
-  | 'lid-open-hot'
-  | 'heat-lost'
-  | 'uncontrolled-heat'
-  | 'hold-short'
-  | 'hold-long'
-  | 'sensor-fault'
-  | 'sensors-disagree'
-  | 'silence'
-  | 'clock-trouble'
-  | 'record-trouble';
-
 export type Phase = 'foreseen' | 'happening' | 'over';
 export type Priority = 'now' | 'soon' | 'note';
 
@@ -149,7 +135,7 @@ export interface AlertEvent {
   readonly putAsideUntilMs?: number | undefined;
   /** The id of the alert under which it is listed, without a sound of its own: its first cause, or the first of a flood. */
   readonly heldBackBy?: string | undefined;
-  /** True while the readings that it rests on are missing: it may still be going on. */
+  /** True while it cannot be judged: it may still be going on. It makes no sound meanwhile. */
   readonly unknown?: boolean | undefined;
   /** Only the words or figures are new: no call, and no line in the record. */
   readonly refresh?: boolean | undefined;

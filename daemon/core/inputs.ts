@@ -1,4 +1,5 @@
 /** Everything that can reach core. Each input carries its instant; core has no clock of its own. */
+import type { AlertKind } from './alert-kinds.ts';
 import type { KilnSetup } from './plan/kiln.ts';
 import type { Schedule } from './plan/schedule.ts';
 
@@ -46,6 +47,11 @@ export type Deed =
   | { readonly deed: 'list'; readonly items: readonly ListItem[]; readonly roomC?: number | undefined }
   | { readonly deed: 'seen'; readonly alertId: string }
   | { readonly deed: 'put-aside'; readonly alertId: string; readonly minutes: number }
+  /** All is well again, says somebody who has looked. */
+  | { readonly deed: 'reset'; readonly alertId: string }
+  /** A kind of alert is not wanted in this firing, for a reason; and is wanted again. */
+  | { readonly deed: 'switch-off'; readonly alert: AlertKind; readonly why: string }
+  | { readonly deed: 'switch-on'; readonly alert: AlertKind }
   | { readonly deed: 'note'; readonly text: string }
   | { readonly deed: 'end' };
 

@@ -1,6 +1,5 @@
 /** All that core remembers of one firing. Plain read-only data: the same inputs always lead to the same state. */
-import type { Alerts } from './alerts/lifecycle.ts';
-import { NO_ALERTS } from './alerts/lifecycle.ts';
+import { type Alerts, NO_ALERTS } from './alerts/alert.ts';
 import type { Call, ForecastEvent, PositionEvent } from './events.ts';
 import type { Course } from './forecast/course.ts';
 import { NO_ERRORS, type OwnErrors } from './forecast/own-errors.ts';

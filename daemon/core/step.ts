@@ -5,9 +5,12 @@
  *
  * Pure: the same state and the same input give the same state and the same events, live, in a replay and in a test.
  */
+
+import { standing, type Told } from './alerts/alert.ts';
+import { putAside, resetAlert, seeAlert, switchOff, switchOn } from './alerts/answers.ts';
 import { CATALOGUE } from './alerts/catalogue.ts';
 import { crackBelowC } from './alerts/lid-open-hot.ts';
-import { carryAlert, putAside, seeAlert, standing } from './alerts/lifecycle.ts';
+import { judgeAlerts } from './alerts/lifecycle.ts';
 import type { FiringEvent, SampleEvent } from './events.ts';
 import { segmentTimes } from './forecast/arrival.ts';
 import { type AskedAct, askedActs } from './forecast/asked-acts.ts';
@@ -191,15 +194,11 @@ function obey(state: FiringState, action: Action, said: FiringEvent[]): FiringSt
       const { isUp, ...work } = handWork(state, what, value, atMs);
       return answer({ ...state, ...work }, { atMs, what, value, isUp }, said);
     }
-    case 'seen': {
-      const seen = seeAlert(state.alerts, action.alertId, by, atMs);
-      said.push(...seen.events);
-      return { ...state, alerts: seen.alerts };
-    }
+    case 'seen':
+      return withAlerts(state, seeAlert(state.alerts, action.alertId, by, atMs), said);
     case 'put-aside': {
-      const aside = putAside(state.alerts, action.alertId, by, action.minutes, atMs);
-      said.push(...aside.events);
-      return { ...state, alerts: aside.alerts };
+      const segment = state.track?.segment ?? null;
+      return withAlerts(state, putAside(state.alerts, action.alertId, by, action.minutes, segment, atMs), said);
     }
     case 'list': {
       const sensors = state.kiln.sensors.map(({ name }) => ({
@@ -219,6 +218,14 @@ function obey(state: FiringState, action: Action, said: FiringEvent[]): FiringSt
       });
       return state;
     }
+    case 'reset':
+      return withAlerts(state, resetAlert(state.alerts, action.alertId, by, atMs), said);
+    case 'switch-off':
+      said.push({ type: 'act', atMs, by, deed: 'switch-off', what: action.alert, value: action.why, celsius });
+      return withAlerts(state, switchOff(state.alerts, action.alert, by, action.why, atMs), said);
+    case 'switch-on':
+      said.push({ type: 'act', atMs, by, deed: 'switch-on', what: action.alert, celsius });
+      return { ...state, alerts: switchOn(state.alerts, action.alert) };
     case 'note':
       said.push({ type: 'act', atMs, by, deed: 'note', what: action.text, celsius });
       return state;
@@ -226,6 +233,11 @@ function obey(state: FiringState, action: Action, said: FiringEvent[]): FiringSt
       said.push({ type: 'ended', atMs, by, why: 'ended by hand' });
       return { ...state, ended: true };
   }
+}
+
+function withAlerts(state: FiringState, told: Told, said: FiringEvent[]): FiringState {
+  said.push(...told.events);
+  return { ...state, alerts: told.alerts };
 }
 
 /** What the eye saw, an instrument held in the hand showed, or a person took over changes nothing in the kiln. */
@@ -343,13 +355,7 @@ function judge(state: FiringState, said: FiringEvent[]): FiringState {
     }
     next = { ...next, calls };
   }
-  const view = viewOf(next);
-  for (const rule of CATALOGUE) {
-    const told = carryAlert(next.alerts, rule, rule.judge(view), nowMs);
-    said.push(...told.events);
-    next = { ...next, alerts: told.alerts };
-  }
-  return next;
+  return withAlerts(next, judgeAlerts(next.alerts, CATALOGUE, viewOf(next)), said);
 }
 
 /** What the hand must do in this firing, whether the schedule says it or the kiln's own way. */
@@ -388,8 +394,9 @@ function tell(state: FiringState, kind: CoreInput['kind'], said: FiringEvent[]):
 function count(before: FiringState, state: FiringState, said: readonly FiringEvent[]): FiringState {
   let counts = state.alertCounts;
   for (const event of said) {
-    // Foreseen and happening are one alert, also where both are told at one instant.
-    if (event.type !== 'alert' || before.alerts.live.some((a) => a.told?.id === event.id)) continue;
+    // One alert may say several things at one instant.
+    if (event.type !== 'alert' || said.find((e) => e.type === 'alert' && e.id === event.id) !== event) continue;
+    if (before.alerts.live.some((a) => a.told?.id === event.id)) continue;
     counts = { ...counts, [event.alert]: (counts[event.alert] ?? 0) + 1 };
   }
   return counts === state.alertCounts ? state : { ...state, alertCounts: counts };

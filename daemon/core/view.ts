@@ -1,5 +1,5 @@
 /** The firing's state as the alert rules see it. */
-import { standing } from './alerts/lifecycle.ts';
+import { standing } from './alerts/alert.ts';
 import type { View } from './alerts/rule.ts';
 import { targetC } from './plan/schedule.ts';
 import type { FiringState } from './state.ts';

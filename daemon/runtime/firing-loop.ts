@@ -360,7 +360,8 @@ export class FiringLoop {
       chronicle(running.story, event);
       const line = firstLine === null || entry === null ? null : firstLine + entry;
       this.#parts.listener.said(event, running.id, line);
-      if (event.type === 'plan') this.#parts.listener.changed();
+      const isSwitch = event.type === 'act' && (event.deed === 'switch-off' || event.deed === 'switch-on');
+      if (event.type === 'plan' || isSwitch) this.#parts.listener.changed();
     }
     // Whoever ends a firing is answered once its record is closed.
     if (running.state.ended) await this.#close(running);

@@ -202,6 +202,8 @@ function alertEntry(event: AlertEvent): Entry {
     ...(event.forecast !== undefined && { mC: milli(event.forecast) }),
     ...(event.seenBy !== undefined && { seenBy: event.seenBy.toWellFormed() }),
     ...(event.putAsideUntilMs !== undefined && { until: event.putAsideUntilMs }),
+    ...(event.heldBackBy !== undefined && { under: event.heldBackBy }),
+    ...(event.unknown === true && { unknown: true }),
   };
 }
 
@@ -279,6 +281,8 @@ function readAct(line: Line): FiringEvent[] {
     const more = couples === undefined ? {} : { couples };
     return [{ ...base, deed: 'list', what: 'before lighting', items: action.items, ...more }];
   }
+  if (action.deed === 'switch-off') return [{ ...base, deed: 'switch-off', what: action.alert, value: action.why }];
+  if (action.deed === 'switch-on') return [{ ...base, deed: 'switch-on', what: action.alert }];
   if (action.deed !== 'act') return [];
   const { what, value, correctsAtMs } = action;
   const more = { ...(value !== undefined && { value }), ...(correctsAtMs !== undefined && { correctsAtMs }) };
@@ -293,6 +297,8 @@ function readAlert(line: Line): AlertEvent {
     ...(typeof line.mC === 'number' && { forecast: line.mC / 1000 }),
     ...(typeof line.seenBy === 'string' && { seenBy: line.seenBy }),
     ...(typeof line.until === 'number' && { putAsideUntilMs: line.until }),
+    ...(typeof line.under === 'string' && { heldBackBy: line.under }),
+    ...(line.unknown === true && { unknown: true }),
   };
   return {
     type: 'alert',

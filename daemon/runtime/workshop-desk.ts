@@ -2,8 +2,8 @@
 
 import { parseSchedule } from '../config/schedule-file.ts';
 import type { Shelf } from '../config/shelf.ts';
+import { standing } from '../core/alerts/alert.ts';
 import { CATALOGUE } from '../core/alerts/catalogue.ts';
-import { standing } from '../core/alerts/lifecycle.ts';
 import { silentAfterS } from '../core/alerts/rule.ts';
 import type { AlertEvent, FiringEvent } from '../core/events.ts';
 import type { Deed } from '../core/inputs.ts';
@@ -161,6 +161,7 @@ export class WorkshopDesk implements Desk {
       forecast:
         running === null || state.forecast === null ? null : (withKiln(state.forecast, id, firing) as ForecastMessage),
       alerts: running === null ? [] : standing(state.alerts).map((alert) => alertMessage(alert, id, firing, kiln.heat)),
+      switchedOff: running === null ? [] : state.alerts.switchedOff,
       lidOpen: state.lid?.open ?? null,
       troubles: loop.troubles,
       sign: doorSign(state, running !== null),

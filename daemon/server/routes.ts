@@ -9,7 +9,10 @@ import {
   noteBody,
   planBody,
   putAsideBody,
+  resetBody,
   seenBody,
+  switchOffBody,
+  switchOnBody,
 } from '../wire/rest-bodies.ts';
 import type { Desk } from './desk.ts';
 import { readBody } from './read-body.ts';
@@ -182,6 +185,38 @@ function routesOf(desk: Desk, mayCommand: (request: FastifyRequest) => boolean):
         const right = 'by (a name of up to 60 letters) and minutes (a whole number from 1 to 30)';
         const { by, minutes } = readBody(putAsideBody, request.body, right);
         await desk.alertDeed(alertId, by, { deed: 'put-aside', alertId, minutes });
+        return done;
+      },
+    },
+    {
+      method: 'POST',
+      url: '/api/alerts/:id/reset',
+      answer: async (request) => {
+        const alertId = idOf(request);
+        const { by } = readBody(resetBody, request.body, 'by (a name of up to 60 letters)');
+        await desk.alertDeed(alertId, by, { deed: 'reset', alertId });
+        return done;
+      },
+    },
+    {
+      method: 'POST',
+      url: '/api/firings/:id/switch-off',
+      commands: true,
+      answer: async (request) => {
+        const right = 'by (a name of up to 60 letters), alert (a kind of alert) and why (3 to 200 letters)';
+        const { by, alert, why } = readBody(switchOffBody, request.body, right);
+        await desk.deed(firingId(request), by, { deed: 'switch-off', alert, why });
+        return done;
+      },
+    },
+    {
+      method: 'POST',
+      url: '/api/firings/:id/switch-on',
+      commands: true,
+      answer: async (request) => {
+        const right = 'by (a name of up to 60 letters) and alert (a kind of alert)';
+        const { by, alert } = readBody(switchOnBody, request.body, right);
+        await desk.deed(firingId(request), by, { deed: 'switch-on', alert });
         return done;
       },
     },

@@ -1,4 +1,5 @@
 /** What goes over the WebSocket `/live`, version 1: first a snapshot, then each thing as it happens. */
+import type { SwitchedOff } from '../core/alerts/alert.ts';
 import type {
   ActEvent,
   AlertEvent,
@@ -87,6 +88,8 @@ export interface KilnNow {
   readonly position: PositionMessage | null;
   readonly forecast: ForecastMessage | null;
   readonly alerts: readonly AlertMessage[];
+  /** Kinds that are not watched in this firing: a banner says so as long as it lasts. */
+  readonly switchedOff: readonly SwitchedOff[];
   readonly lidOpen: boolean | null;
   readonly troubles: readonly string[];
   readonly sign: DoorSign;

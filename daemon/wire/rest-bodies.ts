@@ -1,5 +1,6 @@
 /** What a page may send. Strict: an unknown key is nearly always a typing slip. */
 import { z } from 'zod';
+import type { AlertKind } from '../core/events.ts';
 
 const by = z.string().trim().min(1).max(60);
 
@@ -27,5 +28,26 @@ export const listBody = z.strictObject({
 });
 export const seenBody = z.strictObject({ by });
 export const putAsideBody = z.strictObject({ by, minutes: z.number().int().min(1).max(30) });
+export const resetBody = z.strictObject({ by });
+/** Every kind by its name: one that is missing here does not compile. */
+const kinds: Record<AlertKind, AlertKind> = {
+  overshoot: 'overshoot',
+  'stalled-ramp': 'stalled-ramp',
+  'running-late': 'running-late',
+  'heating-too-fast': 'heating-too-fast',
+  'cooling-too-fast': 'cooling-too-fast',
+  'lid-open-hot': 'lid-open-hot',
+  'heat-lost': 'heat-lost',
+  'uncontrolled-heat': 'uncontrolled-heat',
+  'hold-short': 'hold-short',
+  'hold-long': 'hold-long',
+  'sensor-fault': 'sensor-fault',
+  'sensors-disagree': 'sensors-disagree',
+  silence: 'silence',
+  'clock-trouble': 'clock-trouble',
+  'record-trouble': 'record-trouble',
+};
+export const switchOffBody = z.strictObject({ by, alert: z.enum(kinds), why: z.string().trim().min(3).max(200) });
+export const switchOnBody = z.strictObject({ by, alert: z.enum(kinds) });
 export const noteBody = z.strictObject({ by, text: z.string().trim().min(1).max(2000) });
 export const endBody = z.strictObject({ by: by.optional() });

@@ -192,9 +192,9 @@ test('rows that are no curve are refused in one sentence', async () => {
 
 test('a reader that goes away after one line hears no complaint', async () => {
   const schedule = await file('plan.yaml', { name: 'Up', segments: [{ kind: 'ramp', toC: 100, rateCPerH: 100 }] });
-  // Ten readings and then a silence, over and over: some hundred kilobytes of alerts, more than a pipe holds.
+  // Ten readings in two minutes and then a silence, over and over: some hundred kilobytes of alerts, more than a pipe holds.
   const times = Array.from({ length: 5000 }, (_, i) =>
-    new Date(Date.UTC(2026, 10, 18) + (Math.floor(i / 10) * 200 + (i % 10)) * 1000).toISOString(),
+    new Date(Date.UTC(2026, 10, 18) + (Math.floor(i / 10) * 300 + (i % 10) * 12) * 1000).toISOString(),
   );
   const rows = await file('rows.csv', `time,sensor,celsius\n${times.map((t) => `${t},middle,20`).join('\n')}\n`);
   const whole = await runBuilt(['replay', '--schedule', schedule, '--readings', rows, '--json']);

@@ -231,6 +231,7 @@ export function scriptedDesk(options: ScriptedOptions = {}): ScriptedDesk {
       position: firing === null ? null : { ...positionAt(kiln, firing, nowMs, turn, utcOffsetMinutes), ...of },
       forecast: firing === null ? null : { ...forecastAt(firing, nowMs, turn), ...of },
       alerts: standing.alerts,
+      switchedOff: [],
       lidOpen: standing.lidOpen,
       troubles: standing.troubles,
       sign: signOf(standing, nowMs),

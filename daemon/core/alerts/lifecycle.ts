@@ -1,279 +1,229 @@
 /**
- * The life of an alert in plain words (requirement 2.1): forming, calling, seen, put aside, over but unseen, gone.
- * Foreseen and happening are one alert that gets worse, with one id from first to last.
- * A pure state machine: a rule's opinion, the time and a person's deed go in, what to tell comes out.
+ * The life of an alert in plain words (requirement 2.1): forming, calling, seen, put aside, held back, over but unseen, in
+ * need of a reset, gone. Foreseen and happening are one alert that gets worse, with one id from first to last.
+ * A pure state machine: the rules' opinions and the time go in, what to tell comes out. What a person does with an alert is
+ * in `answers.ts`; which alert is listed under which, and so makes no sound of its own, in `first-cause.ts`.
+ *
+ * What was once urgent is not talked down while it lasts, and what happens is not talked back to foreseen.
  */
-import type { AlertEvent, AlertLife, Phase } from '../events.ts';
+import type { AlertEvent, Phase } from '../events.ts';
 import { secondsBetween } from '../numbers/units.ts';
-import type { Doubt, Finding, Opinion, Rule, Saying } from './rule.ts';
-
-/** An alert that nobody needs to see: a finding not yet believed. */
-export interface Forming {
-  readonly sinceMs: number;
-}
-
-export interface Alert {
-  readonly rule: Rule['alert'];
-  /** The sensor that it is about, where its rule tells them apart; else empty. */
-  readonly key: string;
-  /** A finding that waits for its delay; null once it has called. */
-  readonly forming: Forming | null;
-  /** What was last told; null while it is only forming. */
-  readonly told: AlertEvent | null;
-  /** Since when it has been more than foreseen; null while it is not. */
-  readonly happensSinceMs: number | null;
-  /** Since when the finding has been away, while it waits to be over. */
-  readonly awaySinceMs: number | null;
-  readonly seenAtMs: number | null;
-  readonly toldAtMs: number;
-}
-
-export interface Alerts {
-  readonly live: readonly Alert[];
-  readonly nextNumber: number;
-  /** What the ids begin with, so that those of two kilns or two firings never meet. */
-  readonly series: string;
-}
-
-export const NO_ALERTS: Alerts = { live: [], nextNumber: 1, series: '' };
+import { type Alert, type Alerts, isLive, overKey, RANK, type Told } from './alert.ts';
+import { type Book, found, put, tell } from './book.ts';
+import { fade, keepUnknown, replaceMistakes } from './ending.ts';
+import { firstCause, firstOfFlood, formingCause, listings } from './first-cause.ts';
+import type { Finding, Opinion, Rule, Saying, View } from './rule.ts';
 
 /** A seen alert that is still true calls again after this (requirement A5); a note never does. */
 const CALL_AGAIN_S = { now: 600, soon: 1200, note: Number.POSITIVE_INFINITY } as const;
 /** A worse phase needs no delay; the words are brought up to date this often while they change. */
 const REFRESH_S = 60;
-const RANK = { note: 0, soon: 1, now: 2 } as const;
+/** Half of the time that is left may be seconds, which help nobody; one noisy reading must not call then. */
+const AT_LEAST_S = 10;
+/** How much longer than its own delay a finding waits for a better explanation that is still forming. */
+const PATIENCE_S = 60;
+/** What comes back this soon after it was over is on the edge: it is then over only after this long an absence. */
+const BACK_WITHIN_S = 300;
+const EDGE_OFF_DELAY_S = 60;
 
-export interface Told {
-  readonly alerts: Alerts;
-  readonly events: readonly AlertEvent[];
+/** Asks every rule, and carries all alerts on to this instant. `rules` are in the order in which they explain things. */
+export function judgeAlerts(alerts: Alerts, rules: readonly Rule[], view: View): Told {
+  const book: Book = { alerts, said: [], rules, view };
+  for (const rule of rules) {
+    if (!isSwitchedOff(alerts, rule)) carryRule(book, rule, rule.judge(view));
+  }
+  if (book.alerts.live.length > 0) {
+    bringBack(book);
+    arrange(book);
+  }
+  return { alerts: book.alerts, events: book.said };
+}
+
+function isSwitchedOff({ switchedOff }: Alerts, rule: Rule): boolean {
+  return switchedOff.length > 0 && switchedOff.some((off) => off.alert === rule.alert);
 }
 
 /** Carries on what one rule has alerted of: one alert of the kiln, or one of each sensor. */
-export function carryAlert(alerts: Alerts, rule: Rule, opinion: Opinion, nowMs: number): Told {
-  if (opinion === undefined && alerts.live.length === 0) return quiet(alerts);
-  const isList = Array.isArray(opinion);
-  const about = new Map<string, Saying>();
-  for (const one of isList ? (opinion as readonly (Finding | Doubt)[]) : []) {
-    if (!about.has(one.sensor ?? '')) about.set(one.sensor ?? '', 'doubt' in one ? one.doubt : one);
+function carryRule(book: Book, rule: Rule, opinion: Opinion): void {
+  const isOfAll = opinion === undefined || typeof opinion === 'string';
+  if (isOfAll && book.alerts.live.length === 0) return;
+  const own = book.alerts.live.filter((a) => a.rule === rule.alert && isLive(a));
+  if (isOfAll) {
+    for (const alert of own) carry(book, rule, alert.key, opinion);
+    return;
   }
-  const ofAll = isList ? undefined : (opinion as Saying);
-  if (typeof ofAll === 'object') about.set('', ofAll);
-  for (const alert of alerts.live) {
-    if (alert.rule === rule.alert && !about.has(alert.key)) {
-      about.set(alert.key, typeof ofAll === 'object' ? undefined : ofAll);
-    }
+  const named = new Set<string>();
+  for (const one of Array.isArray(opinion) ? (opinion as Extract<Opinion, readonly unknown[]>) : [opinion as Finding]) {
+    const key = Array.isArray(opinion) ? (one.sensor ?? '') : '';
+    if (named.has(key)) continue;
+    named.add(key);
+    carry(book, rule, key, 'doubt' in one ? one.doubt : one);
   }
-  const events: AlertEvent[] = [];
-  let next = alerts;
-  for (const [key, said] of about) {
-    const told = carryOne(next, rule, key, said, nowMs);
-    next = told.alerts;
-    events.push(...told.events);
-  }
-  return { alerts: next, events };
+  for (const alert of own) if (!named.has(alert.key)) carry(book, rule, alert.key, undefined);
 }
 
-function carryOne(alerts: Alerts, rule: Rule, key: string, opinion: Saying, nowMs: number): Told {
-  const alert = alerts.live.find((a) => a.rule === rule.alert && a.key === key && a.told?.phase !== 'over');
-  if (opinion === 'unknown') return keepUnknown(alerts, alert, nowMs);
-  if (opinion === 'unsure') return quiet(alerts);
-  if (opinion === undefined) return alert === undefined ? quiet(alerts) : fade(alerts, alert, rule, nowMs);
-  if (alert === undefined) return begin(alerts, rule, key, opinion, nowMs);
-  return grow(alerts, alert, rule, opinion, nowMs);
+function carry(book: Book, rule: Rule, key: string, saying: Saying): void {
+  const alert = book.alerts.live.find((a) => a.rule === rule.alert && a.key === key && isLive(a));
+  if (typeof saying === 'object') {
+    if (alert?.told != null) grow(book, alert, alert.told, saying);
+    else form(book, alert ?? newAlert(book, rule, key, saying), rule, saying);
+  } else if (alert !== undefined) {
+    if (saying === 'unknown') keepUnknown(book, alert);
+    if (saying === undefined) fade(book, alert, rule);
+  }
 }
 
-function begin(alerts: Alerts, rule: Rule, key: string, finding: Finding, nowMs: number): Told {
-  const alert: Alert = {
+function newAlert({ view }: Book, rule: Rule, key: string, finding: Finding): Alert {
+  return {
     rule: rule.alert,
     key,
-    forming: { sinceMs: nowMs },
+    explains: [],
+    priority: finding.priority,
+    formingSinceMs: view.nowMs,
+    foundAtMs: view.nowMs,
     told: null,
+    toldAtMs: view.nowMs,
+    calledAtMs: view.nowMs,
     happensSinceMs: null,
     awaySinceMs: null,
+    offDelayS: rule.offDelayS,
     seenAtMs: null,
-    toldAtMs: nowMs,
+    segment: null,
+    isOfFlood: false,
   };
-  return delayS(rule, finding) > 0
-    ? { alerts: { ...alerts, live: [...alerts.live, alert] }, events: [] }
-    : call({ ...alerts, live: [...alerts.live, alert] }, alert, rule, finding, nowMs);
 }
 
-function delayS(rule: Rule, finding: Finding): number {
-  return finding.onDelayS ?? rule.onDelayS;
+/** A finding that is not yet believed: it must stand for its delay, and nothing must explain it better. */
+function form(book: Book, before: Alert, rule: Rule, finding: Finding): void {
+  const { nowMs } = book.view;
+  const { priority } = finding;
+  const isNew = !book.alerts.live.includes(before);
+  // Under an explanation that stands it does not begin; afterwards it must stand anew.
+  if (firstCause(book.alerts, book.rules, before, priority) !== null) {
+    if (!isNew) put(book, before, null);
+    return;
+  }
+  const alert = { ...before, ...found(finding, nowMs), priority };
+  if (isNew) book.alerts = { ...book.alerts, live: [...book.alerts.live, alert] };
+  else put(book, before, alert);
+  const stoodS = secondsBetween(alert.formingSinceMs ?? nowMs, nowMs);
+  const isExplained = formingCause(book.alerts, book.rules, alert, priority, nowMs) !== null;
+  if (stoodS >= delayS(rule, finding, isExplained ? PATIENCE_S : 0)) call(book, alert, rule, finding);
 }
 
-function call(alerts: Alerts, alert: Alert, rule: Rule, finding: Finding, nowMs: number): Told {
-  const event = tell(finding, {
-    id: `${alerts.series}a${alerts.nextNumber}`,
+/** Never longer than half of the time that is left, unless that is too little for anybody to do anything. */
+function delayS(rule: Rule, finding: Finding, patienceS: number): number {
+  const ownS = (finding.onDelayS ?? rule.onDelayS) + patienceS;
+  if (finding.phase === 'happening' || finding.leadS === undefined) return ownS;
+  return Math.min(ownS, Math.max(finding.leadS / 2, AT_LEAST_S));
+}
+
+function call(book: Book, alert: Alert, rule: Rule, finding: Finding): void {
+  const { nowMs } = book.view;
+  const { nextNumber, series, overAtMs } = book.alerts;
+  const id = `${series}a${nextNumber}`;
+  const group = firstOfFlood(book.alerts, alert, nowMs);
+  const lastOverMs = overAtMs[overKey(alert.rule, alert.key)];
+  const isOnEdge = lastOverMs !== undefined && secondsBetween(lastOverMs, nowMs) < BACK_WITHIN_S;
+  const told = tell(finding, {
+    id,
     alert: rule.alert,
     life: 'calling',
     atMs: nowMs,
     sinceMs: nowMs,
+    ...(group !== null && { heldBackBy: group }),
   });
-  const happensSinceMs = finding.phase === 'happening' ? nowMs : null;
-  const next = { ...alert, forming: null, told: event, toldAtMs: nowMs, happensSinceMs, awaySinceMs: null };
-  const live = replace(alerts.live, alert, next);
-  return { alerts: { ...alerts, live, nextNumber: alerts.nextNumber + 1 }, events: [event] };
+  const calls: Alert = {
+    ...alert,
+    formingSinceMs: null,
+    happensSinceMs: finding.phase === 'happening' ? nowMs : null,
+    offDelayS: isOnEdge ? Math.max(rule.offDelayS, EDGE_OFF_DELAY_S) : rule.offDelayS,
+    isOfFlood: group !== null,
+  };
+  book.alerts = { ...book.alerts, nextNumber: nextNumber + 1 };
+  put(book, alert, calls, told);
+  for (const kind of finding.replaces ?? []) replaceMistakes(book, calls, id, kind);
 }
 
-function grow(alerts: Alerts, alert: Alert, rule: Rule, finding: Finding, nowMs: number): Told {
-  const told = alert.told;
-  if (told === null) {
-    const isFormed = alert.forming !== null && secondsBetween(alert.forming.sinceMs, nowMs) >= delayS(rule, finding);
-    return isFormed ? call(alerts, alert, rule, finding, nowMs) : quiet(alerts);
-  }
-  // Once it happens it is not talked back to merely foreseen: it is happening until it is over.
+/** An alert that has called, found again. */
+function grow(book: Book, before: Alert, told: AlertEvent, finding: Finding): void {
+  const { nowMs } = book.view;
   const isWorse =
-    (told.phase === 'foreseen' && finding.phase === 'happening') || RANK[finding.priority] > RANK[told.priority];
+    (told.phase === 'foreseen' && finding.phase === 'happening') || RANK[finding.priority] > RANK[before.priority];
+  const priority = RANK[before.priority] > RANK[finding.priority] ? before.priority : finding.priority;
   const phase: Phase = told.phase === 'happening' ? 'happening' : finding.phase;
-  const back = { ...alert, awaySinceMs: null };
-  if (isWorse) return update(alerts, alert, back, finding, { ...told, phase, life: 'calling', atMs: nowMs }, null);
-  if (shouldCallAgain(alert, told, nowMs)) {
-    return update(alerts, alert, back, finding, { ...told, phase, life: 'calling', atMs: nowMs }, null);
+  const happensSinceMs = before.happensSinceMs ?? (phase === 'happening' ? nowMs : null);
+  const alert = { ...before, ...found(finding, nowMs), priority, happensSinceMs };
+  const words = { ...finding, phase, priority };
+  if (isWorse || isDueAgain(before, told, nowMs)) {
+    const { heldBackBy, ...rest } = told;
+    const link = isWorse ? linkOf(book, alert, heldBackBy) : heldBackBy;
+    const event = tell(words, {
+      ...rest,
+      life: 'calling',
+      atMs: nowMs,
+      ...(link !== undefined && { heldBackBy: link }),
+    });
+    put(book, before, { ...alert, seenAtMs: null, isOfFlood: alert.isOfFlood && link !== undefined }, event);
+    return;
   }
-  const hasNews = finding.message !== told.message && finding.phase === told.phase;
-  if (told.unknown === true || (hasNews && secondsBetween(alert.toldAtMs, nowMs) >= REFRESH_S)) {
-    const { events, alerts: next } = update(alerts, alert, back, finding, { ...told, atMs: nowMs }, alert.seenAtMs);
-    return { alerts: next, events: events.map((event) => ({ ...event, refresh: true })) };
+  // Words that change are news once a minute; that the cause is another is news for the record too, and is said aloud
+  // to whoever has not yet seen it.
+  const isNewCause = finding.cause !== told.cause;
+  const hasNews = (finding.message !== told.message || isNewCause) && finding.phase === told.phase;
+  if (told.unknown === true || (hasNews && secondsBetween(before.toldAtMs, nowMs) >= REFRESH_S)) {
+    const event = tell(words, { ...told, atMs: nowMs });
+    put(book, before, alert, isNewCause ? event : { ...event, refresh: true });
+    return;
   }
-  return { alerts: { ...alerts, live: replace(alerts.live, alert, back) }, events: [] };
+  put(book, before, alert);
 }
 
-function shouldCallAgain(alert: Alert, told: AlertEvent, nowMs: number): boolean {
-  if (told.life === 'put-aside') return told.putAsideUntilMs !== undefined && nowMs >= told.putAsideUntilMs;
-  if (told.life !== 'seen' || alert.seenAtMs === null) return false;
-  return secondsBetween(alert.seenAtMs, nowMs) >= CALL_AGAIN_S[told.priority];
+/** Under what a worsened alert stays listed: an explanation as urgent as itself, or its flood if it is not urgent. */
+function linkOf({ alerts, rules }: Book, alert: Alert, heldBackBy: string | undefined): string | undefined {
+  const cause = firstCause(alerts, rules, alert, alert.priority);
+  if (cause?.told != null) return cause.told.heldBackBy ?? cause.told.id;
+  return alert.isOfFlood && alert.priority !== 'now' ? heldBackBy : undefined;
 }
 
-function update(
-  alerts: Alerts,
-  alert: Alert,
-  next: Alert,
-  finding: Finding,
-  base: AlertEvent,
-  seenAtMs: number | null,
-): Told {
-  // What was once urgent is not talked down again while it lasts.
-  const priority = RANK[base.priority] > RANK[finding.priority] ? base.priority : finding.priority;
-  const phase = base.phase === 'happening' ? 'happening' : finding.phase;
-  const told = tell({ ...finding, phase, priority }, base);
-  const happensSinceMs = next.happensSinceMs ?? (phase === 'happening' ? told.atMs : null);
-  const kept = { ...next, told, toldAtMs: told.atMs, happensSinceMs, seenAtMs };
-  return { alerts: { ...alerts, live: replace(alerts.live, alert, kept) }, events: [told] };
+function isDueAgain(alert: Alert, told: AlertEvent, nowMs: number): boolean {
+  if (told.life !== 'seen' || alert.seenAtMs === null || told.heldBackBy !== undefined) return false;
+  return secondsBetween(alert.seenAtMs, nowMs) >= CALL_AGAIN_S[alert.priority];
 }
 
-/** The finding is gone: after the delay the alert is over; unseen it stays on the page until somebody has seen it. */
-function fade(alerts: Alerts, alert: Alert, rule: Rule, nowMs: number): Told {
-  const told = alert.told;
-  if (told === null) return { alerts: { ...alerts, live: without(alerts.live, alert) }, events: [] };
-  const awaySinceMs = alert.awaySinceMs ?? nowMs;
-  if (secondsBetween(awaySinceMs, nowMs) < rule.offDelayS) {
-    return { alerts: { ...alerts, live: replace(alerts.live, alert, { ...alert, awaySinceMs }) }, events: [] };
+/** What was put aside is back on time, or with the next segment, whether or not anybody can judge it (requirement A6). */
+function bringBack(book: Book): void {
+  const { nowMs, track } = book.view;
+  const segment = track?.segment ?? null;
+  for (const alert of book.alerts.live) {
+    const { told } = alert;
+    if (told?.life !== 'put-aside' || alert.awaySinceMs !== null) continue;
+    const { putAsideUntilMs, refresh: _refresh, seenBy: _by, ...rest } = told;
+    if (nowMs < (putAsideUntilMs ?? nowMs) && segment === alert.segment) continue;
+    put(book, alert, { ...alert, seenAtMs: null }, { ...rest, life: 'calling', atMs: nowMs });
   }
-  return endAlert(alerts, alert, rule, told, nowMs, awaySinceMs);
 }
 
-function endAlert(
-  alerts: Alerts,
-  alert: Alert,
-  rule: Rule,
-  told: AlertEvent,
-  nowMs: number,
-  awaySinceMs: number,
-): Told {
-  const life: AlertLife = told.life === 'seen' ? 'gone' : 'over-unseen';
-  const { leadS: _lead, unknown: _unknown, putAsideUntilMs: _until, ...rest } = told;
-  const message = rule.afterwards(told, secondsBetween(alert.happensSinceMs ?? told.sinceMs, awaySinceMs));
-  const over: AlertEvent = { ...rest, phase: 'over', life, atMs: nowMs, message };
-  const live = life === 'gone' ? without(alerts.live, alert) : replace(alerts.live, alert, { ...alert, told: over });
-  return { alerts: { ...alerts, live }, events: [over] };
-}
-
-/** A fault of the readings never makes a worse alert look over (requirement A8). */
-function keepUnknown(alerts: Alerts, alert: Alert | undefined, nowMs: number): Told {
-  if (alert === undefined) return quiet(alerts);
-  if (alert.told === null) return { alerts: { ...alerts, live: without(alerts.live, alert) }, events: [] };
-  if (alert.told.unknown === true) {
-    // What was away for a moment between two silences has not been away all the while.
-    return quiet({ ...alerts, live: replace(alerts.live, alert, { ...alert, awaySinceMs: null }) });
+/** Lists each alert under its first cause, and lets those call whose cause is gone. */
+function arrange(book: Book): void {
+  if (book.alerts.live.every((a) => a.explains.length === 0 && a.told?.heldBackBy === undefined)) return;
+  const { nowMs } = book.view;
+  const under = listings(book.alerts, book.rules);
+  let hasGrouped = false;
+  for (const alert of book.alerts.live) {
+    const { told } = alert;
+    if (told === null) continue;
+    const link = under.get(told.id);
+    if (link === told.heldBackBy) continue;
+    const { heldBackBy: _under, refresh: _refresh, ...rest } = told;
+    const isFree = link === undefined && told.life === 'calling' && told.unknown !== true;
+    const group = isFree ? firstOfFlood(book.alerts, alert, nowMs, under) : null;
+    if (group !== null) hasGrouped = true;
+    const heldBackBy = link ?? group ?? undefined;
+    const event: AlertEvent = { ...rest, atMs: nowMs, ...(heldBackBy !== undefined && { heldBackBy }) };
+    const isOfFlood = group !== null || (link !== undefined && alert.isOfFlood);
+    put(book, alert, { ...alert, isOfFlood }, event);
   }
-  const told: AlertEvent = { ...alert.told, atMs: nowMs, unknown: true };
-  return {
-    alerts: { ...alerts, live: replace(alerts.live, alert, { ...alert, told, awaySinceMs: null }) },
-    events: [{ ...told, refresh: true }],
-  };
-}
-
-/** "I've seen it", from whatever device. Seen twice changes nothing. */
-export function seeAlert(alerts: Alerts, id: string, by: string, nowMs: number): Told {
-  const alert = alerts.live.find((a) => a.told?.id === id);
-  const told = alert?.told;
-  if (alert === undefined || told == null || told.life === 'seen') return quiet(alerts);
-  const { putAsideUntilMs: _until, ...rest } = told;
-  if (told.phase === 'over') {
-    const gone: AlertEvent = { ...rest, life: 'gone', atMs: nowMs, seenBy: by };
-    return { alerts: { ...alerts, live: without(alerts.live, alert) }, events: [gone] };
-  }
-  const seen: AlertEvent = { ...rest, life: 'seen', atMs: nowMs, seenBy: by };
-  return {
-    alerts: { ...alerts, live: replace(alerts.live, alert, { ...alert, told: seen, seenAtMs: nowMs }) },
-    events: [seen],
-  };
-}
-
-/** "Remind me in 10": always timed, and a worse step calls all the same (requirement A6). */
-export function putAside(alerts: Alerts, id: string, by: string, minutes: number, nowMs: number): Told {
-  const alert = alerts.live.find((a) => a.told?.id === id);
-  if (alert?.told == null || alert.told.phase === 'over') return quiet(alerts);
-  const aside: AlertEvent = {
-    ...alert.told,
-    life: 'put-aside',
-    atMs: nowMs,
-    seenBy: by,
-    putAsideUntilMs: nowMs + Math.min(minutes, 30) * 60_000,
-  };
-  return {
-    alerts: { ...alerts, live: replace(alerts.live, alert, { ...alert, told: aside }) },
-    events: [aside],
-  };
-}
-
-/** The alerts that stand on the page. */
-export function standing(alerts: Alerts): readonly AlertEvent[] {
-  return alerts.live.flatMap((a) => (a.told === null ? [] : [a.told]));
-}
-
-type Base = Pick<AlertEvent, 'id' | 'alert' | 'life' | 'atMs' | 'sinceMs'> & Partial<AlertEvent>;
-
-function tell(finding: Finding, base: Base): AlertEvent {
-  return {
-    type: 'alert',
-    atMs: base.atMs,
-    id: base.id,
-    alert: base.alert,
-    phase: finding.phase,
-    priority: finding.priority,
-    life: base.life,
-    sinceMs: base.sinceMs,
-    message: finding.message,
-    because: finding.because,
-    ...(finding.sensor !== undefined && { sensor: finding.sensor }),
-    ...(finding.cause !== undefined && { cause: finding.cause }),
-    ...(finding.leadS !== undefined && { leadS: finding.leadS }),
-    ...(finding.forecastC !== undefined && { forecast: Math.round(finding.forecastC * 10) / 10 }),
-    ...(base.seenBy !== undefined && base.life !== 'calling' && { seenBy: base.seenBy }),
-    ...(base.putAsideUntilMs !== undefined && base.life === 'put-aside' && { putAsideUntilMs: base.putAsideUntilMs }),
-  };
-}
-
-function quiet(alerts: Alerts): Told {
-  return { alerts, events: [] };
-}
-
-function replace(live: readonly Alert[], old: Alert, next: Alert): readonly Alert[] {
-  return live.map((a) => (a === old ? next : a));
-}
-
-function without(live: readonly Alert[], old: Alert): readonly Alert[] {
-  return live.filter((a) => a !== old);
+  // What is listed under one that was grouped just now goes along with it.
+  if (hasGrouped) arrange(book);
 }

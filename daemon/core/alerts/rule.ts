@@ -50,7 +50,7 @@ export interface Finding {
   readonly cause?: string | undefined;
   readonly leadS?: number | undefined;
   readonly forecastC?: number | undefined;
-  /** Instead of the rule's own: a delay made of the sensor's noise and sampling. Never more than half of `leadS` counts. */
+  /** Instead of the rule's own: a delay made of the sensor's noise and sampling. At most half of `leadS` counts, or 10 s. */
   readonly onDelayS?: number | undefined;
   /**
    * What this finding explains better: while it stands, findings of these kinds are held back unless they are more urgent.

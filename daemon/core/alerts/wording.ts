@@ -1,4 +1,5 @@
 /** Every sentence of an alert that the person reads or hears, in one place. Gas and electric kilns ask for different acts. */
+import type { AlertKind } from '../events.ts';
 import { perMinute } from '../numbers/units.ts';
 
 export type Heat = 'gas' | 'electric';
@@ -60,9 +61,49 @@ export const wording = {
   silenceWas: (lastedS: number): string => `No reading came, for ${minutes(lastedS)}. It speaks again.`,
   recordWas: (lastedS: number): string => `The record was not written, for ${minutes(lastedS)}. It is again.`,
 
+  itWas: (better: AlertKind, worse: AlertKind, heat: Heat, closure: Closure): string =>
+    `It was ${culprit(better, heat, closure)}, not ${culprit(worse, heat, closure)}.`,
+  switchedOff: (by: string, why: string): string => `Switched off for this firing by ${by}: ${why}`,
+
   recordTrouble: (sentence: string): string => `The record is not being written: ${sentence} The watch goes on.`,
   recordBecause: 'What is read now is shown but not kept; the hole will be marked in the record.',
 };
+
+/** What an alert takes to be at work, as a thing: "the lid", "the flame". */
+function culprit(kind: AlertKind, heat: Heat, closure: Closure): string {
+  switch (kind) {
+    case 'overshoot':
+      return 'too much heat';
+    case 'stalled-ramp':
+      return heat === 'gas' ? 'the bottle' : 'an element';
+    case 'running-late':
+      return 'a slow climb';
+    case 'heating-too-fast':
+      return 'a climb too fast';
+    case 'cooling-too-fast':
+      return 'a fall too fast';
+    case 'lid-open-hot':
+      return `the ${closure}`;
+    case 'heat-lost':
+      return heat === 'gas' ? 'the flame' : 'the power';
+    case 'uncontrolled-heat':
+      return heat === 'gas' ? 'a valve left open' : 'a relay stuck on';
+    case 'hold-short':
+      return 'too short a hold';
+    case 'hold-long':
+      return 'too long a hold';
+    case 'sensor-fault':
+      return 'the couple';
+    case 'sensors-disagree':
+      return 'one couple against the other';
+    case 'silence':
+      return 'a lost line';
+    case 'clock-trouble':
+      return 'the clock';
+    case 'record-trouble':
+      return 'the disk';
+  }
+}
 
 /** "climbing 120 °C an hour" */
 export function changing(rateCPerH: number): string {
