@@ -1,56 +1,93 @@
 /** What a hand can do and an eye can see at a kiln, and how its value is put in. */
 import type { KilnNow } from '../daemon/wire/live-messages.ts';
+import { unit } from './unit.ts';
+import { actLabels } from './wording.ts';
 
 export type Entry =
   /** A figure; `write` makes the value as the record keeps it. */
   | {
       readonly kind: 'figure';
-      readonly hint: string;
+      hint(): string;
       readonly step: number;
       readonly start: number;
       write(n: string): string;
     }
   | { readonly kind: 'choice'; readonly of: readonly string[] }
-  /** Done or seen, without a value. */
+  /** Seen, without a value: one press logs it. */
   | { readonly kind: 'plain' };
 
 export interface ActChoice {
   /** As it stands in the record. */
   readonly what: string;
   readonly label: string;
-  readonly heat: 'both' | KilnNow['heat'];
+  readonly of: 'hand' | 'eye';
+  /** The kilns that have it. */
+  fits(kiln: Pick<KilnNow, 'heat' | 'closure'>): boolean;
   readonly entry: Entry;
 }
 
+type Heat = KilnNow['heat'];
+
+function choice(
+  what: keyof typeof actLabels,
+  of: ActChoice['of'],
+  entry: Entry,
+  heat: Heat | 'any' = 'any',
+  closure: KilnNow['closure'] | 'any' = 'any',
+): ActChoice {
+  const fits: ActChoice['fits'] = (kiln) =>
+    (heat === 'any' || kiln.heat === heat) && (closure === 'any' || kiln.closure === closure);
+  return { what, label: actLabels[what], of, entry, fits };
+}
+
+function mark(start: number): Entry {
+  return { kind: 'figure', hint: () => 'mark', step: 0.5, start, write: (n) => `mark ${n}` };
+}
+
+const plain: Entry = { kind: 'plain' };
+
 const choices: readonly ActChoice[] = [
-  {
-    what: 'valve',
-    label: 'Valve',
-    heat: 'gas',
-    entry: { kind: 'figure', hint: 'mark', step: 0.5, start: 3, write: (n) => `mark ${n}` },
-  },
-  {
-    what: 'gas pressure',
-    label: 'Gas pressure',
-    heat: 'gas',
-    entry: { kind: 'figure', hint: 'mbar', step: 1, start: 20, write: (n) => `${n} mbar` },
-  },
-  {
-    what: 'damper',
-    label: 'Damper',
-    heat: 'gas',
-    entry: { kind: 'figure', hint: 'mark', step: 0.5, start: 3, write: (n) => `mark ${n}` },
-  },
-  { what: 'flame', label: 'Flame', heat: 'gas', entry: { kind: 'choice', of: ['lit', 'out'] } },
-  { what: 'heat', label: 'Heat', heat: 'electric', entry: { kind: 'choice', of: ['on', 'off'] } },
-  { what: 'bung', label: 'Bung', heat: 'both', entry: { kind: 'choice', of: ['in', 'out'] } },
-  { what: 'vent', label: 'Vent', heat: 'both', entry: { kind: 'choice', of: ['open', 'closed'] } },
-  { what: 'gloss seen', label: 'Gloss seen', heat: 'both', entry: { kind: 'plain' } },
-  { what: 'smoke stopped', label: 'Smoke stopped', heat: 'both', entry: { kind: 'plain' } },
+  choice('valve', 'hand', mark(3), 'gas'),
+  choice(
+    'gas pressure',
+    'hand',
+    { kind: 'figure', hint: () => 'mbar', step: 1, start: 20, write: (n) => `${n} mbar` },
+    'gas',
+  ),
+  choice('damper', 'hand', mark(3), 'gas'),
+  choice('flame', 'hand', { kind: 'choice', of: ['lit', 'out'] }, 'gas'),
+  choice('heat', 'hand', { kind: 'choice', of: ['on', 'off'] }, 'electric'),
+  choice('bung', 'hand', { kind: 'choice', of: ['in', 'out'] }),
+  choice('vent', 'hand', { kind: 'choice', of: ['open', 'closed'] }),
+  choice('lid', 'hand', { kind: 'choice', of: ['open', 'closed'] }, 'any', 'lid'),
+  choice('door', 'hand', { kind: 'choice', of: ['open', 'closed'] }, 'any', 'door'),
+  choice('smoke stopped', 'eye', plain),
+  choice('gloss seen', 'eye', plain),
+  choice('cone down', 'eye', plain),
+  choice('trial drawn', 'eye', plain),
+  choice('hand pyrometer', 'eye', {
+    kind: 'figure',
+    hint: () => `°${unit()}`,
+    step: 5,
+    start: 600,
+    // Kept in °C, however it is shown and typed here.
+    write: (n) => `${Math.round(unit() === 'F' ? (Number(n) - 32) / 1.8 : Number(n))} °C`,
+  }),
+  choice('flame colour', 'eye', { kind: 'choice', of: ['clear', 'yellow', 'smoky'] }, 'gas'),
 ];
 
-export function choicesFor(heat: KilnNow['heat']): readonly ActChoice[] {
-  return choices.filter((choice) => choice.heat === 'both' || choice.heat === heat);
+export function choicesFor(kiln: Pick<KilnNow, 'heat' | 'closure'>): readonly ActChoice[] {
+  return choices.filter((one) => one.fits(kiln));
+}
+
+/** The choice by which an act was logged; null for words of another page. */
+export function choiceOf(what: string): ActChoice | null {
+  return choices.find((one) => one.what === what) ?? null;
+}
+
+/** The figure in a value: "3" of "mark 3". */
+export function figureOf(value: string | undefined): string | null {
+  return value?.match(/\d+(?:[.,]\d+)?/)?.[0] ?? null;
 }
 
 /** The figure that was logged last for this act: the next one is mostly near it. */
@@ -58,8 +95,7 @@ export function lastFigure(
   acts: readonly { readonly what: string; readonly value?: string | undefined }[],
   what: string,
 ): string | null {
-  const last = acts.findLast((act) => act.what === what && act.value !== undefined);
-  return last?.value?.match(/\d+(?:[.,]\d+)?/)?.[0] ?? null;
+  return figureOf(acts.findLast((act) => act.what === what && act.value !== undefined)?.value);
 }
 
 /** Digits with one point; a comma is taken for a point. Null when it is no figure from nought upwards. */

@@ -6,11 +6,17 @@ import { acts as words } from './wording.ts';
 interface ActFormProps {
   readonly choice: ActChoice;
   readonly last: string | null;
+  /** Instead of the choice's own label: what is corrected. */
+  readonly title?: string;
+  /** Under the figure: what was done last time. */
+  readonly hint?: string | null;
   log(value: string | null): Promise<void>;
   leave(): void;
+  /** Of a correction: nothing was done at all. */
+  notDone?(): void;
 }
 
-export function ActForm({ choice, last, log, leave }: ActFormProps) {
+export function ActForm({ choice, last, title, hint, log, leave, notDone }: ActFormProps) {
   const { entry } = choice;
   const [typed, setTyped] = useState(last ?? (entry.kind === 'figure' ? String(entry.start) : ''));
   const [isSending, setSending] = useState(false);
@@ -45,14 +51,15 @@ export function ActForm({ choice, last, log, leave }: ActFormProps) {
         if (event.key === 'Escape') leave();
       }}
     >
-      <p class="act-name">{choice.label}</p>
+      <p class="act-name">{title ?? choice.label}</p>
+      {hint != null && <p class="quiet">{hint}</p>}
       {entry.kind === 'figure' && (
         <div class="act-figure">
           <button type="button" aria-label={words.less} onClick={() => nudge(-entry.step)}>
             −
           </button>
           <label>
-            <span>{entry.hint}</span>
+            <span>{entry.hint()}</span>
             <input
               ref={(element) => {
                 first.current = element;
@@ -102,6 +109,11 @@ export function ActForm({ choice, last, log, leave }: ActFormProps) {
           }}
         >
           {words.log}
+        </button>
+      )}
+      {notDone !== undefined && (
+        <button type="button" class="leave" disabled={isSending} onClick={notDone}>
+          {words.notDone}
         </button>
       )}
       <button type="button" class="leave" onClick={leave}>

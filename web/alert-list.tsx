@@ -5,21 +5,24 @@ import { Badge } from './badge.tsx';
 import { type Dashboard, inOrder } from './dashboard-state.ts';
 import { timeNear } from './format.ts';
 import { nameAtTheBench } from './person.ts';
+import { inShownUnit } from './unit.ts';
 import { usePress } from './use-press.ts';
-import { phaseWord, priorityWord, alerts as words } from './wording.ts';
+import { alertWord, phaseWord, priorityWord, alerts as words } from './wording.ts';
 
 /** `sentence` is the page's first line: an alert that stands there already is not said twice. */
 export function AlertList({ dashboard, sentence }: { readonly dashboard: Dashboard; readonly sentence: string }) {
-  const standing = inOrder(alertsOf(dashboard).filter((alert) => alert.phase !== 'over'));
-  if (standing.length === 0) return null;
+  const standing = inOrder(alertsOf(dashboard).filter(isStanding));
+  const first = standing.filter((alert) => causeOf(alert, standing) === null);
+  if (first.length === 0) return null;
   return (
     <section class="alerts" aria-label={words.title}>
-      {standing.map((alert) => (
+      {first.map((alert) => (
         <AlertCard
           key={alert.id}
           alert={alert}
+          heldBack={standing.filter((one) => causeOf(one, standing)?.id === alert.id)}
           kilnName={nameOf(dashboard, alert.kiln)}
-          isSaid={sentence.includes(alert.message)}
+          isSaid={sentence.includes(inShownUnit(alert.message))}
           nowMs={dashboard.atMs}
           utcOffsetMinutes={dashboard.snapshot.utcOffsetMinutes}
         />
@@ -28,10 +31,21 @@ export function AlertList({ dashboard, sentence }: { readonly dashboard: Dashboa
   );
 }
 
+function isStanding(alert: AlertMessage): boolean {
+  return alert.phase !== 'over' || alert.life === 'needs-reset';
+}
+
+/** The alert under which this one is listed, if that one still stands: nothing is ever listed nowhere. */
+function causeOf(alert: AlertMessage, standing: readonly AlertMessage[]): AlertMessage | null {
+  return (
+    standing.find((one) => one.id === alert.heldBackBy && one.id !== alert.id && one.heldBackBy === undefined) ?? null
+  );
+}
+
 /** Nothing here wants a hand any more: a line each, with a button to say that it was read. */
 export function PastAlerts({ dashboard }: { readonly dashboard: Dashboard }) {
   const over = alertsOf(dashboard)
-    .filter((alert) => alert.phase === 'over')
+    .filter((alert) => !isStanding(alert))
     .sort((a, b) => b.sinceMs - a.sinceMs);
   if (over.length === 0) return null;
   return (
@@ -57,10 +71,7 @@ function PastAlert({ alert, kilnName, nowMs, utcOffsetMinutes }: AlertCardProps)
   return (
     <li>
       <span class="past-time">{timeNear(alert.sinceMs, nowMs, utcOffsetMinutes)}</span>
-      <span class="past-words">
-        {kilnName}
-        {alert.message}
-      </span>
+      <span class="past-words">{named(kilnName, alert.message)}</span>
       <button type="button" disabled={isSending} onClick={() => press(api.seen(alert.id, nameAtTheBench()))}>
         {words.seen}
       </button>
@@ -82,6 +93,11 @@ function nameOf(dashboard: Dashboard, kiln: string): string {
   return view === undefined ? '' : words.ofKiln(view.now.name);
 }
 
+/** The kiln's name before its sentence, once. */
+function named(kilnName: string, message: string): string {
+  return `${message.startsWith(kilnName) ? '' : kilnName}${inShownUnit(message)}`;
+}
+
 interface AlertCardProps {
   readonly alert: AlertMessage;
   /** "Kiln 4: " where there are several, nothing where there is one. */
@@ -90,38 +106,40 @@ interface AlertCardProps {
   readonly utcOffsetMinutes: number;
 }
 
+interface StandingProps extends AlertCardProps {
+  readonly isSaid: boolean;
+  readonly heldBack: readonly AlertMessage[];
+}
+
 const PUT_ASIDE_MINUTES = 10;
 
-function AlertCard({
-  alert,
-  kilnName,
-  isSaid,
-  nowMs,
-  utcOffsetMinutes,
-}: AlertCardProps & { readonly isSaid: boolean }) {
+function AlertCard({ alert, heldBack, kilnName, isSaid, nowMs, utcOffsetMinutes }: StandingProps) {
   const { isSending, refusal, press } = usePress();
   const time = (atMs: number): string => timeNear(atMs, nowMs, utcOffsetMinutes);
+  const isCalling = alert.life === 'calling' || (alert.life === 'needs-reset' && alert.seenBy === undefined);
   return (
-    <article class={`alert alert-${alert.priority} life-${alert.life}`}>
+    <article class={`alert alert-${alert.priority} life-${isCalling ? 'calling' : alert.life}`}>
       <div class="alert-words">
         <p class="alert-head">
           <Badge priority={alert.priority} word={priorityWord[alert.priority]} />
           <span>
             {phaseWord[alert.phase]}, {whenWord(alert, time)}
           </span>
-          {alert.seenBy !== undefined && <span>{words.seenBy(alert.seenBy)}</span>}
+          {alert.seenBy !== undefined && alert.life !== 'calling' && (
+            <span class="alert-seen">{words.seenBy(alert.seenBy)}</span>
+          )}
           {alert.life === 'put-aside' && alert.putAsideUntilMs !== undefined && (
             <span>{words.asideUntil(time(alert.putAsideUntilMs))}</span>
           )}
         </p>
         <p class={isSaid ? 'alert-because' : 'alert-message'}>
-          {kilnName}
-          {isSaid ? alert.because : alert.message}
+          {isSaid ? inShownUnit(alert.because) : named(kilnName, alert.message)}
         </p>
         {alert.unknown === true && <p class="alert-unknown">{words.unknown}</p>}
+        {alert.life === 'needs-reset' && <p class="alert-unknown">{words.reset}</p>}
       </div>
-      <div class="alert-deeds">
-        {alert.life === 'calling' && (
+      {isCalling && (
+        <div class="alert-deeds">
           <button
             type="button"
             class="seen"
@@ -130,22 +148,41 @@ function AlertCard({
           >
             {words.seen}
           </button>
-        )}
-        {alert.life === 'calling' && (
-          <button
-            type="button"
-            class="aside"
-            disabled={isSending}
-            onClick={() => press(api.putAside(alert.id, nameAtTheBench(), PUT_ASIDE_MINUTES))}
-          >
-            {words.putAside}
-          </button>
-        )}
-      </div>
-      <details class={isSaid ? 'is-said' : undefined}>
+          {alert.life === 'calling' && (
+            <button
+              type="button"
+              class="aside"
+              disabled={isSending}
+              onClick={() => press(api.putAside(alert.id, nameAtTheBench(), PUT_ASIDE_MINUTES))}
+            >
+              {words.putAside}
+            </button>
+          )}
+        </div>
+      )}
+      <details>
         <summary>{words.why}</summary>
-        <p>{alert.because}</p>
+        <dl>
+          {whyRows(alert).map(([name, said]) => (
+            <div key={name}>
+              <dt>{name}</dt>
+              <dd>{said}</dd>
+            </div>
+          ))}
+        </dl>
       </details>
+      {heldBack.length > 0 && (
+        <div class="held-back">
+          <p class="quiet">{words.heldBack}</p>
+          <ul>
+            {heldBack.map((one) => (
+              <li key={one.id}>
+                <b>{alertWord[one.alert]}</b> {inShownUnit(one.message)}
+              </li>
+            ))}
+          </ul>
+        </div>
+      )}
       {refusal !== null && (
         <p class="refusal" role="status">
           {refusal}
@@ -153,6 +190,18 @@ function AlertCard({
       )}
     </article>
   );
+}
+
+/** Why, on what figures; what comes of it; what to do, and how soon. */
+function whyRows(alert: AlertMessage): [string, string][] {
+  const rows: [string, string][] = [
+    [words.because, inShownUnit(alert.because)],
+    [words.whatToDo, alert.whatToDo],
+    [words.ifNothing, alert.ifNothing],
+    [words.timeToAct, alert.timeToAct],
+    [words.usualCause, alert.usualCause],
+  ];
+  return rows.filter(([, said]) => said !== '');
 }
 
 /** When it is foreseen for, or since when it has been so. */

@@ -1,5 +1,12 @@
 /** Questions and deeds over HTTP. A refusal comes back as one sentence to stand beside the button. */
-import type { Curve, FiringDetail, FiringRow } from '../daemon/wire/live-messages.ts';
+import type {
+  BeforeLighting,
+  Calendar,
+  Curve,
+  FiringDetail,
+  FiringRow,
+  LastTime,
+} from '../daemon/wire/live-messages.ts';
 import { faults } from './wording.ts';
 
 export type Answer<T> = { readonly ok: true; readonly value: T } | { readonly ok: false; readonly sentence: string };
@@ -41,6 +48,17 @@ export const api = {
   firings: () => ask<readonly FiringRow[]>('/api/firings', {}),
   firing: (id: string) => ask<FiringDetail>(`/api/firings/${of(id)}`, {}),
   curve: (id: string, points: number) => ask<Curve>(`/api/firings/${of(id)}/curve?points=${points}`, {}),
+  lastTime: (id: string) => ask<{ readonly lastTime: LastTime | null }>(`/api/firings/${of(id)}/last-time`, {}),
+  beforeLighting: (kiln: string, roomC: string) =>
+    ask<BeforeLighting>(`/api/kilns/${of(kiln)}/before-lighting?roomC=${of(roomC)}`, {}),
+  calendar: (kiln: string, schedule: string) =>
+    ask<Calendar>(`/api/kilns/${of(kiln)}/calendar?schedule=${of(schedule)}`, {}),
+  list: (
+    id: string,
+    items: readonly { readonly text: string; readonly isDone: boolean }[],
+    roomC: number | null,
+    by: string,
+  ) => send<unknown>('POST', `/api/firings/${of(id)}/list`, roomC === null ? { by, items } : { by, items, roomC }),
   begin: (kiln: string, schedule: string | null, by: string) =>
     send<{ readonly id: string }>('POST', '/api/firings', schedule === null ? { kiln, by } : { kiln, schedule, by }),
   plan: (id: string, schedule: string, by: string) =>
@@ -48,6 +66,13 @@ export const api = {
   end: (id: string, by: string) => send<unknown>('POST', `/api/firings/${of(id)}/end`, { by }),
   act: (id: string, what: string, value: string | null, by: string) =>
     send<unknown>('POST', `/api/firings/${of(id)}/acts`, value === null ? { what, by } : { what, value, by }),
+  correct: (id: string, correctsAtMs: number, what: string, value: string | null, by: string) =>
+    send<unknown>('POST', `/api/firings/${of(id)}/acts`, {
+      what,
+      by,
+      correctsAtMs,
+      ...(value === null ? {} : { value }),
+    }),
   note: (id: string, text: string, by: string) => send<unknown>('POST', `/api/firings/${of(id)}/notes`, { text, by }),
   seen: (alertId: string, by: string) => send<unknown>('POST', `/api/alerts/${of(alertId)}/seen`, { by }),
   putAside: (alertId: string, by: string, minutes: number) =>

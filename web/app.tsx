@@ -2,38 +2,28 @@
 import { useEffect, useState } from 'preact/hooks';
 import { BeginPage } from './begin-page.tsx';
 import { type Dashboard, type KilnView, statedAgeS } from './dashboard-state.ts';
+import type { Device } from './device.ts';
 import { FiringPage } from './firing-page.tsx';
 import { FiringsPage } from './firings-page.tsx';
 import { recall, remember } from './keepsakes.ts';
 import { judgeLiveness, type Liveness } from './liveness.ts';
 import { readRoute } from './route.ts';
+import { ScreenPage } from './screen-page.tsx';
 import { SpokenAlerts } from './spoken-alerts.tsx';
 import type { Store } from './store.ts';
 import { useTheme } from './theme.ts';
 import { pageTitle } from './title.ts';
 import { TopBar } from './top-bar.tsx';
+import { useHeard } from './use-heard.ts';
+import { useUnit } from './use-unit.ts';
 import { WatchPage } from './watch-page.tsx';
 import { live, simulatedBand, watch } from './wording.ts';
 
 interface AppProps {
   readonly store: Store;
+  readonly device: Device;
   heardMs(): number | null;
   nowMs(): number;
-}
-
-/** Renders anew when something was heard, and each second, since silence makes no event. */
-function useHeard(store: Store): Dashboard | null {
-  const [, setTurn] = useState(0);
-  useEffect(() => {
-    const again = (): void => setTurn((turn) => turn + 1);
-    const timer = setInterval(again, 1000);
-    const stop = store.listen(again);
-    return () => {
-      clearInterval(timer);
-      stop();
-    };
-  }, [store]);
-  return store.state();
 }
 
 function useRoute() {
@@ -69,7 +59,8 @@ function useChosenKiln(dashboard: Dashboard | null): [KilnView | undefined, (id:
   return [found ?? fallback, choose];
 }
 
-export function App({ store, heardMs, nowMs }: AppProps) {
+export function App({ store, device, heardMs, nowMs }: AppProps) {
+  useUnit();
   const dashboard = useHeard(store);
   const route = useRoute();
   const { theme, turn } = useTheme();
@@ -94,7 +85,7 @@ export function App({ store, heardMs, nowMs }: AppProps) {
     <>
       <SpokenAlerts dashboard={dashboard} isNotLive={liveness?.kind === 'not-live'} />
       <header>
-        <TopBar screen={route.screen} theme={theme} turnTheme={turn} />
+        <TopBar screen={route.screen} device={device} />
         {dashboard?.snapshot.simulated != null && (
           <p class="simulated">{simulatedBand(dashboard.snapshot.simulated.speed)}</p>
         )}
@@ -104,7 +95,9 @@ export function App({ store, heardMs, nowMs }: AppProps) {
         {dashboard === null ? (
           <h1 class="sentence">{now > 10_000 && heardMs() === null ? live.sentenceNeverLive : live.waiting}</h1>
         ) : route.screen === 'begin' ? (
-          <BeginPage dashboard={dashboard} chosen={kiln?.now.id ?? null} choose={choose} />
+          <BeginPage dashboard={dashboard} device={device} chosen={kiln?.now.id ?? null} choose={choose} />
+        ) : route.screen === 'screen' ? (
+          <ScreenPage device={device} dashboard={dashboard} kiln={kiln} theme={theme} turnTheme={turn} />
         ) : route.screen === 'firings' && route.firing !== null ? (
           <FiringPage id={route.firing} dashboard={dashboard} theme={theme} />
         ) : route.screen === 'firings' ? (

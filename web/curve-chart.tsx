@@ -4,6 +4,8 @@ import { useEffect, useRef } from 'preact/hooks';
 import { curveDrawing, type Drawn } from './curve-drawing.ts';
 import { type CurveInk, readInk, sensorDash, sensorInk } from './curve-ink.ts';
 import { type CurveView, roundStep } from './curve-view.ts';
+import { hasStrip } from './deviation.ts';
+import { STRIP_PX } from './deviation-strip.ts';
 import { degrees, tickLabel, timeTicks } from './format.ts';
 import type { Theme } from './theme.ts';
 import type { Trace } from './trace.ts';
@@ -91,6 +93,9 @@ function makeChart(canvas: HTMLCanvasElement, current: () => Drawn): Chart<'line
 /** Brings the chart to the view: lines, reach of the axes, inks. */
 function refresh(chart: Chart<'line', Point[]>, { view, ink }: Drawn): void {
   chart.data.datasets = linesOf(view, ink);
+  if (chart.options.layout !== undefined) {
+    chart.options.layout.padding = { top: 26, right: 10, bottom: hasStrip(view) ? STRIP_PX : 0 };
+  }
   const { x, y } = chart.options.scales ?? {};
   if (x === undefined || y === undefined) return;
   x.min = view.fromMs;

@@ -3,7 +3,10 @@ import type { Chart, Plugin } from 'chart.js';
 import { type CurveInk, sensorInk } from './curve-ink.ts';
 import type { CurveView } from './curve-view.ts';
 import { plannedAt } from './curve-view.ts';
+import { hasStrip } from './deviation.ts';
+import { drawStrip } from './deviation-strip.ts';
 import { celsius, degrees, timeOfDay } from './format.ts';
+import { actWords } from './standing-acts.ts';
 import { celsiusAt } from './trace.ts';
 import { figures, firings, watch } from './wording.ts';
 
@@ -45,6 +48,14 @@ export function curveDrawing(current: () => Drawn): Plugin<'line'> {
     id: 'firing',
     beforeDatasetsDraw: (chart) => onSheet(chart, current(), drawUnder),
     afterDatasetsDraw: (chart) => onSheet(chart, current(), drawOver),
+    afterDraw: (chart) => {
+      const { view, ink } = current();
+      const { x } = chart.scales;
+      if (x === undefined || !hasStrip(view)) return;
+      const { left, right } = chart.chartArea;
+      const place = { context: chart.ctx, left, right, bottom: chart.height };
+      drawStrip({ ...place, x: (atMs) => x.getPixelForValue(atMs) }, view, ink);
+    },
   };
 }
 
@@ -364,7 +375,7 @@ function drawActs(sheet: Sheet): void {
     context.lineTo(at, height + 7);
     context.stroke();
     if (!isWorded(act.what)) continue;
-    const text = act.value === undefined ? act.what : `${act.what} ${act.value}`;
+    const text = actWords(act);
     const width = context.measureText(text).width;
     const places = [18, 34, 50, 66].flatMap((away) => [
       { left: at + 6, middle: height + away },

@@ -9,6 +9,7 @@ import { recall, remember } from './keepsakes.ts';
 import { address } from './route.ts';
 import type { Theme } from './theme.ts';
 import { sentenceOf } from './title.ts';
+import { unit } from './unit.ts';
 import { watch } from './wording.ts';
 
 interface CurvePanelProps {
@@ -70,5 +71,5 @@ export function CurvePanel({ dashboard, kiln, isLive, theme }: CurvePanelProps) 
 
 /** A vertical axis that does not begin at nought says so. */
 export function AxisNote({ view }: { readonly view: CurveView }) {
-  return <p class="axis-note">{view.lowC === 0 ? '°C' : watch.axisFrom(celsius(view.lowC))}</p>;
+  return <p class="axis-note">{view.lowC === 0 ? `°${unit()}` : watch.axisFrom(celsius(view.lowC))}</p>;
 }

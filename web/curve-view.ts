@@ -2,8 +2,9 @@
 
 import type { Curve, FiringDetail } from '../daemon/wire/live-messages.ts';
 import type { KilnView } from './dashboard-state.ts';
+import { drawnActs, type StandingAct } from './standing-acts.ts';
 import { type Trace, traceOfPieces } from './trace.ts';
-import type { ActEvent, AlertEvent, ForecastPoint, GapEvent, PlanPoint, Schedule } from './wire-types.ts';
+import type { AlertEvent, ForecastPoint, GapEvent, PlanPoint, Schedule } from './wire-types.ts';
 
 export interface TraceView {
   readonly name: string;
@@ -33,7 +34,7 @@ export interface CurveView {
   readonly forecast: readonly ForecastPoint[];
   readonly expected: { readonly atMs: number; readonly celsius: number } | null;
   readonly holds: readonly HoldView[];
-  readonly acts: readonly ActEvent[];
+  readonly acts: readonly StandingAct[];
   readonly gaps: readonly GapEvent[];
   readonly alerts: readonly AlertMark[];
   /** Null for a firing that is over. */
@@ -98,7 +99,7 @@ export function curveOfWatch(view: KilnView, { nowMs, utcOffsetMinutes, reach, i
     forecast: ahead,
     expected: expectedOf(forecast, nowMs),
     holds: holdsOf(plan, now.firing?.schedule ?? null, hold),
-    acts: history.acts.filter((act) => act.deed === 'act'),
+    acts: drawnActs(history.acts),
     gaps: history.gaps,
     alerts: now.alerts.map(({ sinceMs, priority, alert }) => ({ atMs: sinceMs, priority, alert })),
     nowMs,
@@ -126,7 +127,7 @@ export function curveOfPast(detail: FiringDetail, curve: Curve, utcOffsetMinutes
     forecast: [],
     expected: null,
     holds: holdsOf(curve.plan, detail.schedule, null),
-    acts: curve.acts.filter((act) => act.deed === 'act'),
+    acts: drawnActs(curve.acts),
     gaps: curve.gaps,
     alerts: detail.alertList.map(({ sinceMs, priority, alert }) => ({ atMs: sinceMs, priority, alert })),
     nowMs: null,

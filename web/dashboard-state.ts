@@ -1,6 +1,13 @@
 /** What is on the screen, computed from what was heard. Pure: the same messages give the same state. */
 
-import type { AlertMessage, Curve, KilnNow, LiveMessage, SnapshotMessage } from '../daemon/wire/live-messages.ts';
+import type {
+  AlertMessage,
+  Curve,
+  HeartbeatMessage,
+  KilnNow,
+  LiveMessage,
+  SnapshotMessage,
+} from '../daemon/wire/live-messages.ts';
 import { breakTrace, extendTrace, joinTraces, type Trace, traceOfPieces } from './trace.ts';
 import type { ActEvent, GapEvent } from './wire-types.ts';
 
@@ -49,6 +56,7 @@ export function hear(state: Dashboard | null, message: Heard): Dashboard | null 
         ...state,
         atMs: Math.max(state.atMs, message.atMs),
         ages: message.ages,
+        kilns: withSigns(state.kilns, message.signs),
         ...(message.simulated !== undefined && { snapshot: { ...state.snapshot, simulated: message.simulated } }),
       };
     case 'trouble':
@@ -84,6 +92,7 @@ export function hear(state: Dashboard | null, message: Heard): Dashboard | null 
         now: { ...view.now, alerts: withAlert(view.now.alerts, message) },
       }));
     case 'act':
+      if (message.deed !== 'act') return state;
       return withKiln(state, message.kiln, (view) => ({
         ...view,
         history: { ...view.history, acts: withAct(view.history.acts, message) },
@@ -95,6 +104,13 @@ export function hear(state: Dashboard | null, message: Heard): Dashboard | null 
     default:
       return state; // A kind of a newer daemon: it says nothing to this page.
   }
+}
+
+function withSigns(kilns: readonly KilnView[], signs: HeartbeatMessage['signs']): readonly KilnView[] {
+  return kilns.map((view) => {
+    const sign = signs[view.now.id];
+    return sign === undefined ? view : { ...view, now: { ...view.now, sign } };
+  });
 }
 
 function later(state: Dashboard, atMs: number): Dashboard {
@@ -179,6 +195,12 @@ function withAlert(alerts: readonly AlertMessage[], alert: AlertMessage): AlertM
 
 const URGENCY = { now: 0, soon: 1, note: 2 } as const;
 const LIFE = { calling: 0, 'needs-reset': 1, 'over-unseen': 2, seen: 3, 'put-aside': 4, gone: 5 } as const;
+
+/** It sounds until somebody comes: one that is listed under another has no sound of its own. */
+export function isCallingForSomebody(alert: AlertMessage): boolean {
+  if (alert.heldBackBy !== undefined) return false;
+  return alert.life === 'calling' || (alert.life === 'needs-reset' && alert.seenBy === undefined);
+}
 
 /** What calls comes first, the most urgent on top, the older one before the younger. */
 export function inOrder(alerts: readonly AlertMessage[]): AlertMessage[] {

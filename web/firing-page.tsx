@@ -11,10 +11,11 @@ import type { Dashboard } from './dashboard-state.ts';
 import { celsius, dateOf, duration, timeNear } from './format.ts';
 import { nameAtTheBench } from './person.ts';
 import { address } from './route.ts';
+import { actWords, standingActs } from './standing-acts.ts';
 import type { Theme } from './theme.ts';
 import { useAnswer } from './use-answer.ts';
 import type { AlertEvent } from './wire-types.ts';
-import { alertWord, alerts as alertWords, phaseWord, firings as words } from './wording.ts';
+import { acts as actsText, alertWord, alerts as alertWords, phaseWord, firings as words } from './wording.ts';
 
 interface FiringPageProps {
   readonly id: string;
@@ -69,7 +70,7 @@ function Firing({ detail, curve, dashboard, theme, askAgain }: FiringProps) {
   const { utcOffsetMinutes, mayCommand } = dashboard.snapshot;
   const view = useMemo(() => curveOfPast(detail, curve, utcOffsetMinutes), [detail, curve, utcOffsetMinutes]);
   const time = (atMs: number): string => timeNear(atMs, detail.startedAtMs, utcOffsetMinutes);
-  const acts = detail.acts.filter((act) => act.deed === 'act');
+  const acts = standingActs(detail.acts);
   const hands = new Set(acts.map((act) => act.by));
   const oneHand = hands.size === 1 ? ([...hands][0] ?? null) : null;
   return (
@@ -110,9 +111,10 @@ function Firing({ detail, curve, dashboard, theme, askAgain }: FiringProps) {
               <li key={`${act.atMs} ${act.what}`}>
                 <time>{time(act.atMs)}</time>
                 <span>
-                  {act.what} {act.value}
+                  {actWords(act)}
                   {act.celsius !== null && ` at ${celsius(act.celsius)}`}
                   {oneHand === null && <span class="small"> {act.by}</span>}
+                  {act.first !== undefined && <span class="small"> {actsText.corrected(actWords(act.first))}</span>}
                 </span>
               </li>
             ))}

@@ -1,5 +1,8 @@
 /** Numbers and times as the page writes them. Times are those of the clock on the workshop's wall. */
 
+import { shownDegrees, shownDifference, unit } from './unit.ts';
+import { motion } from './wording.ts';
+
 const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
 const MINUTE_MS = 60_000;
 const DAY_MS = 24 * 60 * MINUTE_MS;
@@ -32,28 +35,29 @@ export function timeNear(atMs: number, nowMs: number, utcOffsetMinutes: number):
   return day === dateOf(nowMs, utcOffsetMinutes) ? time : `${day.slice(0, -5)} ${time}`;
 }
 
-/** Whole degrees without a unit, a true minus sign below nought. */
+/** Whole degrees as this screen shows them, without a unit, a true minus sign below nought. */
 export function degrees(celsius: number): string {
-  const whole = Math.round(celsius);
+  const whole = Math.round(shownDegrees(celsius));
   return whole < 0 ? `−${-whole}` : String(whole === 0 ? 0 : whole);
 }
 
+/** "660 °C", or "1220 °F" where that was chosen. */
 export function celsius(value: number): string {
-  return `${degrees(value)} °C`;
+  return `${degrees(value)} °${unit()}`;
 }
 
-/** "as planned", "3 over the plan", "12 under the plan" */
+/** "as planned", "3 °C over", "12 °C under" */
 export function deviation(deltaC: number): string {
-  const whole = Math.round(Math.abs(deltaC));
-  if (whole === 0) return 'as planned';
-  return `${whole} °C ${deltaC > 0 ? 'over' : 'under'}`;
+  const whole = Math.round(shownDifference(Math.abs(deltaC)));
+  if (whole === 0) return motion.asPlanned;
+  return `${whole} °${unit()} ${deltaC > 0 ? motion.over : motion.under}`;
 }
 
 /** A rate with its direction in a word; under 6 °C/h nobody sees it move. */
 export function rate(cPerH: number): string {
-  const whole = Math.round(Math.abs(cPerH));
-  if (whole < 6) return 'steady';
-  return `${cPerH > 0 ? 'climbing' : 'falling'} ${whole} °C/h`;
+  if (Math.abs(cPerH) < 6) return motion.steady;
+  const whole = Math.round(shownDifference(Math.abs(cPerH)));
+  return `${cPerH > 0 ? motion.climbing : motion.falling} ${whole} °${unit()}/h`;
 }
 
 /** "42 s", "6 min", "2 h 05 min" */

@@ -1,5 +1,5 @@
 /** The few things this browser remembers: the name at the bench, the page's brightness, the kiln in view. */
-export type Keepsake = 'name' | 'theme' | 'kiln' | 'reach';
+export type Keepsake = 'name' | 'theme' | 'kiln' | 'reach' | 'sound' | 'unit' | 'bell';
 
 function key(keepsake: Keepsake): string {
   return `spyhole.${keepsake}`;

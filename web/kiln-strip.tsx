@@ -4,7 +4,7 @@ import { Badge } from './badge.tsx';
 import { inOrder, type KilnView } from './dashboard-state.ts';
 import { celsius } from './format.ts';
 import { isCurrent, type Liveness } from './liveness.ts';
-import { live, priorityWord, watch } from './wording.ts';
+import { live, motion, priorityWord, watch } from './wording.ts';
 
 interface KilnStripProps {
   readonly kilns: readonly KilnView[];
@@ -17,11 +17,11 @@ interface KilnStripProps {
 const STEADY_C_PER_H = 12;
 
 function wordOf({ now }: KilnView): string {
-  if (now.firing === null) return 'no firing';
-  if (now.position?.holdS != null) return 'hold';
+  if (now.firing === null) return motion.noFiring;
+  if (now.position?.holdS != null) return motion.hold;
   const rateCPerH = now.position?.rateCPerH ?? 0;
-  if (Math.abs(rateCPerH) < STEADY_C_PER_H) return 'firing';
-  return rateCPerH > 0 ? 'climbing' : 'falling';
+  if (Math.abs(rateCPerH) < STEADY_C_PER_H) return motion.firing;
+  return rateCPerH > 0 ? motion.climbing : motion.falling;
 }
 
 export function KilnStrip({ kilns, chosen, choose, livenessOf }: KilnStripProps) {

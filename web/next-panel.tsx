@@ -17,7 +17,7 @@ interface NextPanelProps {
 }
 
 /** More than these would crowd the glance. */
-const COMING_SHOWN = 2;
+const COMING_SHOWN = 3;
 
 export function NextPanel({ kiln, nowMs, utcOffsetMinutes, isLive }: NextPanelProps) {
   const { position, firing, alerts } = kiln.now;
@@ -25,8 +25,9 @@ export function NextPanel({ kiln, nowMs, utcOffsetMinutes, isLive }: NextPanelPr
   const time = (atMs: number): string => timeNear(atMs, nowMs, utcOffsetMinutes);
   // An alert asks something of the hand in its own words.
   const isHandWanted = alerts.some((alert) => alert.phase !== 'over');
-  const due = position.calls.filter((call) => call.state === 'due');
-  const coming = position.calls.filter((call) => call.state === 'coming');
+  const calls = byTime(position.calls);
+  const due = calls.filter((call) => call.state === 'due');
+  const coming = calls.filter((call) => call.state === 'coming');
   const [first] = coming;
   // The clause names the next act already; the list then goes on with the one after it.
   const isFirstNamed = due.length > 0 || (first !== undefined && position.next?.includes(first.do) === true);
@@ -58,6 +59,11 @@ export function NextPanel({ kiln, nowMs, utcOffsetMinutes, isLive }: NextPanelPr
       )}
     </section>
   );
+}
+
+/** What has a time comes before what nobody can say yet. */
+function byTime(calls: readonly Call[]): Call[] {
+  return [...calls].sort((a, b) => (a.dueAtMs ?? Number.POSITIVE_INFINITY) - (b.dueAtMs ?? Number.POSITIVE_INFINITY));
 }
 
 interface DueCardProps {

@@ -1,5 +1,5 @@
-/** Which screen the address names: `#/`, `#/firings`, `#/firings/<id>`, `#/begin`. */
-export type ScreenKey = 'watch' | 'firings' | 'begin';
+/** Which screen the address names: `#/`, `#/firings`, `#/firings/<id>`, `#/begin`, `#/screen`. */
+export type ScreenKey = 'watch' | 'firings' | 'begin' | 'screen';
 
 export interface Route {
   readonly screen: ScreenKey;
@@ -11,6 +11,7 @@ export function readRoute(hash: string): Route {
   const [first, second] = hash.replace(/^#\/?/, '').split('/');
   if (first === 'firings') return { screen: 'firings', firing: second ? decodeSafely(second) : null };
   if (first === 'begin') return { screen: 'begin', firing: null };
+  if (first === 'screen') return { screen: 'screen', firing: null };
   return { screen: 'watch', firing: null };
 }
 
@@ -26,5 +27,6 @@ export const address = {
   watch: '#/',
   firings: '#/firings',
   begin: '#/begin',
+  screen: '#/screen',
   firing: (id: string) => `#/firings/${encodeURIComponent(id)}`,
 };

@@ -2,6 +2,7 @@
 import type { KilnView } from './dashboard-state.ts';
 import { celsius, degrees, deviation, duration, timeOfDay } from './format.ts';
 import type { Liveness } from './liveness.ts';
+import { unit } from './unit.ts';
 import { live, watch } from './wording.ts';
 
 interface TemperaturePanelProps {
@@ -29,7 +30,7 @@ export function TemperaturePanel({ kiln, liveness, utcOffsetMinutes }: Temperatu
       ) : (
         <p class="figure">
           <span class="digits">{value === null ? '–' : degrees(value)}</span>
-          <span class="unit">°C</span>
+          <span class="unit">°{unit()}</span>
         </p>
       )}
       <p class="under">

@@ -1,17 +1,17 @@
+import { SoundWord } from './bell-test.tsx';
+import type { Device } from './device.ts';
 import type { ScreenKey } from './route.ts';
 import { address } from './route.ts';
-import type { Theme } from './theme.ts';
-import { appName, screens, theme as words } from './wording.ts';
+import { appName, screens } from './wording.ts';
 
 interface TopBarProps {
   readonly screen: ScreenKey;
-  readonly theme: Theme;
-  turnTheme(): void;
+  readonly device: Device;
 }
 
-const order: readonly ScreenKey[] = ['watch', 'firings', 'begin'];
+const order: readonly ScreenKey[] = ['watch', 'firings', 'begin', 'screen'];
 
-export function TopBar({ screen, theme, turnTheme }: TopBarProps) {
+export function TopBar({ screen, device }: TopBarProps) {
   return (
     <div class="top">
       <span class="mark">{appName}</span>
@@ -22,9 +22,7 @@ export function TopBar({ screen, theme, turnTheme }: TopBarProps) {
           </a>
         ))}
       </nav>
-      <button type="button" class="brightness" onClick={turnTheme}>
-        {theme === 'dark' ? words.toLight : words.toDark}
-      </button>
+      <SoundWord device={device} />
     </div>
   );
 }

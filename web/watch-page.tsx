@@ -3,6 +3,7 @@ import { useEffect } from 'preact/hooks';
 import { ActPanel } from './act-panel.tsx';
 import { AlertList, PastAlerts } from './alert-list.tsx';
 import { api } from './api.ts';
+import { UntestedBell } from './bell-test.tsx';
 import { CurvePanel } from './curve-panel.tsx';
 import type { Dashboard, KilnView } from './dashboard-state.ts';
 import { FiguresPanel } from './figures-panel.tsx';
@@ -10,10 +11,12 @@ import { timeNear } from './format.ts';
 import { KilnStrip } from './kiln-strip.tsx';
 import type { Liveness } from './liveness.ts';
 import { NextPanel } from './next-panel.tsx';
+import { address } from './route.ts';
+import { wasBellHeard } from './standing-acts.ts';
 import type { Store } from './store.ts';
 import { TemperaturePanel } from './temperature-panel.tsx';
 import type { Theme } from './theme.ts';
-import { sentenceOf } from './title.ts';
+import { namedSentence } from './title.ts';
 import { live } from './wording.ts';
 
 interface WatchPageProps {
@@ -58,8 +61,9 @@ export function WatchPage({ dashboard, kiln, liveness, livenessOf, choose, store
   const sentence =
     liveness.kind === 'not-live'
       ? live.sentenceNotLive(timeNear(dashboard.atMs, dashboard.atMs, utcOffsetMinutes))
-      : sentenceOf(kiln);
+      : namedSentence(kiln, dashboard.kilns.length > 1);
   const troubles = [...dashboard.troubles, ...kiln.now.troubles];
+  const isBellUntested = kiln.now.firing !== null && kiln.history.isWhole && !wasBellHeard(kiln.history.acts);
   return (
     <div class="watch">
       {dashboard.kilns.length > 1 && (
@@ -78,6 +82,7 @@ export function WatchPage({ dashboard, kiln, liveness, livenessOf, choose, store
       </div>
       <PastAlerts dashboard={dashboard} />
       <div class="curve-place">
+        {isBellUntested && <UntestedBell href={address.screen} />}
         {troubles.map((trouble) => (
           <p key={trouble} class="trouble">
             {trouble}

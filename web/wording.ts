@@ -1,11 +1,16 @@
 /** Every text of the page that is not a sentence of the daemon's own, in one place. */
 
 import type { ScreenKey } from './route.ts';
-import type { AlertEvent, AlertKind, Phase, Priority } from './wire-types.ts';
+import type { AlertEvent, AlertKind, Phase, Priority, SignWord } from './wire-types.ts';
 
 export const appName = 'Spyhole';
 
-export const screens: Readonly<Record<ScreenKey, string>> = { watch: 'Watch', firings: 'Firings', begin: 'Begin' };
+export const screens: Readonly<Record<ScreenKey, string>> = {
+  watch: 'Watch',
+  firings: 'Firings',
+  begin: 'Begin',
+  screen: 'Screen',
+};
 
 /** What the word of a badge is: how soon a hand is wanted. */
 export const priorityWord: Readonly<Record<Priority, string>> = { now: 'Now', soon: 'Soon', note: 'Note' };
@@ -36,6 +41,19 @@ export const alertWord: Readonly<Record<AlertKind, string>> = {
 export function openWord(closure: 'lid' | 'door'): string {
   return closure === 'lid' ? 'Lid' : 'Door';
 }
+
+/** How it moves, and how it lies to the plan. */
+export const motion = {
+  asPlanned: 'as planned',
+  over: 'over',
+  under: 'under',
+  steady: 'steady',
+  climbing: 'climbing',
+  falling: 'falling',
+  firing: 'firing',
+  noFiring: 'no firing',
+  hold: 'hold',
+};
 
 export const live = {
   notLive: 'NOT LIVE',
@@ -69,6 +87,7 @@ export const watch = {
   inWords: 'The curve in words and figures',
   plan: 'plan',
   ifNothingIsDone: (value: string, time: string) => `heading for ${value} at ${time}`,
+  offPlan: 'off the plan',
   axisFrom: (value: string) => `axis from ${value}`,
   now: 'now',
   lastHeard: 'last heard',
@@ -97,7 +116,14 @@ export const alerts = {
   title: 'Alerts',
   pastTitle: 'Over, not yet seen',
   ofKiln: (name: string) => `${name}: `,
-  why: 'Why',
+  why: 'Why, and what to do',
+  because: 'Why',
+  ifNothing: 'If nothing is done',
+  whatToDo: 'What to do',
+  timeToAct: 'Time for it',
+  usualCause: 'Mostly',
+  heldBack: 'Listed under it, without a sound of its own:',
+  reset: 'It has stopped by itself. Go and look; then say so.',
   seen: 'I’ve seen it',
   putAside: 'Remind me in\u00a010',
   seenBy: (name: string) => `seen by ${name}`,
@@ -108,8 +134,106 @@ export const alerts = {
   spoken: (alert: AlertEvent) => `${priorityWord[alert.priority]}: ${alert.message}`,
 };
 
+/** What the voice says: the kiln first, since who hears it may stand between six. */
+export const spoken = {
+  lost: 'The page hears nothing from the kiln’s computer. Go and look at the kiln.',
+  alert: (kiln: string, message: string) => (message.startsWith(kiln) ? message : `${kiln}. ${message}`),
+  call: (kiln: string, sentence: string) => `${kiln}. ${sentence}`,
+  test: (kiln: string) => `${kiln}. This is how I call you.`,
+};
+
+export const sound = {
+  title: 'Bell and voice',
+  on: 'Sound on',
+  off: 'Sound is off: tap',
+  offShort: 'Silent: tap',
+  quiet: 'Quiet by choice',
+  absent: 'No sound here',
+  state: {
+    on: 'The bell sounds on this screen.',
+    off: 'The bell is silent: the browser lets nothing sound until this screen is tapped.',
+    quiet: 'Somebody chose to keep this screen quiet. Alerts only show here.',
+    absent: 'This browser has no sound. Use another screen to be called.',
+  },
+  voice: {
+    ready: 'Sentences are spoken as well.',
+    none: 'This browser has no voice: the bell sounds, the sentence stands on the page.',
+  },
+  ring: 'Ring the bell',
+  heard: 'I heard it',
+  notHeard: 'Nothing was heard. Is the volume up? Is a headset plugged in?',
+  hear: 'You should hear three: wanted now, come to the kiln, soon.',
+  confirmed: (name: string, time: string) => `Heard by ${name} at ${time}.`,
+  untested: 'The bell was not tested for this firing.',
+  test: 'Test it',
+  beQuiet: 'Keep this screen quiet',
+  beLoud: 'Let it sound',
+  filed: 'Filed with the firing.',
+};
+
+export const screen = {
+  title: 'This screen',
+  wake: 'Stays lit',
+  wakeState: {
+    held: 'The screen is kept from going dark.',
+    'not-held': 'The screen may go dark by itself.',
+    refused:
+      'The browser did not keep the screen lit, perhaps to spare the battery. Plug it in, or set it so in the system.',
+    insecure:
+      'A browser keeps the screen lit only for pages that come over https or from its own machine. Set the screen’s time-out in the system instead.',
+    absent: 'This browser cannot keep the screen lit. Set the screen’s time-out in the system instead.',
+  },
+  keepLit: 'Keep it lit',
+  insecureTitle: 'What this address cannot do',
+  insecure:
+    'This page came over plain http from another machine. The bell and the voice work once the screen was tapped. Keeping the screen lit, messages while the page is closed and a symbol among the apps need https. Anybody in this network can read along.',
+  brightness: 'Brightness',
+  unit: 'Degrees',
+  unitNote: 'Only what is shown here changes; the record stays in °C.',
+  name: 'Who presses here',
+};
+
+export const door = {
+  title: (kiln: string) => `Sign at ${kiln}`,
+  word: {
+    firing: 'Firing. Do not open',
+    propped: 'Firing. Leave it propped',
+    'open-hot': 'Open while hot: close it gently',
+    hot: 'Do not open',
+    crack: 'May be cracked',
+    unload: 'Safe to unload',
+    unknown: 'Do not open: no reading',
+  } satisfies Record<SignWord, string>,
+  until: { shut: 'until about', unload: 'unload about' },
+  notYet: 'until when cannot be said yet',
+  notLive: 'NOT LIVE. Do not open: ask',
+  silent: 'No reading. Do not open: ask',
+  noKiln: (id: string) => `There is no kiln “${id}” here. See the page for the kilns there are.`,
+  waiting: 'Asking',
+};
+
 export const acts = {
-  title: 'What hand and eye did',
+  title: 'Hand and eye',
+  hand: 'The hand',
+  eye: 'The eye',
+  lately: 'Logged last',
+  correct: 'Correct',
+  correcting: (what: string, time: string) => `Correct what was logged at ${time}: ${what}`,
+  correctNote: 'Both stand in the record: what was logged, and what was right.',
+  notDone: 'It was not done',
+  corrected: (what: string) => `first logged as ${what}`,
+  correctedSaid: (what: string, time: string) => `Set right: ${what} at ${time}.`,
+  struckSaid: (time: string) => `Set right: nothing was done at ${time}.`,
+  lastTime: (date: string) => `Last time, ${date}`,
+  lastTimeNext: (what: string, at: string | null) => (at === null ? what : `${what} at ${at}`),
+  lastTimeWord: 'Last time',
+  lastTimeAll: (n: number) => (n === 1 ? 'The one act' : `All ${n} acts`),
+  lastTimePeak: (peak: string) => `It came to ${peak}.`,
+  watcher: (name: string, since: string) => `Watch kept by ${name} since ${since}`,
+  noWatcher: 'Nobody is named as keeping watch.',
+  handOver: 'Hand the watch over',
+  handTo: 'To whom',
+  handDone: 'They have it',
   noFiring: 'Acts are logged once a firing is on.',
   name: 'Your name',
   log: 'Log it',
@@ -121,13 +245,55 @@ export const acts = {
   emptyValue: 'Type the figure first, for example 3.',
 };
 
+/** The labels of the hand's and the eye's buttons, and what their values are called. */
+export const actLabels = {
+  valve: 'Valve',
+  'gas pressure': 'Gas pressure',
+  damper: 'Damper',
+  flame: 'Flame',
+  heat: 'Heat',
+  bung: 'Bung',
+  vent: 'Vent',
+  lid: 'Lid',
+  door: 'Door',
+  'smoke stopped': 'Smoke stopped',
+  'gloss seen': 'Gloss seen',
+  'cone down': 'Cone down',
+  'trial drawn': 'Trial drawn',
+  'hand pyrometer': 'Hand pyrometer',
+  'flame colour': 'Flame colour',
+} as const;
+
 export const theme = {
-  toDark: 'Dark',
-  toLight: 'Light',
+  dark: 'Dark',
+  light: 'Light',
 };
 
 export const begin = {
   title: 'Begin and end',
+  steps: {
+    kiln: 'The kiln',
+    sensors: 'Its couples, cold',
+    list: 'Before lighting',
+    plan: 'The plan',
+    hands: 'The hands it needs',
+    bell: 'The bell',
+  },
+  roomC: 'The room’s thermometer',
+  couplesSaid: { yes: 'agrees', no: 'look', unsaid: 'not known' },
+  listNote: 'Your own list: tick, add, take out. It is filed with the firing and comes back for the next one.',
+  addLine: 'Add a line',
+  add: 'Add',
+  takeOut: 'Take out',
+  handsBy: {
+    plan: 'By the plan alone, if it is lit now; they move as the kiln does. What depends on its fall is told once it falls.',
+    kiln: 'By this kiln’s own ways, if it is lit now; they move as it does.',
+  },
+  handsNone: 'Choose a plan: the minutes in which somebody must be at the kiln will stand here.',
+  handsLater: 'once it falls',
+  callAt: (time: string) => `called at ${time}`,
+  bellNote:
+    'You will be called by this bell. Try it before you light: a muted tablet is found out at 600 °C otherwise.',
   elsewhere:
     'Begin and end from the kiln’s own computer. Here you can watch, say “I’ve seen it” and log what the hand did.',
   whichKiln: 'Which kiln',

@@ -247,6 +247,7 @@ const LOOKS = new Set([
   'cone down',
   'trial drawn',
   'hand pyrometer',
+  'flame colour',
   'watch handed to',
   'bell heard',
 ]);

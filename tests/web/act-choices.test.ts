@@ -3,10 +3,12 @@ import { choicesFor, lastFigure, readFigure } from '../../web/act-choices.ts';
 
 describe('the buttons of hand and eye', () => {
   test('an electric kiln has no valve, damper or flame', () => {
-    const names = choicesFor('electric').map((choice) => choice.what);
+    const names = choicesFor({ heat: 'electric', closure: 'lid' }).map((choice) => choice.what);
     expect(names).not.toContain('valve');
     expect(names).not.toContain('flame');
     expect(names).toContain('gloss seen');
+    expect(names).toContain('lid');
+    expect(names).not.toContain('door');
   });
 
   test('a figure is taken with point or comma, and nothing else is', () => {

@@ -55,7 +55,8 @@ export function thingsDone(what: string, value: string | undefined, isUp: boolea
       return new Set(/(^|\D)0+([.,]0+)?($|[^\d.,])/.test(how) ? ['heat-off', 'turn-down'] : ['turn-down', 'pace']);
     case 'flame':
     case 'heat':
-      return how === 'lit' || how === 'on' ? new Set(['light']) : new Set(['heat-off', 'turn-down']);
+      if (how === 'lit' || how === 'on') return new Set(['light']);
+      return new Set(how === 'out' || how === 'off' ? ['heat-off', 'turn-down'] : []);
     case 'vent':
       return new Set([how === 'open' ? 'open-vent' : 'close-vent']);
     case 'door':

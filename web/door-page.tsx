@@ -1,0 +1,107 @@
+/** "Do not open, 412 °C, until about 20:50", to be read from the door of the room on the cheapest of screens. */
+import { useEffect } from 'preact/hooks';
+import { statedAgeS } from './dashboard-state.ts';
+import { celsius, timeNear, timeOfDay } from './format.ts';
+import { judgeLiveness, type Liveness } from './liveness.ts';
+import type { Store } from './store.ts';
+import { useHeard } from './use-heard.ts';
+import { useUnit } from './use-unit.ts';
+import type { SignWord } from './wire-types.ts';
+import { simulatedBand, door as words } from './wording.ts';
+
+interface DoorPageProps {
+  readonly kilnId: string;
+  readonly store: Store;
+  heardMs(): number | null;
+  nowMs(): number;
+}
+
+/** What is said first, whether it forbids, and what stands under it. */
+interface Sign {
+  readonly word: string;
+  readonly kind: SignWord | 'not-live';
+  readonly degrees: string | null;
+  readonly until: string | null;
+}
+
+export function DoorPage({ kilnId, store, heardMs, nowMs }: DoorPageProps) {
+  useUnit();
+  const dashboard = useHeard(store);
+  const view = dashboard?.kilns.find(({ now }) => now.id === kilnId);
+  const title = words.title(view?.now.name ?? kilnId);
+  useEffect(() => {
+    document.title = title;
+  }, [title]);
+  if (dashboard === null) {
+    return (
+      <main class="sign sign-unknown">
+        <h1>{nowMs() > 8000 && heardMs() === null ? words.notLive : words.waiting}</h1>
+      </main>
+    );
+  }
+  if (view === undefined) {
+    return (
+      <main class="sign sign-unknown">
+        <h1>{words.noKiln(kilnId)}</h1>
+      </main>
+    );
+  }
+  const { now } = view;
+  const liveness = judgeLiveness(
+    {
+      heardMs: heardMs(),
+      ageS: statedAgeS(dashboard.ages, now.id, now.rulingSensor),
+      staleAfterS: now.staleAfterS,
+    },
+    nowMs(),
+  );
+  const sign = signOf(view.now.sign, liveness, dashboard.atMs, dashboard.snapshot.utcOffsetMinutes);
+  return (
+    <main class={`sign sign-${sign.kind}`}>
+      <p class="sign-kiln">{now.name}</p>
+      <h1>{sign.word}</h1>
+      {sign.degrees !== null && <p class="sign-degrees">{sign.degrees}</p>}
+      {sign.until !== null && <p class="sign-until">{sign.until}</p>}
+      <p class="sign-foot">
+        {timeOfDay(dashboard.atMs, dashboard.snapshot.utcOffsetMinutes)}
+        {dashboard.snapshot.simulated !== null && ` · ${simulatedBand(dashboard.snapshot.simulated.speed)}`}
+      </p>
+    </main>
+  );
+}
+
+function signOf(
+  sign: { readonly word: SignWord; readonly celsius: number | null; readonly untilMs: number | null },
+  liveness: Liveness,
+  atMs: number,
+  utcOffsetMinutes: number,
+): Sign {
+  const nothing = { degrees: null, until: null };
+  if (liveness.kind === 'not-live' || liveness.kind === 'waiting') {
+    return { word: words.notLive, kind: 'not-live', ...nothing };
+  }
+  // A number that is old is no number at a door.
+  if (liveness.kind === 'no-reading') return { word: words.silent, kind: 'unknown', ...nothing };
+  const time = sign.untilMs === null ? null : timeNear(sign.untilMs, atMs, utcOffsetMinutes);
+  return {
+    word: words.word[sign.word],
+    kind: sign.word,
+    degrees: sign.celsius === null ? null : celsius(sign.celsius),
+    until: untilOf(sign.word, time),
+  };
+}
+
+function untilOf(word: SignWord, time: string | null): string | null {
+  switch (word) {
+    case 'hot':
+    case 'open-hot':
+      return time === null ? words.notYet : `${words.until.shut} ${time}`;
+    case 'crack':
+      return time === null ? null : `${words.until.unload} ${time}`;
+    case 'firing':
+    case 'propped':
+    case 'unload':
+    case 'unknown':
+      return null;
+  }
+}
