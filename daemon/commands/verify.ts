@@ -87,24 +87,23 @@ async function verifyAll(dataDir: string, knownKey: string | undefined, print: P
       `${dataDir}: there are no firings; give the folder that the watch records into with --data.`,
     );
   }
+  const followers = new Map<string, { readonly firing: string; readonly head: string }>();
+  const records: (readonly [id: string, check: ChainCheck | Examination])[] = [];
+  let mustBeSigned = false;
+  // Newest first: whoever follows a firing was opened after it, and one record at a time is held in memory.
+  for (const id of ids.toReversed()) {
+    const found = await readRecord(recordPath(dataDir, id));
+    if (found.follows !== null) followers.set(found.follows.firing, found.follows);
+    mustBeSigned ||= found.seals !== null;
+    records.push([id, examine(id, found, { knownKey, ledger, followedBy: followers.get(id)?.head })]);
+  }
   const verdicts: Verdict[] = [];
   const say = (name: string, check: ChainCheck | Examination): void => {
     verdicts.push(check.verdict);
     print(sentenceFor(name, check, knownKey));
   };
-  // Who names whom is found first, so that no more than one record is held in memory.
-  const followers = new Map<string, { readonly firing: string; readonly head: string }>();
-  let mustBeSigned = false;
-  for (const id of ids) {
-    const { follows, seals } = await readRecord(recordPath(dataDir, id));
-    if (follows !== null) followers.set(follows.firing, follows);
-    mustBeSigned ||= seals !== null;
-  }
   say('Ledger', judgeLedger(ledger, mustBeSigned, knownKey));
-  for (const id of ids) {
-    const found = await readRecord(recordPath(dataDir, id));
-    say(id, examine(id, found, { knownKey, ledger, followedBy: followers.get(id)?.head }));
-  }
+  for (const [id, check] of records.toReversed()) say(id, check);
   const named = [...(ledger?.entries ?? []).map((entry) => entry.firing), ...followers.keys()];
   for (const id of new Set(named)) {
     if (ids.includes(id)) continue;

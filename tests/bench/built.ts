@@ -17,6 +17,7 @@ export interface Built {
   readonly kilnFile: typeof import('../../daemon/config/kiln-file.ts');
   readonly recorder: typeof import('../../daemon/recorder/file-recorder.ts');
   readonly firingId: typeof import('../../daemon/recorder/firing-id.ts');
+  readonly verify: typeof import('../../daemon/commands/verify.ts');
   readonly recordLines: typeof import('../../daemon/runtime/record-lines.ts');
   readonly prospect: typeof import('../../daemon/core/forecast/prospect.ts');
   readonly scenario: typeof import('../../simulators/firing-scenario.ts');
@@ -37,6 +38,7 @@ const PARTS: Readonly<Record<keyof Built, string>> = {
   kilnFile: 'daemon/config/kiln-file.js',
   recorder: 'daemon/recorder/file-recorder.js',
   firingId: 'daemon/recorder/firing-id.js',
+  verify: 'daemon/commands/verify.js',
   recordLines: 'daemon/runtime/record-lines.js',
   prospect: 'daemon/core/forecast/prospect.js',
   scenario: 'simulators/firing-scenario.js',
