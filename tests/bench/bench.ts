@@ -4,7 +4,7 @@
  *
  *   npm run bench                  everything but the recorded sets
  *   npm run bench -- NAME          one of them: core, start, latency, memory, simulator, thermometry; or what is not done
- *                                  unasked: corpus, record-damage (some minutes), memory-hour (an hour)
+ *                                  unasked: corpus, record-damage, record-kills (some minutes), memory-hour (an hour)
  *   npm run bench -- alerts        what the alerts are worth over the simulator's corpus; see alerts.ts for its options
  *   npm run bench -- --data DIR    the forecast, the alerts and fitted models on a folder of recorded sets
  */
@@ -18,6 +18,7 @@ import { benchForecast } from './forecast.ts';
 import { benchLatency } from './latency.ts';
 import { benchMemory, benchMemoryHour } from './memory.ts';
 import { benchDamage } from './record-damage.ts';
+import { benchKills } from './record-kills.ts';
 import { benchCorpus, benchSimulator } from './simulator.ts';
 import { benchStart } from './start.ts';
 import { benchThermometry } from './thermometry.ts';
@@ -42,6 +43,7 @@ const ON_REQUEST: Readonly<Record<string, Bench>> = {
   corpus: { run: benchCorpus, isPossible: () => true },
   'alerts-worker': { run: workForAlerts, isPossible: () => true },
   'record-damage': { run: benchDamage, isPossible: () => true },
+  'record-kills': { run: benchKills, isPossible: () => needs('gcc', 'socat') },
   'memory-hour': { run: benchMemoryHour, isPossible: () => needs('mosquitto') },
 };
 

@@ -50,8 +50,9 @@ export async function runBuilt(args: readonly string[], env: Record<string, stri
 }
 
 /** Starts a watch on a port of the machine's choice; resolves once it listens. */
-export async function startBuiltWatch(args: readonly string[]): Promise<BuiltWatch> {
-  const child = spawn(process.execPath, [builtMain(), 'watch', '--listen', '127.0.0.1:0', ...args]);
+export async function startBuiltWatch(args: readonly string[], env: Record<string, string> = {}): Promise<BuiltWatch> {
+  const words = [builtMain(), 'watch', '--listen', '127.0.0.1:0', ...args];
+  const child = spawn(process.execPath, words, { env: { ...process.env, ...env } });
   const heard = listenTo(child);
   const url = await heard.found(() => /^listening (http:\S+)$/m.exec(heard.stdout())?.[1]);
   return {

@@ -11,6 +11,7 @@ const PACKAGES = {
   mosquitto_sub: 'mosquitto-clients',
   chromium: 'chromium',
   openssl: 'openssl',
+  gcc: 'gcc',
   mbpoll: 'mbpoll',
   pymodbus: 'python3-pymodbus',
   serial_asyncio: 'python3-serial-asyncio',

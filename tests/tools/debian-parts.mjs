@@ -10,6 +10,9 @@ const parts = [
   ['mosquitto_pub', 'mosquitto-clients'],
   ['socat', 'socat'],
   ['openssl', 'openssl'],
+  ['gcc', 'gcc'],
+  // What gcc needs to compile against; apt is told not to take what is only recommended.
+  ['/usr/include/stdlib.h', 'libc6-dev'],
   ['mbpoll', 'mbpoll'],
   // Python modules are no programs: known by their place.
   ['/usr/lib/python3/dist-packages/pymodbus', 'python3-pymodbus'],
