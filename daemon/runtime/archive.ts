@@ -1,5 +1,6 @@
 /** Past firings and the present ones, as the page asks for them. Read from the records; anything kept is derived. */
 import { type KilnSetup, rulingSensor } from '../core/plan/kiln.ts';
+import { alertStatistics } from '../core/report/alert-statistics.ts';
 import { type Chronicle, chronicle, newChronicle } from '../core/report/chronicle.ts';
 import { summarise } from '../core/report/summary.ts';
 import { type Point, thinCurve } from '../core/report/thin-curve.ts';
@@ -64,6 +65,7 @@ export class Archive {
       schedule: story.schedule,
       holds: told.holds,
       alertList: [...story.alerts.values()],
+      alertStatistics: alertStatistics(story.told, story.startedAtMs, lastMs(story)),
       acts: story.acts,
       notes: story.notes,
       list: story.list,

@@ -1,4 +1,5 @@
 /** What goes over the WebSocket `/live`, version 1: first a snapshot, then each thing as it happens. */
+
 import type { SwitchedOff } from '../core/alerts/alert.ts';
 import type {
   ActEvent,
@@ -13,6 +14,7 @@ import type {
 } from '../core/events.ts';
 import type { ListItem } from '../core/inputs.ts';
 import type { Schedule } from '../core/plan/schedule.ts';
+import type { AlertStatistics } from '../core/report/alert-statistics.ts';
 import type { HandsEntry } from '../core/report/calendar.ts';
 import type { DoorSign } from '../core/report/door-sign.ts';
 
@@ -168,6 +170,7 @@ export interface FiringDetail extends FiringRow {
   }[];
   /** Each alert as it stands now or stood at the end. */
   readonly alertList: readonly AlertEvent[];
+  readonly alertStatistics: AlertStatistics;
   readonly acts: readonly ActEvent[];
   readonly notes: readonly { readonly atMs: number; readonly by: string; readonly text: string }[];
   /** The list before lighting as it was filed; null where nobody filed one. */

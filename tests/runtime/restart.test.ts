@@ -85,6 +85,45 @@ test.each(['seen', 'calling'] as const)(
   },
 );
 
+test('an alert that was put aside comes back when its time is up, however long the daemon was away meanwhile', async () => {
+  const id = await begin();
+  await bench.feed(...climb(20, 104, 20));
+  const called = await bench.heard(is('alert', (a) => a.alert === 'overshoot' && a.life === 'calling'));
+  const aside = { deed: 'put-aside', alertId: called.id, minutes: 2 } as const;
+  await bench.watch().desk.alertDeed(called.id, 'Mira', aside);
+  const untilMs = bench.now().alerts[0]?.putAsideUntilMs ?? 0;
+  await bench.stop();
+  await bench.start(60);
+  const kept = bench.now().alerts.find((a) => a.id === called.id);
+  expect(kept).toMatchObject({ life: 'put-aside', putAsideUntilMs: untilMs });
+  await bench.feed(...Array.from({ length: 80 }, () => 104));
+  const back = await bench.heard(is('alert', (a) => a.id === called.id && a.life === 'calling'));
+  expect(back.atMs - untilMs).toBeGreaterThanOrEqual(0);
+  expect(back.atMs - untilMs).toBeLessThan(2000);
+  await record(id);
+});
+
+test('a kind that was switched off is so after a restart, stands in the record, and can be switched on again', async () => {
+  const id = await begin();
+  await bench.feed(20, 20);
+  const off = { deed: 'switch-off', alert: 'overshoot', why: 'an empty kiln, to try the burner' } as const;
+  await bench.watch().desk.deed(id, 'Mira', off);
+  await bench.feed(...climb(20, 104, 20));
+  await bench.stop();
+  await bench.start(10);
+  expect(bench.now().switchedOff).toMatchObject([{ alert: 'overshoot', by: 'Mira', why: off.why }]);
+  await bench.feed(104, 104);
+  expect(bench.now().alerts).toEqual([]);
+  await bench.watch().desk.deed(id, 'Mira', { deed: 'switch-on', alert: 'overshoot' });
+  await bench.feed(...Array.from({ length: 20 }, () => 104));
+  await bench.heard(is('alert', (a) => a.alert === 'overshoot' && a.life === 'calling'));
+  expect(bench.now().switchedOff).toEqual([]);
+  const detail = await bench.watch().desk.firing(id);
+  expect(detail.acts.map((a) => `${a.deed} ${a.what}`)).toEqual(['switch-off overshoot', 'switch-on overshoot']);
+  expect(detail.alertStatistics.causes).toEqual([{ alert: 'overshoot', callCount: 1 }]);
+  await record(id);
+});
+
 test('an alert whose line a power cut tore off, though its reading was written, is written at the return and can be seen', async () => {
   const id = await begin();
   // Between the ticks, so that it is a reading that raises the alert and not the second after it.

@@ -234,6 +234,35 @@ describe('what a person does', () => {
     const put = desk.snapshot(true).kilns[0]?.alerts[0];
     expect(put).toMatchObject({ life: 'put-aside', putAsideUntilMs: desk.nowMs() + 600_000 });
   });
+
+  it('switches a kind of alert off for this firing, with a reason, and on again', async () => {
+    const url = `/api/firings/${firing()}/switch-off`;
+    const body = { by: 'Hanna', alert: 'lid-open-hot', why: 'the switch is broken' };
+    expect((await ask({ method: 'POST', url, body })).statusCode).toBe(200);
+    expect(desk.snapshot(true).kilns[0]?.switchedOff).toMatchObject([body]);
+    const on = { method: 'POST', url: `/api/firings/${firing()}/switch-on` } as const;
+    expect((await ask({ ...on, body: { by: 'Hanna', alert: 'lid-open-hot' } })).statusCode).toBe(200);
+    expect(desk.snapshot(true).kilns[0]?.switchedOff).toEqual([]);
+  });
+
+  it.each([
+    [{ by: 'Hanna', alert: 'lid-open-hot' }, 'why'],
+    [{ by: 'Hanna', alert: 'lid-open-hot', why: '' }, 'why'],
+    [{ by: 'Hanna', alert: 'everything', why: 'too loud' }, 'alert'],
+    [{ alert: 'lid-open-hot', why: 'too loud' }, 'by'],
+  ])('switches nothing off for %j, because of %s', async (body, where) => {
+    const answer = await ask({ method: 'POST', url: `/api/firings/${firing()}/switch-off`, body });
+    expectError(answer, 400);
+    expect(answer.json()).toMatchObject({ error: { where } });
+    expect(desk.snapshot(true).kilns[0]?.switchedOff).toEqual([]);
+  });
+
+  it('says that all is well again after an alert that needs it', async () => {
+    const url = `/api/alerts/${alert()}/reset`;
+    expect((await ask({ method: 'POST', url, body: { by: 'Hanna' } })).statusCode).toBe(200);
+    expectError(await ask({ method: 'POST', url, body: {} }), 400);
+    expectError(await ask({ method: 'POST', url: '/api/alerts/nothing/reset', body: { by: 'Hanna' } }), 404);
+  });
 });
 
 describe('what is refused, each time with what would be right', () => {
@@ -406,6 +435,12 @@ describe('on the network', () => {
       { method: 'POST', url: '/api/firings', body: { kiln: 'electric' } },
       { method: 'POST', url: `/api/firings/${firing()}/end`, body: {} },
       { method: 'POST', url: `/api/firings/${firing()}/notes`, body: { by: 'Hanna', text: 'x' } },
+      {
+        method: 'POST',
+        url: `/api/firings/${firing()}/switch-off`,
+        body: { by: 'x', alert: 'silence', why: 'too loud' },
+      },
+      { method: 'POST', url: `/api/firings/${firing()}/switch-on`, body: { by: 'x', alert: 'silence' } },
       { method: 'PUT', url: `/api/firings/${firing()}/schedule`, body: { schedule: 'enamel-590' } },
     ] as const;
     for (const command of commands) {

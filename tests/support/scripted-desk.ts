@@ -6,6 +6,7 @@ import { CATALOGUE } from '../../daemon/core/alerts/catalogue.ts';
 import type { ActEvent, AlertEvent } from '../../daemon/core/events.ts';
 import type { Deed } from '../../daemon/core/inputs.ts';
 import type { Schedule } from '../../daemon/core/plan/schedule.ts';
+import { alertStatistics } from '../../daemon/core/report/alert-statistics.ts';
 import { usualList } from '../../daemon/core/report/before-lighting.ts';
 import { calendarByPlan } from '../../daemon/core/report/calendar.ts';
 import { couplesWord } from '../../daemon/core/report/couples.ts';
@@ -107,6 +108,7 @@ interface Standing {
   turn: Turn | null;
   alerts: AlertMessage[];
   lidOpen: boolean;
+  switchedOff: KilnNow['switchedOff'];
   troubles: string[];
   silentSinceMs: number | null;
   line: number;
@@ -146,6 +148,7 @@ export function scriptedDesk(options: ScriptedOptions = {}): ScriptedDesk {
       schedule: begun.schedule,
       holds: [],
       alertList: alerts,
+      alertStatistics: alertStatistics(alerts, begun.startedAtMs, nowMs),
       acts: firing === null || nowMs === firing.startedAtMs ? [] : [firstAct(firing)],
       notes: [],
       list: null,
@@ -186,6 +189,7 @@ export function scriptedDesk(options: ScriptedOptions = {}): ScriptedDesk {
           : [],
       ),
       alertList: standing.alerts,
+      alertStatistics: alertStatistics(standing.alerts, firing.startedAtMs, nowMs),
       alerts: Object.fromEntries(standing.alerts.map((alert) => [alert.alert, 1])),
       lines: standing.line,
     };
@@ -231,7 +235,7 @@ export function scriptedDesk(options: ScriptedOptions = {}): ScriptedDesk {
       position: firing === null ? null : { ...positionAt(kiln, firing, nowMs, turn, utcOffsetMinutes), ...of },
       forecast: firing === null ? null : { ...forecastAt(firing, nowMs, turn), ...of },
       alerts: standing.alerts,
-      switchedOff: [],
+      switchedOff: standing.switchedOff,
       lidOpen: standing.lidOpen,
       troubles: standing.troubles,
       sign: signOf(standing, nowMs),
@@ -390,6 +394,14 @@ export function scriptedDesk(options: ScriptedOptions = {}): ScriptedDesk {
       const couples = couplesWord(sensors, done.roomC);
       tellAct(standing, by, done, 'before lighting', undefined, { items: done.items, couples });
     }
+    if (done.deed === 'switch-off' || done.deed === 'switch-on') {
+      standing.switchedOff = standing.switchedOff.filter((off) => off.alert !== done.alert);
+      if (done.deed === 'switch-off') {
+        standing.switchedOff = [...standing.switchedOff, { alert: done.alert, by, why: done.why, sinceMs: nowMs }];
+      }
+      tellAct(standing, by, done, done.alert, done.deed === 'switch-off' ? done.why : undefined);
+      tellKiln(standing);
+    }
     if (done.deed === 'plan') await plan(id, done.schedule, by);
     if (done.deed === 'end') {
       tellAct(standing, by, done, 'end');
@@ -414,6 +426,9 @@ export function scriptedDesk(options: ScriptedOptions = {}): ScriptedDesk {
       const putAsideUntilMs = nowMs + done.minutes * 60_000;
       setAlert(standing, { ...alert, atMs: nowMs, life: 'put-aside', putAsideUntilMs });
       tellAct(standing, by, done, 'put aside', `${done.minutes} min`);
+    }
+    if (done.deed === 'reset' && alert.life === 'needs-reset') {
+      setAlert(standing, { ...alert, atMs: nowMs, seenBy: by, life: 'gone' });
     }
   }
 
@@ -516,6 +531,7 @@ function standingAt(kiln: ScriptedKiln, moment: Moment, nowMs: number, utcOffset
     turn: null,
     alerts: [],
     lidOpen: false,
+    switchedOff: [],
     troubles: [],
     silentSinceMs: null,
     line: 0,

@@ -1,6 +1,8 @@
 /** Firings of other days, made up but whole: rows, details and curves. */
+
 import type { ActEvent, AlertEvent, GapEvent } from '../../daemon/core/events.ts';
 import { peakC, type Schedule } from '../../daemon/core/plan/schedule.ts';
+import { alertStatistics } from '../../daemon/core/report/alert-statistics.ts';
 import type { Curve, CurvePoint, FiringDetail } from '../../daemon/wire/live-messages.ts';
 import { enamel, layOut, planLine, plannedC, silverStain, traceAndMatt } from './scripted-curve.ts';
 import { celsiusAt, type ScriptedFiring, type ScriptedKiln, startC, type Turn } from './scripted-kiln.ts';
@@ -75,6 +77,7 @@ function past(
         : [],
     ),
     alertList,
+    alertStatistics: alertStatistics(alertList, startedAtMs, endedAtMs),
     acts,
     notes:
       story === 'saved'

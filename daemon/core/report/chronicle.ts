@@ -18,6 +18,8 @@ export interface Chronicle {
   readonly peakC: Map<string, number>;
   /** Each alert as it stands now or stood at its end, by its id. */
   readonly alerts: Map<string, AlertEvent>;
+  /** All that was told of alerts, but for mere refreshes: what a record holds too. */
+  readonly told: AlertEvent[];
   readonly alertCounts: Map<string, number>;
   readonly acts: ActEvent[];
   /** The list before lighting, as it was last filed. */
@@ -40,6 +42,7 @@ export function newChronicle(startedAtMs: number, schedule: Schedule | null): Ch
     traces: new Map(),
     peakC: new Map(),
     alerts: new Map(),
+    told: [],
     alertCounts: new Map(),
     acts: [],
     list: null,
@@ -63,6 +66,7 @@ export function chronicle(story: Chronicle, event: FiringEvent): void {
         story.alertCounts.set(event.alert, (story.alertCounts.get(event.alert) ?? 0) + 1);
       }
       story.alerts.set(event.id, event);
+      if (event.refresh !== true) story.told.push(event);
       return;
     case 'act':
       if (event.deed === 'note') story.notes.push({ atMs: event.atMs, by: event.by, text: event.what });
