@@ -13,8 +13,9 @@ import { nameAtTheBench } from './person.ts';
 import { address } from './route.ts';
 import { actWords, standingActs } from './standing-acts.ts';
 import type { Theme } from './theme.ts';
+import { inShownUnit } from './unit.ts';
 import { useAnswer } from './use-answer.ts';
-import type { AlertEvent } from './wire-types.ts';
+import type { ActEvent, AlertEvent } from './wire-types.ts';
 import { acts as actsText, alertWord, alerts as alertWords, phaseWord, firings as words } from './wording.ts';
 
 interface FiringPageProps {
@@ -102,6 +103,7 @@ function Firing({ detail, curve, dashboard, theme, askAgain }: FiringProps) {
           </div>
         ))}
       </dl>
+      {detail.list !== null && <FiledList list={detail.list} time={time} />}
       <div class="columns">
         <section>
           <h2>{words.actsBy(oneHand)}</h2>
@@ -162,6 +164,27 @@ function Firing({ detail, curve, dashboard, theme, askAgain }: FiringProps) {
       </section>
       <p class="seal">{words.record(detail.lines, detail.head)}</p>
     </>
+  );
+}
+
+/** The list before lighting as it was filed: what was ticked, what was left, and what the couples said. */
+function FiledList({ list, time }: { readonly list: ActEvent; time(atMs: number): string }) {
+  return (
+    <section>
+      <h2>{words.filedList(list.by, time(list.atMs))}</h2>
+      <ul class="filed-list">
+        {(list.items ?? []).map((line) => (
+          <li key={line.text}>
+            <span class="filed-mark">{line.isDone ? words.ticked : words.left}</span> {line.text}
+          </li>
+        ))}
+        {list.couples !== undefined && (
+          <li>
+            <span class="filed-mark">{words.checked}</span> {inShownUnit(list.couples.sentence)}
+          </li>
+        )}
+      </ul>
+    </section>
   );
 }
 

@@ -1,6 +1,7 @@
 /** Debian's Chromium on the real page: opened on a server, its errors and its requests written down. */
 import { existsSync } from 'node:fs';
-import { mkdtemp, rm } from 'node:fs/promises';
+import { mkdtemp, readFile, rm } from 'node:fs/promises';
+import { createRequire } from 'node:module';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
@@ -42,7 +43,8 @@ export async function buildPage(): Promise<{ readonly webDir: string; remove(): 
   return { webDir, remove: () => rm(webDir, { recursive: true, force: true }) };
 }
 
-export function launchBrowser(): Promise<Browser> {
+/** @param more flags of Chromium, for a test of its own */
+export function launchBrowser(more: readonly string[] = []): Promise<Browser> {
   return chromium.launch({
     executablePath,
     args: [
@@ -53,6 +55,7 @@ export function launchBrowser(): Promise<Browser> {
       '--disable-component-update',
       '--disable-default-apps',
       '--no-first-run',
+      ...more,
     ],
   });
 }
@@ -75,4 +78,13 @@ export async function openPage(browser: Browser, url: string, view: View): Promi
   page.on('websocket', (socket) => requests.push(socket.url()));
   await page.goto(url);
   return { page, complaints, requests, close: () => context.close() };
+}
+
+/** What the accessibility checker has against the page as it stands. */
+export async function faultsByAxe(page: Page): Promise<string[]> {
+  const source = await readFile(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+  await page.evaluate(source);
+  return page.evaluate(
+    `axe.run(document).then((found) => found.violations.map((v) => v.id + ': ' + v.nodes.map((n) => n.target).join(', ')))`,
+  );
 }

@@ -31,16 +31,18 @@ export async function serveScripted(
     readonly still?: boolean;
     readonly host?: string;
     readonly webDir?: string;
+    /** More names by which the server may be called. */
+    readonly hosts?: readonly string[];
   } = {},
 ): Promise<Served> {
   const clock = systemClock();
-  const { still, host, webDir, ...rest } = options;
+  const { still, host, webDir, hosts, ...rest } = options;
   const desk = scriptedDesk({ atMs: clock.nowMs(), ...rest, moment });
   const deskClock = { ...clock, nowMs: desk.nowMs };
   const server = await startServer(desk, {
     host: host ?? '127.0.0.1',
     port,
-    hosts: [],
+    hosts: hosts ?? [],
     webDir: webDir ?? fileURLToPath(new URL('../../dist/web', import.meta.url)),
     log: () => undefined,
     clock: deskClock,

@@ -1,12 +1,11 @@
 /** The built page in Debian's Chromium, on the real server with a made-up firing. */
-import { readFile } from 'node:fs/promises';
-import { createRequire } from 'node:module';
 import { networkInterfaces } from 'node:os';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, test } from 'vitest';
 import {
   buildPage,
   desktop,
+  faultsByAxe,
   hasChromium,
   launchBrowser,
   type OpenedPage,
@@ -103,14 +102,6 @@ async function alarmPixels(page: Page): Promise<number> {
   } finally {
     await scales.close();
   }
-}
-
-async function faultsByAxe(page: Page): Promise<string[]> {
-  const source = await readFile(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
-  await page.evaluate(source);
-  return page.evaluate(
-    `axe.run(document).then((found) => found.violations.map((v) => v.id + ': ' + v.nodes.map((n) => n.target).join(', ')))`,
-  );
 }
 
 describe.skipIf(!hasChromium && !mustRun)('Watch, from across the room', () => {
@@ -380,6 +371,8 @@ describe.skipIf(!hasChromium && !mustRun)('every size and light', () => {
           ['idle', '#/'],
           ['holding', '#/firings'],
           ['holding', '#/begin'],
+          ['idle', '#/begin'],
+          ['holding', '#/screen'],
         ] as const) {
           const { page, complaints, requests, served } = await show(moment, { ...view, isDark }, hash, { kilns: 2 });
           const where = { moment, hash, isDark, width: view.width };

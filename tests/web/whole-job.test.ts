@@ -129,7 +129,16 @@ test.skipIf(!hasChromium && !mustRun)(
     await page.locator('.firing-list a').first().click();
     await page.locator('.curve-past canvas').waitFor();
     const told = (await page.locator('.firing').textContent()) ?? '';
-    for (const part of ['valve mark 3', 'first logged as valve mark 4', 'gloss seen', 'Averted', 'open while hot']) {
+    for (const part of [
+      'valve mark 3',
+      'first logged as valve mark 4',
+      'gloss seen',
+      'Averted',
+      'open while hot',
+      'Before lighting, filed by Hanna',
+      'Stain side up',
+      'The couples differ',
+    ]) {
       expect(told).toContain(part);
     }
     expect(told).not.toContain(STRUCK_OUT);
