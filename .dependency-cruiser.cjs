@@ -12,7 +12,7 @@ const stages = [
   'alerts',
   'report',
 ];
-const adapters = 'inputs|recorder|notifier|server';
+const adapters = 'inputs|recorder|notifier|server|exports';
 const home = (pkg, where) => ({
   name: `${pkg}-has-one-home`,
   severity: 'error',
@@ -78,6 +78,8 @@ module.exports = {
     home('aedes', '^daemon/inputs/small-broker\\.ts$'),
     home('fastify', '^daemon/server/|^tests/'),
     home('ws', '^daemon/server/|^tests/'),
+    home('pdfkit', '^daemon/exports/'),
+    home('yazl', '^daemon/exports/'),
     home('chart.js', '^web/'),
     home('preact', '^web/'),
     home('zod', '^daemon/(config|wire)/|^simulators/scenario-schema\\.ts$|^tests/'),

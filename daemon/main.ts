@@ -2,6 +2,7 @@
 /** The command line. Each command answers with the exit code of `interfaces`: 0 well, 1 bad, 2 wrong input, 3 incomplete. */
 import { Command, CommanderError } from 'commander';
 import { checkSchedule } from './commands/check-schedule.ts';
+import { exportFiring } from './commands/export.ts';
 import { fitFirings } from './commands/fit.ts';
 import { keys } from './commands/keys.ts';
 import { rehearse } from './commands/rehearse.ts';
@@ -64,6 +65,15 @@ function commandLine(setCode: (code: number) => void): Command {
       const { key } = options;
       setCode(await verify(target, dataDir(options.data, process.env), print, complain, { key }));
     });
+  program
+    .command('export')
+    .description('a firing in one zip with its report and a checker; or the report (.pdf) or the readings (.csv) alone')
+    .argument('<id>', "a firing's id")
+    .requiredOption('--out <file>', 'a name that ends in .zip, .pdf or .csv')
+    .option(...DATA)
+    .action((id: string, options: { out: string; data?: string }) =>
+      exportFiring(dataDir(options.data, process.env), id, options.out, print),
+    );
   program
     .command('keys')
     .description('the fingerprint of the key that signs the records')

@@ -192,6 +192,45 @@ class FolderStore implements FileRecordStore {
     return this.#broken;
   }
 
+  /** One after the other, and not while a firing begins. */
+  amend(id: string, words: (lines: readonly Line[], head: string) => Entry): Promise<number> {
+    const turn = this.#beginning.then(() => this.#amend(id, words));
+    this.#beginning = turn.catch(() => undefined);
+    return turn;
+  }
+
+  async #amend(id: string, words: (lines: readonly Line[], head: string) => Entry): Promise<number> {
+    const { ledger } = await this.#open();
+    const bytes = await this.#bytesOf(id);
+    const walk = walkChain(bytes);
+    const noted = ledger.standing(id);
+    if (!isOver(noted)) {
+      throw new RecordError('record-open', `${recordOf(id)} is not closed: words behind its end have to wait for it.`);
+    }
+    const found = await this.#sealsOf(id);
+    const { verdict, sentence } = judgeRecord(walk);
+    const { fault, sealedLines, seals } = judgeSeals(bytes, walk, found, null);
+    // Nobody's seal is set over what was altered.
+    if (verdict === 'BAD' || fault !== null || !headsOf(walk).includes(noted?.head ?? '')) {
+      const why = fault?.sentence ?? (verdict === 'BAD' ? sentence : 'The ledger names another end of it.');
+      throw new RecordError('record-broken', `${recordOf(id)} was altered, so nothing is added to it. ${why}`);
+    }
+    const chain = ChainFile.continueFrom(this.#disk, this.#recordPath(id), recordOf(id), bytes, walk, this.#nowMs());
+    const file = new CheckpointFile(this.#disk, this.#sealsPath(id), recordOf(id), found.wholeBytes);
+    const sealing = new RecordSeals(id, chain, file, this.#sealer, { sealedLines, seals, sealedAtMs: 0 });
+    try {
+      await chain.renew();
+      const entry = words(walk.content, walk.head);
+      const line = await chain.append([entry]);
+      await sealing.add(entry.t);
+      await ledger.note({ type: 'amended', t: entry.t, firing: id, head: chain.head });
+      return line;
+    } finally {
+      await chain.shut();
+      await sealing.shut();
+    }
+  }
+
   async ids(): Promise<readonly string[]> {
     return (await this.#names()).filter(isFiringId).sort();
   }
@@ -384,6 +423,11 @@ class FolderStore implements FileRecordStore {
       throw error;
     }
   }
+}
+
+/** The hash of each line of a record. */
+function headsOf(walk: Walk): string[] {
+  return [...walk.content.slice(1).map((line) => line.prev), walk.head];
 }
 
 /** Whether a firing's last line in the ledger says that it is closed. */

@@ -61,6 +61,12 @@ export interface RecordStore {
   unfinished(): Promise<readonly Unfinished[]>;
   /** Ids of all firings on the disk, newest last. */
   ids(): Promise<readonly string[]>;
+  /**
+   * Adds words behind the close of a firing that is over, sealed and noted in the ledger. What they are may follow from
+   * the record as it stands. Resolves with the number of their line.
+   * @throws RecordError where the firing is not over, its record was altered, or the disk refuses
+   */
+  amend(id: string, words: (lines: readonly Line[], head: string) => Entry): Promise<number>;
   /** The whole lines of a firing; a torn last line is left out. @throws RecordError for an unknown id */
   read(id: string): Promise<readonly Line[]>;
 }

@@ -1,8 +1,10 @@
 /** Past firings and the present ones, as the page asks for them. Read from the records; anything kept is derived. */
+import { crackBelowC } from '../core/alerts/lid-open-hot.ts';
 import { type KilnSetup, rulingSensor } from '../core/plan/kiln.ts';
 import { alertStatistics } from '../core/report/alert-statistics.ts';
 import { type Chronicle, chronicle, newChronicle } from '../core/report/chronicle.ts';
-import { summarise } from '../core/report/summary.ts';
+import { type KeyFigures, keyFigures } from '../core/report/key-figures.ts';
+import { holdFigures } from '../core/report/summary.ts';
 import { type Point, thinCurve } from '../core/report/thin-curve.ts';
 import { toleranceOf } from '../core/tracking/tolerance.ts';
 import { RecordError, RequestError } from '../errors.ts';
@@ -11,7 +13,9 @@ import type { Derived } from '../recorder/derived.ts';
 import { sha256 } from '../recorder/hash-chain.ts';
 import type { Line, RecordStore } from '../recorder/recorder.ts';
 import type { Curve, FiringDetail, FiringRow, LastTime } from '../wire/live-messages.ts';
+import { type Afterwords, readAfterwords } from './afterwords.ts';
 import type { RunningFiring } from './firing-loop.ts';
+import { type FiringQuery, fits, haystackOf } from './firing-search.ts';
 import { type Closing, type Opening, readClosing, readEvents, readOpening } from './record-lines.ts';
 import { relive } from './relive.ts';
 
@@ -26,6 +30,15 @@ interface Told {
   readonly planLine: Curve['plan'];
   readonly lines: number;
   readonly head: string;
+  /** null while the firing is on. */
+  readonly figures: KeyFigures | null;
+  readonly words: Afterwords;
+}
+
+/** A row with the words that a search looks through. */
+interface Filed {
+  readonly row: FiringRow;
+  readonly haystack: string;
 }
 
 const SKETCH_COLUMNS = 24;
@@ -37,7 +50,7 @@ export class Archive {
   readonly #store: RecordStore;
   readonly #derived: Derived;
   readonly #running: () => readonly RunningFiring[];
-  readonly #rows = new Map<string, FiringRow>();
+  readonly #rows = new Map<string, Filed>();
   readonly #kept = new Map<string, Told>();
 
   constructor(store: RecordStore, derived: Derived, running: () => readonly RunningFiring[]) {
@@ -47,13 +60,20 @@ export class Archive {
   }
 
   /** Newest first. A record that cannot be read is left out here; the checker names it. */
-  async rows(): Promise<FiringRow[]> {
-    const rows: FiringRow[] = [];
+  async rows(query: FiringQuery = {}): Promise<FiringRow[]> {
+    const found: FiringRow[] = [];
     for (const id of await this.#store.ids()) {
-      const row = this.#find(id) === undefined ? await this.#row(id) : rowOf(await this.#tell(id));
-      if (row !== null) rows.push(row);
+      const filed = this.#find(id) === undefined ? await this.#row(id) : filedOf(await this.#tell(id));
+      if (filed !== null && fits(filed, query)) found.push(filed.row);
     }
-    return rows.sort((a, b) => b.startedAtMs - a.startedAtMs);
+    found.sort((a, b) => b.startedAtMs - a.startedAtMs);
+    return query.limit === undefined ? found : found.slice(0, query.limit);
+  }
+
+  /** Words were added to it: what was kept of it is made anew. */
+  forget(id: string): void {
+    this.#rows.delete(id);
+    this.#kept.delete(id);
   }
 
   async detail(id: string): Promise<FiringDetail> {
@@ -67,7 +87,11 @@ export class Archive {
       alertList: [...story.alerts.values()],
       alertStatistics: alertStatistics(story.told, story.startedAtMs, lastMs(story)),
       acts: story.acts,
-      notes: story.notes,
+      notes: told.words.notes,
+      corrections: told.words.corrections,
+      signOffs: told.words.signOffs,
+      actLines: told.words.actLines,
+      figures: told.figures,
       list: story.list,
       gaps: story.gaps,
       lines: told.lines,
@@ -137,22 +161,22 @@ export class Archive {
     return this.#running().find((r) => r.id === id);
   }
 
-  async #row(id: string): Promise<FiringRow | null> {
+  async #row(id: string): Promise<Filed | null> {
     const known = this.#rows.get(id);
     if (known !== undefined) return known;
-    const kept = (await this.#derived.read(id)) as FiringRow | undefined;
+    const kept = (await this.#derived.read(id)) as Filed | undefined;
     if (kept !== undefined) {
       this.#rows.set(id, kept);
       return kept;
     }
     try {
-      const row = rowOf(await this.#tell(id));
+      const filed = filedOf(await this.#tell(id));
       // A firing without an end may yet go on.
-      if (row.endedAtMs !== null) {
-        this.#rows.set(id, row);
-        await this.#derived.keep(id, row);
+      if (filed.row.endedAtMs !== null) {
+        this.#rows.set(id, filed);
+        await this.#derived.keep(id, filed);
       }
-      return row;
+      return filed;
     } catch (error) {
       if (error instanceof RecordError || error instanceof RequestError) return null;
       throw error;
@@ -178,18 +202,25 @@ export class Archive {
     const last = lines[lines.length - 1];
     if (opening === undefined || last === undefined) throw unreadable(id, new Error('it opens no firing'));
     const story = newChronicle(opening.startedAtMs, opening.schedule);
-    for (const line of lines) for (const event of readEvents(line)) chronicle(story, event);
-    const { kiln, holds, planLine } = readClosing(last) ?? reckon(opening, lines);
+    const events = lines.flatMap(readEvents);
+    for (const event of events) chronicle(story, event);
+    const closing = lines.findLast((line) => line.type === 'close');
+    const { kiln: changed, holds, planLine } = (closing && readClosing(closing)) ?? reckon(opening, lines);
+    const kiln = changed ?? opening.kiln;
+    const ruling = rulingSensor(kiln);
+    const openBelowC = crackBelowC({ kiln, schedule: story.schedule });
     return {
       id,
-      kiln: kiln ?? opening.kiln,
-      rulingSensor: rulingSensor(kiln ?? opening.kiln),
+      kiln,
+      rulingSensor: ruling,
       simulated: opening.simulated,
       story,
       holds,
       planLine,
       lines: lines.length,
       head: sha256(Buffer.from(canonicalLine(last))),
+      figures: closing === undefined ? null : keyFigures(events, { rulingSensor: ruling, openBelowC }),
+      words: readAfterwords(lines),
     };
   }
 }
@@ -197,7 +228,7 @@ export class Archive {
 /** A firing without its closing line: its figures come from living it again. */
 function reckon(opening: Opening, lines: readonly Line[]): Closing {
   const state = relive(opening, lines);
-  return { kiln: state.kiln, holds: summarise(state).holds, planLine: state.position?.planLine ?? [] };
+  return { kiln: state.kiln, holds: holdFigures(state), planLine: state.position?.planLine ?? [] };
 }
 
 function tellRunning(running: RunningFiring): Told {
@@ -208,11 +239,18 @@ function tellRunning(running: RunningFiring): Told {
     rulingSensor: state.rulingSensor,
     simulated: opening.simulated,
     story,
-    holds: summarise(state).holds,
+    holds: holdFigures(state),
     planLine: state.position?.planLine ?? [],
     lines: recorder.lines,
     head: recorder.head,
+    figures: null,
+    words: { notes: story.notes, corrections: [], signOffs: [], actLines: [] },
   };
+}
+
+function filedOf(told: Told): Filed {
+  const row = rowOf(told);
+  return { row, haystack: haystackOf(row, told.story, told.words) };
 }
 
 function rowOf(told: Told): FiringRow {

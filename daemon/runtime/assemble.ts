@@ -19,6 +19,7 @@ import { Archive } from './archive.ts';
 import { type Clock, simulatedClock, systemClock } from './clock.ts';
 import { FiringLoop, type RunningFiring } from './firing-loop.ts';
 import type { Log } from './log.ts';
+import { RecordKeeper } from './record-keeper.ts';
 import { type Opening, openingEntry, readEvents, readOpening, resumedEntry } from './record-lines.ts';
 import { CORE, SOFTWARE } from './software.ts';
 import { reliveUnfinished } from './unsaid.ts';
@@ -65,11 +66,20 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
   const archive = new Archive(store, derivedFiles(dataDir), () =>
     [...loops.values()].flatMap((loop) => loop.running ?? []),
   );
+  const keeper = new RecordKeeper({
+    store,
+    archive,
+    dataDir,
+    nowMs: clock.nowMs,
+    isOn: (id) => [...loops.values()].some((loop) => loop.running?.id === id),
+    broken: () => store.broken(),
+  });
   const desk = new WorkshopDesk({
     clock,
     speed,
     shelf,
     archive,
+    keeper,
     loops,
     utcOffsetMinutes: () => utcOffsetMinutes(clock.nowMs()),
     troubles: () => troubles,
@@ -93,6 +103,7 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
   await resumeFirings(unfinished, loops, clock, log, troubles);
 
   const server = await startServer(desk, {
+    records: keeper,
     ...config.listen,
     hosts: config.hosts,
     webDir: fileURLToPath(new URL('../../web', import.meta.url)),

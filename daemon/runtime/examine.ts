@@ -37,6 +37,8 @@ export interface Held {
   readonly ledger?: LedgerFound | null;
   /** The head of this record that the next firing's first line names. */
   readonly followedBy?: string | undefined;
+  /** False spares living it again, which takes seconds of a long firing. */
+  readonly isLivedAgain?: boolean;
 }
 
 /** Reads a record and its seals. A record that is not there counts as empty. Rejects with the system's own error. */
@@ -67,7 +69,8 @@ export function examine(name: string, found: RecordFound, held: Held): Examinati
   const sealed = judgeSealedRecord(found.bytes, found.walk, found.seals, held.knownKey);
   const noted = held.ledger ? compareNoted(name, found, sealed, held.ledger, held.followedBy) : sealed;
   const vouched = vouch(name, found, noted, held);
-  if (vouched.verdict === 'BAD' || found.walk.lines === 0) return { ...vouched, livedAgain: null };
+  if (vouched.verdict === 'BAD' || found.walk.lines === 0 || held.isLivedAgain === false)
+    return { ...vouched, livedAgain: null };
   return judgeLife(vouched, liveAgain(found.walk.content));
 }
 

@@ -6,7 +6,7 @@ import type { AlertEvent, CouplesWord, FiringEvent, PlanPoint, SampleEvent } fro
 import type { Action, CoreInput, EdgeStatus, RawMessage } from '../core/inputs.ts';
 import type { KilnSetup } from '../core/plan/kiln.ts';
 import type { Schedule } from '../core/plan/schedule.ts';
-import { type HoldSummary, summarise } from '../core/report/summary.ts';
+import { type HoldFigure, holdFigures, summarise } from '../core/report/summary.ts';
 import type { FiringState } from '../core/state.ts';
 import { canonicalLine } from '../recorder/canonical.ts';
 import { fromRecordable, toRecordable } from '../recorder/decimals.ts';
@@ -71,12 +71,12 @@ export function resumedEntry(
 export interface Closing {
   /** The kiln as it was described at the end, where that differs from the beginning. */
   readonly kiln: KilnSetup | null;
-  readonly holds: readonly HoldSummary[];
+  readonly holds: readonly HoldFigure[];
   readonly planLine: readonly PlanPoint[];
 }
 
 export function closingEntry(state: FiringState, by: string, why: string, openedWith: KilnSetup): Entry {
-  const { peakC, holds, readings, rejected } = summarise(state);
+  const { peakC, readings, rejected } = summarise(state);
   const isSameKiln = canonicalLine(toRecordable(state.kiln)) === canonicalLine(toRecordable(openedWith));
   return {
     type: 'close',
@@ -86,7 +86,7 @@ export function closingEntry(state: FiringState, by: string, why: string, opened
     readings,
     rejected,
     peaks: Object.entries(peakC).map(([s, celsius]) => ({ s, mC: milli(celsius) })),
-    holds: toRecordable(holds),
+    holds: toRecordable(holdFigures(state)),
     plan: (state.position?.planLine ?? []).map((p) => [p.atMs, milli(p.celsius), p.segment]),
     ...(!isSameKiln && { kiln: toRecordable(state.kiln) }),
   };
@@ -98,7 +98,7 @@ export function readClosing(line: Line): Closing | undefined {
   const plan = (line.plan ?? []) as readonly (readonly [number, number, number])[];
   return {
     kiln: line.kiln === undefined ? null : (fromRecordable(line.kiln) as KilnSetup),
-    holds: fromRecordable(line.holds ?? []) as HoldSummary[],
+    holds: fromRecordable(line.holds ?? []) as HoldFigure[],
     planLine: plan.map(([atMs, mC, segment]) => ({ atMs, celsius: mC / 1000, segment })),
   };
 }
@@ -234,8 +234,11 @@ export function readInput(line: Line): CoreInput | undefined {
 /** What a line says happened, for the curve and the lists; without running core again. */
 export function readEvents(line: Line): FiringEvent[] {
   switch (line.type) {
-    case 'reading':
-      return readSamples(line);
+    case 'reading': {
+      const lid = line.lid;
+      const moved: FiringEvent[] = lid === undefined ? [] : [{ type: 'lid', atMs: line.t, open: lid === 'open' }];
+      return [...readSamples(line), ...moved];
+    }
     case 'act':
       return readAct(line);
     case 'alert':

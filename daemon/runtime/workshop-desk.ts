@@ -35,6 +35,7 @@ import type {
 import type { Archive } from './archive.ts';
 import type { Clock } from './clock.ts';
 import type { FiringLoop, LoopListener } from './firing-loop.ts';
+import type { RecordKeeper } from './record-keeper.ts';
 
 /** The loop looks at the clock four times a second; one that has not for this long does not judge anything. */
 const STUCK_MS = 3000;
@@ -44,6 +45,7 @@ export interface DeskParts {
   readonly speed: () => number | null;
   readonly shelf: Shelf;
   readonly archive: Archive;
+  readonly keeper: RecordKeeper;
   readonly loops: ReadonlyMap<string, FiringLoop>;
   readonly utcOffsetMinutes: () => number;
   readonly troubles: () => readonly string[];
@@ -228,6 +230,9 @@ export class WorkshopDesk implements Desk {
   }
 
   async deed(firingId: string, by: string, deed: Deed): Promise<void> {
+    const isOn = [...this.#parts.loops.values()].some((loop) => loop.running?.id === firingId);
+    // Next morning's word on a crack: the record of a firing that is over takes notes as well.
+    if (deed.deed === 'note' && !isOn) return this.#parts.keeper.add(firingId, { kind: 'note', by, text: deed.text });
     const loop = this.#loopOf(firingId);
     const corrects = deed.deed === 'act' ? deed.correctsAtMs : undefined;
     if (corrects !== undefined && loop.running?.story.acts.some((act) => act.atMs === corrects) !== true) {

@@ -1,5 +1,5 @@
 /** The questions and deeds of `/api`, each handed to the desk. */
-import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
+import type { FastifyInstance, FastifyRequest } from 'fastify';
 import { RequestError } from '../errors.ts';
 import {
   actBody,
@@ -16,6 +16,9 @@ import {
 } from '../wire/rest-bodies.ts';
 import type { Desk } from './desk.ts';
 import { readBody } from './read-body.ts';
+import type { RecordDesk } from './record-desk.ts';
+import { recordRoutes } from './record-routes.ts';
+import type { Route } from './route.ts';
 
 /** Where nobody gives a name. */
 const nobody = 'the page';
@@ -23,23 +26,20 @@ const nobody = 'the page';
 const maxPoints = 5000;
 const defaultPoints = 600;
 
-type Method = 'GET' | 'POST' | 'PUT';
-type Answer = (request: FastifyRequest, reply: FastifyReply) => unknown;
-
-interface Route {
-  readonly method: Method;
-  readonly url: string;
-  /** Refused from the network: it would steer the firing. */
-  readonly commands?: true;
-  readonly answer: Answer;
-}
-
 /**
  * Adds every route, and for each address the refusal of the methods it does not know.
  * `mayCommand` says whether this request comes from the workshop's own machine.
  */
-export function addRoutes(app: FastifyInstance, desk: Desk, mayCommand: (request: FastifyRequest) => boolean): void {
-  const routes = routesOf(desk, mayCommand);
+export function addRoutes(
+  app: FastifyInstance,
+  desk: Desk,
+  mayCommand: (request: FastifyRequest) => boolean,
+  records?: RecordDesk,
+): void {
+  const ofRecords = records === undefined ? [] : recordRoutes(records, firingId);
+  const isOfRecords = (route: Route): boolean =>
+    ofRecords.some((other) => other.method === route.method && other.url === route.url);
+  const routes = [...routesOf(desk, mayCommand).filter((route) => !isOfRecords(route)), ...ofRecords];
   for (const { method, url, commands, answer } of routes) {
     app.route({
       method,

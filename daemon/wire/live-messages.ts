@@ -17,6 +17,8 @@ import type { Schedule } from '../core/plan/schedule.ts';
 import type { AlertStatistics } from '../core/report/alert-statistics.ts';
 import type { HandsEntry } from '../core/report/calendar.ts';
 import type { DoorSign } from '../core/report/door-sign.ts';
+import type { KeyFigures } from '../core/report/key-figures.ts';
+import type { HoldFigure } from '../core/report/summary.ts';
 
 /** Each message names its kiln and, while one is on, its firing. */
 interface OfKiln {
@@ -159,20 +161,73 @@ export interface FiringRow {
   readonly simulated: boolean;
 }
 
+/** Words about a firing, those written after its end among them. `line` is absent while the firing is on. */
+export interface Note {
+  readonly atMs: number;
+  readonly by: string;
+  readonly text: string;
+  readonly line?: number | undefined;
+}
+
+/** A line that was written by hand says something else now; both stand. */
+export interface Correction {
+  readonly atMs: number;
+  readonly by: string;
+  readonly line: number;
+  readonly was: string;
+  readonly is: string;
+  readonly why: string;
+}
+
+/** Somebody signs for the record as it stood: so many lines, the last of them with this hash. */
+export interface SignOff {
+  readonly atMs: number;
+  readonly by: string;
+  readonly meaning: string;
+  readonly lines: number;
+  readonly head: string;
+}
+
+/** Answer of `/api/firings/:id/proof`. */
+export interface Proof {
+  readonly verdict: 'OK' | 'INCOMPLETE' | 'BAD';
+  readonly sentence: string;
+  readonly line: number | null;
+  readonly lines: number;
+  /** Hash of the last line: the seal, as the page and the report show it. */
+  readonly head: string;
+  /** Fingerprint of the key that signed last, in groups of four; null where nobody did. */
+  readonly key: string | null;
+  readonly sealedAtMs: number | null;
+  readonly seals: number;
+}
+
+/** Answer of `/api/proof`. */
+export interface WorkshopProof {
+  /** Fingerprint of the key that signs now; null where there is none. */
+  readonly key: string | null;
+  readonly ledger: Pick<Proof, 'verdict' | 'sentence' | 'line' | 'lines' | 'head'>;
+  /** What the start of the watch found broken. */
+  readonly broken: readonly { readonly id: string; readonly sentence: string }[];
+  readonly firings: number;
+}
+
 /** Answer of `/api/firings/:id`. */
 export interface FiringDetail extends FiringRow {
   readonly rulingSensor: string;
   readonly schedule: Schedule | null;
-  readonly holds: readonly {
-    readonly segment: number;
-    readonly plannedMinutes: number;
-    readonly inBandMinutes: number;
-  }[];
+  readonly holds: readonly HoldFigure[];
+  /** null while the firing is on. */
+  readonly figures: KeyFigures | null;
   /** Each alert as it stands now or stood at the end. */
   readonly alertList: readonly AlertEvent[];
   readonly alertStatistics: AlertStatistics;
   readonly acts: readonly ActEvent[];
-  readonly notes: readonly { readonly atMs: number; readonly by: string; readonly text: string }[];
+  readonly notes: readonly Note[];
+  readonly corrections: readonly Correction[];
+  readonly signOffs: readonly SignOff[];
+  /** Line of each of `acts` in the record; empty while the firing is on. */
+  readonly actLines: readonly number[];
   /** The list before lighting as it was filed; null where nobody filed one. */
   readonly list: ActEvent | null;
   readonly gaps: readonly GapEvent[];

@@ -51,3 +51,11 @@ export const switchOffBody = z.strictObject({ by, alert: z.enum(kinds), why: z.s
 export const switchOnBody = z.strictObject({ by, alert: z.enum(kinds) });
 export const noteBody = z.strictObject({ by, text: z.string().trim().min(1).max(2000) });
 export const endBody = z.strictObject({ by: by.optional() });
+export const correctionBody = z.strictObject({
+  by,
+  /** The number of the line in the record. */
+  line: z.number().int().min(1),
+  is: z.string().trim().min(1).max(2000),
+  why: z.string().trim().min(3).max(500),
+});
+export const signOffBody = z.strictObject({ by, meaning: z.string().trim().min(3).max(500) });

@@ -91,6 +91,10 @@ function past(
         : [],
     list: null,
     gaps,
+    corrections: [],
+    signOffs: [],
+    actLines: [],
+    figures: null,
     lines: Math.round((endS / 5) * kiln.sensors.length) + 212,
     head: 'c3ab8ff13720e8ad9047dd39466b3c8974e592c2fa383d4a3960714caef0c4f2',
   };

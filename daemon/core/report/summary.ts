@@ -8,6 +8,12 @@ export interface HoldSummary {
   readonly inBandMinutes: number;
 }
 
+/** A hold with what the plan's own clock counted, beside the minutes that the kiln was in band. */
+export interface HoldFigure extends HoldSummary {
+  /** Absent in records that did not keep it. */
+  readonly clockMinutes?: number | undefined;
+}
+
 export interface Summary {
   readonly peakC: Readonly<Record<string, number>>;
   readonly holds: readonly HoldSummary[];
@@ -25,6 +31,13 @@ export function summarise(state: FiringState): Summary {
     readings: state.readingCount,
     rejected: state.rejectedCount,
   };
+}
+
+export function holdFigures(state: FiringState): HoldFigure[] {
+  return summarise(state).holds.map((hold) => ({
+    ...hold,
+    clockMinutes: Math.round((state.track?.holds[hold.segment]?.doneS ?? 0) / 6) / 10,
+  }));
 }
 
 function holdsOf(schedule: Schedule, state: FiringState): HoldSummary[] {

@@ -1,0 +1,44 @@
+/** Everything about one firing in one file, with what is needed to check it. */
+import { Readable } from 'node:stream';
+import yazl from 'yazl';
+import { CHECKER, readme } from './checker.ts';
+import { type CsvReading, csvRow, readingsCsv } from './csv.ts';
+import { type FiringReport, wallTime, zoneName } from './firing-report.ts';
+import { reportPdf } from './report-pdf.ts';
+
+export interface ZipParts {
+  readonly report: FiringReport;
+  readonly readings: Iterable<CsvReading>;
+  /** Files of the record by their names, as they are on the disk. */
+  readonly files: ReadonlyMap<string, Buffer>;
+  /** What was signed last, the signature, and the key as a PEM file; null where nobody signed. */
+  readonly lastSeal: { readonly text: string; readonly signature: Buffer; readonly pem: string } | null;
+}
+
+export function firingZip({ report, readings, files, lastSeal }: ZipParts): NodeJS.ReadableStream {
+  const { detail, proof, software, utcOffsetMinutes } = report;
+  const zip = new yazl.ZipFile();
+  const options = { mtime: new Date(report.madeAtMs), mode: 0o100644 };
+  const add = (name: string, content: Buffer | string): void => zip.addBuffer(Buffer.from(content), name, options);
+  const zone = zoneName(utcOffsetMinutes);
+  const { id, kilnName, scheduleName } = detail;
+  const began = `${wallTime(detail.startedAtMs, utcOffsetMinutes)} (${zone})`;
+  const { lines, head, key } = proof;
+  add('README.txt', readme({ id, kilnName, scheduleName, began, zone, lines, head, key, software }));
+  add('check_record.py', CHECKER);
+  for (const [name, bytes] of files) add(name, bytes);
+  if (lastSeal !== null) {
+    add('last-seal.txt', lastSeal.text);
+    add('last-seal.sig', lastSeal.signature);
+    add('key.pem', lastSeal.pem);
+  }
+  add('figures.csv', figuresCsv(report));
+  zip.addReadStream(Readable.from(readingsCsv(readings)), 'readings.csv', options);
+  zip.addReadStream(reportPdf(report), 'report.pdf', options);
+  zip.end();
+  return zip.outputStream;
+}
+
+export function figuresCsv({ figures }: FiringReport): string {
+  return `\uFEFF${[['figure', 'value'], ...figures.map(({ label, value }) => [label, value])].map(csvRow).join('')}`;
+}

@@ -1,0 +1,273 @@
+/** What can be asked of past firings and their records, and what can be added to them. */
+import { readFile } from 'node:fs/promises';
+import { Readable } from 'node:stream';
+import { LETTERS } from '../core/thermometry/tolerance.ts';
+import { DaemonError, RecordError, RequestError } from '../errors.ts';
+import { type CsvReading, readingsCsv } from '../exports/csv.ts';
+import type { FiringReport } from '../exports/firing-report.ts';
+import { wallTime } from '../exports/firing-report.ts';
+import { firingZip } from '../exports/firing-zip.ts';
+import { reportPdf } from '../exports/report-pdf.ts';
+import { errorCode } from '../recorder/disk.ts';
+import { firingsFolder } from '../recorder/file-recorder.ts';
+import { requireFiringId } from '../recorder/firing-id.ts';
+import { groupedFingerprint } from '../recorder/key-ring.ts';
+import type { Line, RecordStore } from '../recorder/recorder.ts';
+import { fingerprintOf, publicPem } from '../recorder/signing.ts';
+import type { RecordDesk } from '../server/record-desk.ts';
+import { figureRows } from '../wire/figure-rows.ts';
+import type { FiringRow, Proof, WorkshopProof } from '../wire/live-messages.ts';
+import { type Words, wordsEntry } from './afterwords.ts';
+import type { Archive } from './archive.ts';
+import {
+  examine,
+  judgeLedger,
+  type RecordFound,
+  readLedgerFound,
+  readRecordFound,
+  signatureSentence,
+} from './examine.ts';
+import type { FiringQuery } from './firing-search.ts';
+import { readEvents, readOpening } from './record-lines.ts';
+
+export interface KeeperParts {
+  readonly store: RecordStore;
+  readonly archive: Archive;
+  readonly dataDir: string;
+  readonly nowMs: () => number;
+  readonly isOn: (firingId: string) => boolean;
+  /** What the start of the watch found broken. */
+  readonly broken: () => readonly { readonly id: string; readonly sentence: string }[];
+}
+
+/** Points of the curve in a report: more than a printer shows on a sheet. */
+const REPORT_POINTS = 2400;
+
+export class RecordKeeper implements RecordDesk {
+  readonly #parts: KeeperParts;
+
+  constructor(parts: KeeperParts) {
+    this.#parts = parts;
+  }
+
+  search(query: FiringQuery): Promise<readonly FiringRow[]> {
+    return this.#parts.archive.rows(query);
+  }
+
+  /** Chain and seals; that it can be lived again is left to `spyhole verify`, since it takes seconds of a long firing. */
+  async proof(firingId: string): Promise<Proof> {
+    return this.#proofOf(firingId, await this.#found(firingId));
+  }
+
+  async workshopProof(): Promise<WorkshopProof> {
+    const { dataDir, store, broken } = this.#parts;
+    const ledger = await readLedgerFound(dataDir);
+    const isSigned = (ledger?.seals.checkpoints.length ?? 0) > 0;
+    const { verdict, sentence, line, lines, head } = judgeLedger(ledger, isSigned);
+    const last = ledger?.seals.checkpoints.at(-1);
+    return {
+      key: last === undefined ? null : groupedFingerprint(fingerprintOf(last.publicKey)),
+      ledger: { verdict, sentence, line: line ?? null, lines, head },
+      broken: broken(),
+      firings: (await store.ids()).length,
+    };
+  }
+
+  correct(firingId: string, by: string, line: number, is: string, why: string): Promise<void> {
+    return this.add(firingId, { kind: 'correction', by, line, is, why });
+  }
+
+  signOff(firingId: string, by: string, meaning: string): Promise<void> {
+    return this.add(firingId, { kind: 'sign-off', by, meaning });
+  }
+
+  /** Adds words behind the end of a firing. @throws RequestError while it is on, or where its record was altered */
+  async add(firingId: string, words: Words): Promise<void> {
+    const { store, archive, nowMs, isOn } = this.#parts;
+    if (isOn(firingId)) {
+      throw new RequestError(409, {
+        what: 'the firing is still on',
+        where: 'the id in the address',
+        right: 'to wait for its end; notes, and acts that set an earlier one right, can be written now',
+      });
+    }
+    try {
+      await store.amend(firingId, (lines, head) => wordsEntry(words, lines, head, nowMs()));
+    } catch (error) {
+      throw refusalOf(error, firingId);
+    } finally {
+      archive.forget(firingId);
+    }
+  }
+
+  async exportZip(firingId: string): Promise<Readable> {
+    const found = await this.#found(firingId);
+    const report = await this.#report(firingId, found);
+    const last = found.seals?.checkpoints.at(-1);
+    const files = await this.#filesOf(firingId);
+    const lastSeal =
+      last === undefined
+        ? null
+        : { text: last.text, signature: Buffer.from(last.signature, 'base64'), pem: publicPem(last.publicKey) };
+    return new Readable().wrap(firingZip({ report, readings: csvReadings(found.walk.content), files, lastSeal }));
+  }
+
+  async reportPdf(firingId: string): Promise<Readable> {
+    return new Readable().wrap(reportPdf(await this.#report(firingId, await this.#found(firingId))));
+  }
+
+  async readingsCsv(firingId: string): Promise<Readable> {
+    const { walk } = await this.#found(firingId);
+    return Readable.from(readingsCsv(csvReadings(walk.content)));
+  }
+
+  async #found(firingId: string): Promise<RecordFound> {
+    try {
+      requireFiringId(firingId);
+      const found = await readRecordFound(`${this.#folder(firingId)}/record.jsonl`);
+      if (found.bytes.length > 0) return found;
+    } catch (error) {
+      if (!(error instanceof RecordError)) throw refusalOf(error, firingId);
+    }
+    throw new RequestError(404, {
+      what: `there is no firing ${firingId}`,
+      where: 'the id in the address',
+      right: 'use an id that /api/firings lists',
+    });
+  }
+
+  async #proofOf(firingId: string, found: RecordFound): Promise<Proof> {
+    const ledger = await readLedgerFound(this.#parts.dataDir);
+    const check = examine(firingId, found, { ledger, isLivedAgain: false });
+    const { verdict, line, lines, head, signedBy, sealedAtMs } = check;
+    return {
+      verdict,
+      sentence: [check.sentence, signatureSentence(check, undefined)].filter(Boolean).join(' '),
+      line: line ?? null,
+      lines,
+      head,
+      key: signedBy === null ? null : groupedFingerprint(signedBy),
+      sealedAtMs,
+      seals: found.seals?.checkpoints.length ?? 0,
+    };
+  }
+
+  async #report(firingId: string, found: RecordFound): Promise<FiringReport> {
+    const { archive, nowMs } = this.#parts;
+    const opening = readOpening(found.walk.content[0]);
+    const detail = await archive.detail(firingId);
+    const curve = await archive.curve(firingId, REPORT_POINTS);
+    if (opening === undefined) throw new RequestError(422, unreadable(firingId));
+    const { utcOffsetMinutes } = opening.kiln;
+    const figures = figureRows(detail, {
+      celsius: (c) => `${(Math.round(c * 10) / 10).toFixed(1)} °C`,
+      delta: (c) => `${(Math.round(c * 10) / 10).toFixed(1)} °C`,
+      rate: (c) => `${c} °C/h`,
+      time: (atMs) => wallTime(atMs, utcOffsetMinutes).slice(11),
+    });
+    return {
+      detail,
+      curve,
+      proof: await this.#proofOf(firingId, found),
+      kiln: opening.kiln,
+      software: `${opening.software} on Node ${opening.node}`,
+      utcOffsetMinutes,
+      figures,
+      sensors: opening.kiln.sensors.map(sensorSentence),
+      madeAtMs: nowMs(),
+    };
+  }
+
+  async #filesOf(firingId: string): Promise<ReadonlyMap<string, Buffer>> {
+    const files = new Map<string, Buffer>();
+    for (const name of ['record.jsonl', 'checkpoints.jsonl', 'kiln.json', 'schedule.json']) {
+      try {
+        files.set(name, await readFile(`${this.#folder(firingId)}/${name}`));
+      } catch (error) {
+        // A firing without a plan has no schedule, one of the first format no seals.
+        if (errorCode(error) !== 'ENOENT') throw error;
+      }
+    }
+    return files;
+  }
+
+  #folder(firingId: string): string {
+    return `${firingsFolder(this.#parts.dataDir)}/${firingId}`;
+  }
+}
+
+function* csvReadings(lines: readonly Line[]): Generator<CsvReading> {
+  for (const line of lines) {
+    if (line.type !== 'reading') continue;
+    const base = { atMs: line.t, raw: String(line.raw ?? ''), line: line.n };
+    const events = readEvents(line);
+    if (events.length === 0) {
+      yield {
+        ...base,
+        sensor: '',
+        celsius: null,
+        uncertaintyC: null,
+        quality: 'refused',
+        reason: String(line.refused ?? ''),
+        lid: '',
+      };
+    }
+    for (const event of events) {
+      if (event.type === 'reading') {
+        const { sensor, celsius, uncertaintyC, quality, reason = '' } = event;
+        yield { ...base, sensor, celsius, uncertaintyC, quality, reason, lid: '' };
+      } else if (event.type === 'lid') {
+        const none = { sensor: '', celsius: null, uncertaintyC: null, quality: '', reason: '' };
+        yield { ...base, ...none, lid: event.open ? 'open' : 'closed' };
+      }
+    }
+  }
+}
+
+/** What is known of how a sensor measures. Whatever its setup says beyond the couple stands there as it was set up. */
+function sensorSentence({
+  name,
+  letter,
+  rules,
+  ...more
+}: {
+  readonly name: string;
+  readonly letter: string;
+  readonly rules?: boolean | undefined;
+}): string {
+  const class2 = LETTERS[letter];
+  const tolerance =
+    class2 === undefined
+      ? ''
+      : ` New wire of class 2 may be off by ${class2.absoluteC} °C or ${class2.relative * 100} %, whichever is more (IEC 60584-1).`;
+  const setup =
+    Object.keys(more).length === 0
+      ? ' No certificate is known, so nothing is corrected.'
+      : ` As it was set up: ${JSON.stringify(more)}.`;
+  return `${name}: type ${letter} thermocouple${rules ? ', which steers the plan' : ''}.${tolerance}${setup}`;
+}
+
+function refusalOf(error: unknown, firingId: string): Error {
+  if (!(error instanceof DaemonError) || error instanceof RequestError) return error as Error;
+  const where = 'the id in the address';
+  if (error.code === 'unknown-firing') {
+    return new RequestError(404, {
+      what: `there is no firing ${firingId}`,
+      where,
+      right: 'use an id that /api/firings lists',
+    });
+  }
+  return new RequestError(409, {
+    what: error.message.replace(/\.$/, ''),
+    where,
+    right: 'run `spyhole verify` on it: it names the line',
+  });
+}
+
+function unreadable(firingId: string) {
+  return {
+    what: `the record of ${firingId} cannot be read`,
+    where: 'the id in the address',
+    right: 'run `spyhole verify` on it: it names the line',
+  };
+}

@@ -1,0 +1,27 @@
+/** What the server may ask of the records. The runtime implements it. */
+import type { Readable } from 'node:stream';
+import type { FiringRow, Proof, WorkshopProof } from '../wire/live-messages.ts';
+
+/** What a search asks for; all of it must fit. */
+export interface RowQuery {
+  readonly text?: string | undefined;
+  readonly kiln?: string | undefined;
+  readonly schedule?: string | undefined;
+  readonly alert?: string | undefined;
+  readonly fromMs?: number | undefined;
+  readonly toMs?: number | undefined;
+  readonly limit?: number | undefined;
+}
+
+/** Refusals throw `RequestError`, as those of the desk do. */
+export interface RecordDesk {
+  search(query: RowQuery): Promise<readonly FiringRow[]>;
+  proof(firingId: string): Promise<Proof>;
+  workshopProof(): Promise<WorkshopProof>;
+  /** A line that was written by hand says something else now. Resolves once it is on the disk. */
+  correct(firingId: string, by: string, line: number, is: string, why: string): Promise<void>;
+  signOff(firingId: string, by: string, meaning: string): Promise<void>;
+  exportZip(firingId: string): Promise<Readable>;
+  reportPdf(firingId: string): Promise<Readable>;
+  readingsCsv(firingId: string): Promise<Readable>;
+}

@@ -1,0 +1,13 @@
+/** One address that is answered. */
+import type { FastifyReply, FastifyRequest } from 'fastify';
+
+export type Method = 'GET' | 'POST' | 'PUT';
+export type Answer = (request: FastifyRequest, reply: FastifyReply) => unknown;
+
+export interface Route {
+  readonly method: Method;
+  readonly url: string;
+  /** Refused from the network: it would steer the firing. */
+  readonly commands?: true;
+  readonly answer: Answer;
+}
