@@ -15,7 +15,7 @@ export interface ZipParts {
   readonly lastSeal: { readonly text: string; readonly signature: Buffer; readonly pem: string } | null;
 }
 
-export function firingZip({ report, readings, files, lastSeal }: ZipParts): NodeJS.ReadableStream {
+export function firingZip({ report, readings, files, lastSeal }: ZipParts): Readable {
   const { detail, proof, software, utcOffsetMinutes } = report;
   const zip = new yazl.ZipFile();
   const options = { mtime: new Date(report.madeAtMs), mode: 0o100644 };
@@ -36,7 +36,8 @@ export function firingZip({ report, readings, files, lastSeal }: ZipParts): Node
   zip.addReadStream(Readable.from(readingsCsv(readings)), 'readings.csv', options);
   zip.addReadStream(reportPdf(report), 'report.pdf', options);
   zip.end();
-  return zip.outputStream;
+  // The library's stream is one of Node's, which its types say less exactly.
+  return zip.outputStream as unknown as Readable;
 }
 
 export function figuresCsv({ figures }: FiringReport): string {

@@ -1,5 +1,6 @@
 /** The report of one firing for the conservation file, as a PDF with its fonts inside. */
 import { createRequire } from 'node:module';
+import type { Readable } from 'node:stream';
 import PDFDocument from 'pdfkit';
 import { type FiringReport, wallTime, zoneName } from './firing-report.ts';
 import { drawCurve } from './report-curve.ts';
@@ -21,7 +22,7 @@ export const CAUTIONS = [
 ];
 
 /** Resolves at once; the document is written while the stream is read. */
-export function reportPdf(report: FiringReport): NodeJS.ReadableStream {
+export function reportPdf(report: FiringReport): Readable {
   const { detail } = report;
   const paper = new PDFDocument({
     size: 'A4',
@@ -46,7 +47,8 @@ export function reportPdf(report: FiringReport): NodeJS.ReadableStream {
   sections(paper, report);
   numberPages(paper, detail.id);
   paper.end();
-  return paper;
+  // The document is one of Node's readable streams, which its types say less exactly.
+  return paper as unknown as Readable;
 }
 
 type Paper = PDFKit.PDFDocument;
@@ -110,6 +112,8 @@ function sections(paper: Paper, report: FiringReport): void {
   sentence(paper, `Recorded by ${report.software}.`);
 
   heading(paper, 'Proof');
+  // The 64 digits of a seal stand in one line, so that they can be compared.
+  paper.fontSize(8);
   pair(paper, 'Verdict', `${proof.verdict}. ${proof.sentence}`);
   pair(paper, 'Lines', String(proof.lines));
   pair(paper, 'Seal', proof.head);

@@ -109,11 +109,11 @@ export class RecordKeeper implements RecordDesk {
       last === undefined
         ? null
         : { text: last.text, signature: Buffer.from(last.signature, 'base64'), pem: publicPem(last.publicKey) };
-    return new Readable().wrap(firingZip({ report, readings: csvReadings(found.walk.content), files, lastSeal }));
+    return firingZip({ report, readings: csvReadings(found.walk.content), files, lastSeal });
   }
 
   async reportPdf(firingId: string): Promise<Readable> {
-    return new Readable().wrap(reportPdf(await this.#report(firingId, await this.#found(firingId))));
+    return reportPdf(await this.#report(firingId, await this.#found(firingId)));
   }
 
   async readingsCsv(firingId: string): Promise<Readable> {
@@ -142,7 +142,7 @@ export class RecordKeeper implements RecordDesk {
     const { verdict, line, lines, head, signedBy, sealedAtMs } = check;
     return {
       verdict,
-      sentence: [check.sentence, signatureSentence(check, undefined)].filter(Boolean).join(' '),
+      sentence: capital([check.sentence, signatureSentence(check, undefined)].filter(Boolean).join(' ')),
       line: line ?? null,
       lines,
       head,
@@ -161,6 +161,7 @@ export class RecordKeeper implements RecordDesk {
     const { utcOffsetMinutes } = opening.kiln;
     const figures = figureRows(detail, {
       celsius: (c) => `${(Math.round(c * 10) / 10).toFixed(1)} °C`,
+      mark: (c) => `${c} °C`,
       delta: (c) => `${(Math.round(c * 10) / 10).toFixed(1)} °C`,
       rate: (c) => `${c} °C/h`,
       time: (atMs) => wallTime(atMs, utcOffsetMinutes).slice(11),
@@ -194,6 +195,10 @@ export class RecordKeeper implements RecordDesk {
   #folder(firingId: string): string {
     return `${firingsFolder(this.#parts.dataDir)}/${firingId}`;
   }
+}
+
+function capital(sentence: string): string {
+  return sentence.charAt(0).toUpperCase() + sentence.slice(1);
 }
 
 function* csvReadings(lines: readonly Line[]): Generator<CsvReading> {

@@ -45,7 +45,8 @@ export interface DeskParts {
   readonly speed: () => number | null;
   readonly shelf: Shelf;
   readonly archive: Archive;
-  readonly keeper: RecordKeeper;
+  /** Without it nothing is added to a firing that is over. */
+  readonly keeper?: RecordKeeper;
   readonly loops: ReadonlyMap<string, FiringLoop>;
   readonly utcOffsetMinutes: () => number;
   readonly troubles: () => readonly string[];
@@ -232,7 +233,8 @@ export class WorkshopDesk implements Desk {
   async deed(firingId: string, by: string, deed: Deed): Promise<void> {
     const isOn = [...this.#parts.loops.values()].some((loop) => loop.running?.id === firingId);
     // Next morning's word on a crack: the record of a firing that is over takes notes as well.
-    if (deed.deed === 'note' && !isOn) return this.#parts.keeper.add(firingId, { kind: 'note', by, text: deed.text });
+    const { keeper } = this.#parts;
+    if (deed.deed === 'note' && !isOn && keeper) return keeper.add(firingId, { kind: 'note', by, text: deed.text });
     const loop = this.#loopOf(firingId);
     const corrects = deed.deed === 'act' ? deed.correctsAtMs : undefined;
     if (corrects !== undefined && loop.running?.story.acts.some((act) => act.atMs === corrects) !== true) {

@@ -9,6 +9,8 @@ export interface FigureRow {
 export interface FigureWords {
   /** "661 °C", in the unit that the reader has chosen. */
   readonly celsius: (celsius: number) => string;
+  /** A round temperature: "500 °C". */
+  readonly mark: (celsius: number) => string;
   /** A difference: "5 °C" */
   readonly delta: (celsius: number) => string;
   /** "540 °C/h" */
@@ -34,13 +36,11 @@ export function figureRows(detail: FiringDetail, words: FigureWords): FigureRow[
     );
   }
   if (figures === null) return rows;
-  for (const { celsius, minutes: time } of figures.above) add(`Above ${words.celsius(celsius)}`, minutes(time));
+  for (const { celsius, minutes: time } of figures.above) add(`Above ${words.mark(celsius)}`, minutes(time));
   for (const band of figures.bands) {
     if (band.heatCPerH === null && band.coolCPerH === null) continue;
     const range =
-      band.toC > 1000
-        ? `above ${words.celsius(band.fromC)}`
-        : `${words.celsius(band.fromC)} to ${words.celsius(band.toC)}`;
+      band.toC > 1000 ? `above ${words.mark(band.fromC)}` : `${words.mark(band.fromC)} to ${words.mark(band.toC)}`;
     const up = band.heatCPerH === null ? [] : [`up ${words.rate(band.heatCPerH)}`];
     const down = band.coolCPerH === null ? [] : [`down ${words.rate(band.coolCPerH)}`];
     add(`Steepest, ${range}`, [...up, ...down].join(', '));

@@ -12,6 +12,8 @@ const PACKAGES = {
   chromium: 'chromium',
   openssl: 'openssl',
   gcc: 'gcc',
+  python3: 'python3',
+  pdftotext: 'poppler-utils',
   mbpoll: 'mbpoll',
   pymodbus: 'python3-pymodbus',
   serial_asyncio: 'python3-serial-asyncio',

@@ -11,6 +11,8 @@ const parts = [
   ['socat', 'socat'],
   ['openssl', 'openssl'],
   ['gcc', 'gcc'],
+  ['python3', 'python3'],
+  ['pdftotext', 'poppler-utils'],
   // What gcc needs to compile against; apt is told not to take what is only recommended.
   ['/usr/include/stdlib.h', 'libc6-dev'],
   ['mbpoll', 'mbpoll'],
