@@ -13,8 +13,6 @@ export interface Alert {
   readonly priority: Priority;
   /** Since when the finding has stood, while it waits for its delay; null once it has called. */
   readonly formingSinceMs: number | null;
-  /** When its rule last found it. */
-  readonly foundAtMs: number;
   /** What was last told; null while it is only forming. */
   readonly told: AlertEvent | null;
   /** When anything was last told of it, and when it last called. */

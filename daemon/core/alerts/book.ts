@@ -29,13 +29,8 @@ export function put(book: Book, old: Alert, next: Alert | null, event?: AlertEve
   book.said.push(event);
 }
 
-export function found(finding: Finding, nowMs: number): Pick<Alert, 'explains' | 'foundAtMs' | 'awaySinceMs'> {
-  const { explains = [], replaces = [] } = finding;
-  return {
-    explains: replaces.length === 0 ? explains : [...explains, ...replaces],
-    foundAtMs: nowMs,
-    awaySinceMs: null,
-  };
+export function found({ explains = [], replaces = [] }: Finding): Pick<Alert, 'explains' | 'awaySinceMs'> {
+  return { explains: replaces.length === 0 ? explains : [...explains, ...replaces], awaySinceMs: null };
 }
 
 type Base = Pick<AlertEvent, 'id' | 'alert' | 'life' | 'atMs' | 'sinceMs'> & Partial<AlertEvent>;

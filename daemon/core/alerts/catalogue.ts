@@ -1,4 +1,4 @@
-/** All rules, in the order in which they explain things: the first cause first. */
+/** All rules, in the order in which they explain things: the first cause first, for no rule explains one before it. */
 import { lidOpenHot } from './lid-open-hot.ts';
 import { overshoot } from './overshoot.ts';
 import { recordTrouble } from './record-trouble.ts';

@@ -14,18 +14,13 @@ const REPLACES_WITHIN_S = 60;
  * The finding is gone: after the delay the alert is over, and unseen it stays on the page until somebody has seen it.
  * Under an explanation nobody can tell whether it is gone (requirement A8).
  */
-export function fade(book: Book, alert: Alert, rule: Rule): void {
+export function fade(book: Book, alert: Alert, told: AlertEvent, rule: Rule): void {
   const { nowMs } = book.view;
   const { alerts, rules } = book;
-  const { told } = alert;
-  if (told === null) {
-    put(book, alert, null);
-    return;
-  }
   const isExplained =
-    firstCause(alerts, rules, alert, 'note') !== null || formingCause(alerts, rules, alert, 'note', nowMs) !== null;
+    firstCause(alerts, rules, alert, 'note') !== null || formingCause(alerts, rules, alert, 'note') !== null;
   if (isExplained) {
-    keepUnknown(book, alert);
+    keepUnknown(book, alert, told);
     return;
   }
   const awaySinceMs = alert.awaySinceMs ?? nowMs;
@@ -39,16 +34,11 @@ export function fade(book: Book, alert: Alert, rule: Rule): void {
 }
 
 /** A fault of the readings never makes a worse alert look over (requirement A8). */
-export function keepUnknown(book: Book, alert: Alert): void {
-  const { nowMs } = book.view;
-  if (alert.told === null) put(book, alert, null);
-  else if (alert.told.unknown === true) {
-    // What was away for a moment between two silences has not been away all the while.
-    if (alert.awaySinceMs !== null) put(book, alert, { ...alert, awaySinceMs: null });
-  } else {
-    const told: AlertEvent = { ...alert.told, atMs: nowMs, unknown: true, refresh: true };
-    put(book, alert, { ...alert, awaySinceMs: null }, told);
-  }
+export function keepUnknown(book: Book, alert: Alert, told: AlertEvent): void {
+  // What was away for a moment between two silences has not been away all the while.
+  const kept = { ...alert, awaySinceMs: null };
+  if (told.unknown === true) put(book, alert, kept);
+  else put(book, alert, kept, { ...told, atMs: book.view.nowMs, unknown: true, refresh: true });
 }
 
 /** "It was the lid, not the flame": what was told a moment ago and is explained now is over, unless it is more urgent. */

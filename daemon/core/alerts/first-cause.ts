@@ -30,15 +30,9 @@ export function firstCause(alerts: Alerts, rules: readonly Rule[], about: About,
   return causeAmong(alerts.live, rules, about, least, (a) => a.told !== null);
 }
 
-/** As `firstCause`, among those that still form and are found at this very instant: what is unsure holds nothing back. */
-export function formingCause(
-  alerts: Alerts,
-  rules: readonly Rule[],
-  about: About,
-  least: Priority,
-  nowMs: number,
-): Alert | null {
-  return causeAmong(alerts.live, rules, about, least, (a) => a.told === null && a.foundAtMs === nowMs);
+/** As `firstCause`, among those that still form: each is found at this very instant, else it would not. */
+export function formingCause(alerts: Alerts, rules: readonly Rule[], about: About, least: Priority): Alert | null {
+  return causeAmong(alerts.live, rules, about, least, (a) => a.told === null);
 }
 
 function causeAmong(

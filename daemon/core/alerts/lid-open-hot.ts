@@ -11,6 +11,10 @@ export const CRACK_C = 150;
 /** After a segment in which it may stand open, closing it may take this long; common practice, no source. */
 const CLOSING_S = 300;
 
+/** Cold air explains a fall and a climb that dies away. A fall without a switch that says so may be the flame's as well. */
+const EXPLAINS = ['cooling-too-fast', 'stalled-ramp', 'hold-short', 'running-late'] as const;
+const REPLACES = ['heat-lost'] as const;
+
 export const lidOpenHot: Rule = {
   alert: 'lid-open-hot',
   onDelayS: 2,
@@ -44,6 +48,8 @@ function judge(view: View): Opinion {
       phase: 'happening',
       priority: 'now',
       sensor: view.ruling?.name,
+      explains: EXPLAINS,
+      replaces: REPLACES,
       message: wording.lidOpen(view.kiln.closure, Math.max(lastC, openedC), crackTime(view, limitC)),
       because: wording.lidBecause(view.kiln.closure, lastC, limitC, true),
     };
@@ -58,6 +64,7 @@ function judge(view: View): Opinion {
     phase: 'happening',
     priority: 'now',
     sensor: sign.sensor,
+    explains: EXPLAINS,
     message: wording.lidSeemsOpen(view.kiln.heat, view.kiln.closure, sign.fallC, sign.beforeC, isHeated),
     because: wording.lidBecause(view.kiln.closure, lastC, limitC, false),
   };

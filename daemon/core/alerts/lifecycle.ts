@@ -64,12 +64,15 @@ function carryRule(book: Book, rule: Rule, opinion: Opinion): void {
 
 function carry(book: Book, rule: Rule, key: string, saying: Saying): void {
   const alert = book.alerts.live.find((a) => a.rule === rule.alert && a.key === key && isLive(a));
+  const told = alert?.told ?? null;
   if (typeof saying === 'object') {
-    if (alert?.told != null) grow(book, alert, alert.told, saying);
+    if (alert !== undefined && told !== null) grow(book, alert, told, saying);
     else form(book, alert ?? newAlert(book, rule, key, saying), rule, saying);
   } else if (alert !== undefined) {
-    if (saying === 'unknown') keepUnknown(book, alert);
-    if (saying === undefined) fade(book, alert, rule);
+    // What is not found at this moment has not stood.
+    if (told === null) put(book, alert, null);
+    else if (saying === 'unknown') keepUnknown(book, alert, told);
+    else if (saying === undefined) fade(book, alert, told, rule);
   }
 }
 
@@ -80,7 +83,6 @@ function newAlert({ view }: Book, rule: Rule, key: string, finding: Finding): Al
     explains: [],
     priority: finding.priority,
     formingSinceMs: view.nowMs,
-    foundAtMs: view.nowMs,
     told: null,
     toldAtMs: view.nowMs,
     calledAtMs: view.nowMs,
@@ -103,11 +105,11 @@ function form(book: Book, before: Alert, rule: Rule, finding: Finding): void {
     if (!isNew) put(book, before, null);
     return;
   }
-  const alert = { ...before, ...found(finding, nowMs), priority };
+  const alert = { ...before, ...found(finding), priority };
   if (isNew) book.alerts = { ...book.alerts, live: [...book.alerts.live, alert] };
   else put(book, before, alert);
   const stoodS = secondsBetween(alert.formingSinceMs ?? nowMs, nowMs);
-  const isExplained = formingCause(book.alerts, book.rules, alert, priority, nowMs) !== null;
+  const isExplained = formingCause(book.alerts, book.rules, alert, priority) !== null;
   if (stoodS >= delayS(rule, finding, isExplained ? PATIENCE_S : 0)) call(book, alert, rule, finding);
 }
 
@@ -153,7 +155,7 @@ function grow(book: Book, before: Alert, told: AlertEvent, finding: Finding): vo
   const priority = RANK[before.priority] > RANK[finding.priority] ? before.priority : finding.priority;
   const phase: Phase = told.phase === 'happening' ? 'happening' : finding.phase;
   const happensSinceMs = before.happensSinceMs ?? (phase === 'happening' ? nowMs : null);
-  const alert = { ...before, ...found(finding, nowMs), priority, happensSinceMs };
+  const alert = { ...before, ...found(finding), priority, happensSinceMs };
   const words = { ...finding, phase, priority };
   if (isWorse || isDueAgain(before, told, nowMs)) {
     const { heldBackBy, ...rest } = told;

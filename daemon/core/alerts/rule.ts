@@ -72,7 +72,8 @@ export interface Doubt {
 
 /**
  * `unknown`: the readings that the rule needs are missing; an alert that stood keeps standing.
- * `unsure`: it is too early to say; nothing begins and nothing ends.
+ * `unsure`: it is too early to say, or the value lies in the deadband, under its limit by less than four times its noise
+ * (requirement A4); nothing begins and nothing ends.
  * One finding: the kiln has one such alert at most, whatever `sensor` it names.
  * A list: one alert for each sensor that is named; a sensor that is not named is well. A rule that answers with lists
  * always does, or says `unknown`, `unsure` or `undefined` of all.

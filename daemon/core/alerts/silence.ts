@@ -4,6 +4,20 @@ import { secondsBetween } from '../numbers/units.ts';
 import { type Opinion, type Rule, silentAfterS, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
+/** Without readings none of these can be told from its opposite; those that stood are listed under the silence. */
+const EXPLAINS = [
+  'heat-lost',
+  'uncontrolled-heat',
+  'overshoot',
+  'heating-too-fast',
+  'cooling-too-fast',
+  'stalled-ramp',
+  'hold-short',
+  'hold-long',
+  'running-late',
+  'sensors-disagree',
+] as const;
+
 export const silence: Rule = {
   alert: 'silence',
   onDelayS: 0,
@@ -37,6 +51,7 @@ function judge(view: View): Opinion {
     phase: 'happening',
     priority: isRuling ? (isCooling ? 'soon' : 'now') : 'note',
     sensor: worst.name,
+    ...(isRuling && { explains: EXPLAINS }),
     message: isCooling ? wording.silenceCooling(seconds, sensorWord) : wording.silence(seconds, sensorWord),
     because: wording.silenceBecause(worst.last?.celsius ?? null, lastAt, why),
   };
