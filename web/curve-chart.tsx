@@ -115,10 +115,13 @@ export function CurveChart({ view, theme, label }: CurveChartProps) {
   const canvas = useRef<HTMLCanvasElement | null>(null);
   const chart = useRef<Chart<'line', Point[]> | null>(null);
   const drawn = useRef<Drawn | null>(null);
+  const ink = useRef<{ readonly theme: Theme; readonly ink: CurveInk } | null>(null);
 
   useEffect(() => {
     if (canvas.current === null || document.visibilityState === 'hidden') return;
-    const next: Drawn = { view, ink: readInk(canvas.current) };
+    // The style sheet is asked for its inks once for each brightness: asking it lays out the page.
+    if (ink.current?.theme !== theme) ink.current = { theme, ink: readInk(canvas.current) };
+    const next: Drawn = { view, ink: ink.current.ink };
     drawn.current = next;
     chart.current ??= makeChart(canvas.current, () => drawn.current ?? next);
     refresh(chart.current, next);

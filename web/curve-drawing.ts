@@ -59,6 +59,7 @@ export function curveDrawing(current: () => Drawn): Plugin<'line'> {
   };
 }
 
+/** Words are set only over the lines: under them nobody asks where the lines run. */
 function onSheet(chart: Chart<'line'>, drawn: Drawn, draw: (sheet: Sheet) => void): void {
   const { x, y } = chart.scales;
   if (x === undefined || y === undefined) return;
@@ -71,7 +72,8 @@ function onSheet(chart: Chart<'line'>, drawn: Drawn, draw: (sheet: Sheet) => voi
     y: (value: number) => y.getPixelForValue(value),
   };
   const area = chart.chartArea;
-  draw({ ...drawn, ...place, context, area, taken: [], strokes: strokesOf(drawn.view, area, place) });
+  const strokes = draw === drawOver ? strokesOf(drawn.view, area, place) : [];
+  draw({ ...drawn, ...place, context, area, taken: [], strokes });
   context.restore();
 }
 

@@ -92,8 +92,9 @@ export function curveOfWatch(view: KilnView, { nowMs, utcOffsetMinutes, reach, i
   const startMs = Math.min(now.firing?.startedAtMs ?? nowMs, nowMs);
   const isNear = reach === 'near';
   const lastMs = Math.max(nowMs + 15 * MINUTE_MS, ahead.at(-1)?.atMs ?? 0, plan.at(-1)?.atMs ?? 0);
+  const fromMs = isNear ? Math.max(startMs, nowMs - NEAR_BACK_MS) : startMs;
   return framed({
-    traces: tracesOf(history.traces, now.sensors, now.rulingSensor),
+    traces: tracesOf(history.traces, now.sensors, now.rulingSensor, fromMs),
     plan,
     toleranceC: now.toleranceC,
     forecast: ahead,
@@ -105,7 +106,7 @@ export function curveOfWatch(view: KilnView, { nowMs, utcOffsetMinutes, reach, i
     nowMs,
     isLive,
     utcOffsetMinutes,
-    fromMs: isNear ? Math.max(startMs, nowMs - NEAR_BACK_MS) : startMs,
+    fromMs,
     toMs: isNear ? nowMs + NEAR_AHEAD_MS : lastMs,
   });
 }
@@ -121,7 +122,7 @@ export function curveOfPast(detail: FiringDetail, curve: Curve, utcOffsetMinutes
   const sensors = Object.keys(curve.sensors);
   const traces = Object.fromEntries(sensors.map((name) => [name, traceOfPieces(curve.sensors[name] ?? [])]));
   return framed({
-    traces: tracesOf(traces, sensors, detail.rulingSensor),
+    traces: tracesOf(traces, sensors, detail.rulingSensor, curve.fromMs),
     plan: curve.plan,
     toleranceC: curve.toleranceC,
     forecast: [],
@@ -138,10 +139,21 @@ export function curveOfPast(detail: FiringDetail, curve: Curve, utcOffsetMinutes
   });
 }
 
-function tracesOf(traces: KilnView['history']['traces'], sensors: readonly string[], ruling: string): TraceView[] {
+function tracesOf(
+  traces: KilnView['history']['traces'],
+  sensors: readonly string[],
+  ruling: string,
+  fromMs: number,
+): TraceView[] {
   return [...sensors]
     .sort((a, b) => Number(b === ruling) - Number(a === ruling))
-    .map((name) => ({ name, isRuling: name === ruling, points: traces[name] ?? [] }));
+    .map((name) => ({ name, isRuling: name === ruling, points: shownFrom(traces[name] ?? [], fromMs) }));
+}
+
+/** What lies before the curve's left edge is not drawn, but for the one point from which the line comes in. */
+function shownFrom(points: Trace, fromMs: number): Trace {
+  const first = points.findIndex(({ atMs }) => atMs >= fromMs);
+  return first <= 1 ? points : points.slice(first - 1);
 }
 
 /** Fits the vertical axis to what lies within the time shown, on round degrees. */
