@@ -5,6 +5,7 @@ import { Badge } from './badge.tsx';
 import { type Dashboard, inOrder } from './dashboard-state.ts';
 import { timeNear } from './format.ts';
 import { nameAtTheBench } from './person.ts';
+import { AllWell, SwitchOff } from './switch-off.tsx';
 import { inShownUnit } from './unit.ts';
 import { usePress } from './use-press.ts';
 import { alertWord, phaseWord, priorityWord, alerts as words } from './wording.ts';
@@ -22,6 +23,7 @@ export function AlertList({ dashboard, sentence }: { readonly dashboard: Dashboa
           alert={alert}
           heldBack={standing.filter((one) => causeOf(one, standing)?.id === alert.id)}
           kilnName={nameOf(dashboard, alert.kiln)}
+          mayCommand={dashboard.snapshot.mayCommand}
           isSaid={sentence.includes(inShownUnit(alert.message))}
           nowMs={dashboard.atMs}
           utcOffsetMinutes={dashboard.snapshot.utcOffsetMinutes}
@@ -107,13 +109,14 @@ interface AlertCardProps {
 }
 
 interface StandingProps extends AlertCardProps {
+  readonly mayCommand: boolean;
   readonly isSaid: boolean;
   readonly heldBack: readonly AlertMessage[];
 }
 
 const PUT_ASIDE_MINUTES = 10;
 
-function AlertCard({ alert, heldBack, kilnName, isSaid, nowMs, utcOffsetMinutes }: StandingProps) {
+function AlertCard({ alert, mayCommand, heldBack, kilnName, isSaid, nowMs, utcOffsetMinutes }: StandingProps) {
   const { isSending, refusal, press } = usePress();
   const time = (atMs: number): string => timeNear(atMs, nowMs, utcOffsetMinutes);
   const isCalling = alert.life === 'calling' || (alert.life === 'needs-reset' && alert.seenBy === undefined);
@@ -148,6 +151,7 @@ function AlertCard({ alert, heldBack, kilnName, isSaid, nowMs, utcOffsetMinutes 
           >
             {words.seen}
           </button>
+          {alert.life === 'needs-reset' && <AllWell alert={alert} />}
           {alert.life === 'calling' && (
             <button
               type="button"
@@ -160,6 +164,11 @@ function AlertCard({ alert, heldBack, kilnName, isSaid, nowMs, utcOffsetMinutes 
           )}
         </div>
       )}
+      {!isCalling && alert.life === 'needs-reset' && (
+        <div class="alert-deeds">
+          <AllWell alert={alert} />
+        </div>
+      )}
       <details>
         <summary>{words.why}</summary>
         <dl>
@@ -170,6 +179,7 @@ function AlertCard({ alert, heldBack, kilnName, isSaid, nowMs, utcOffsetMinutes 
             </div>
           ))}
         </dl>
+        {mayCommand && alert.phase !== 'over' && <SwitchOff alert={alert} />}
       </details>
       {heldBack.length > 0 && (
         <div class="held-back">

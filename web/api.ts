@@ -7,6 +7,7 @@ import type {
   FiringRow,
   LastTime,
 } from '../daemon/wire/live-messages.ts';
+import type { AlertKind } from './wire-types.ts';
 import { faults } from './wording.ts';
 
 export type Answer<T> = { readonly ok: true; readonly value: T } | { readonly ok: false; readonly sentence: string };
@@ -75,6 +76,11 @@ export const api = {
     }),
   note: (id: string, text: string, by: string) => send<unknown>('POST', `/api/firings/${of(id)}/notes`, { text, by }),
   seen: (alertId: string, by: string) => send<unknown>('POST', `/api/alerts/${of(alertId)}/seen`, { by }),
+  reset: (alertId: string, by: string) => send<unknown>('POST', `/api/alerts/${of(alertId)}/reset`, { by }),
+  switchOff: (firing: string, alert: AlertKind, why: string, by: string) =>
+    send<unknown>('POST', `/api/firings/${of(firing)}/switch-off`, { by, alert, why }),
+  switchOn: (firing: string, alert: AlertKind, by: string) =>
+    send<unknown>('POST', `/api/firings/${of(firing)}/switch-on`, { by, alert }),
   putAside: (alertId: string, by: string, minutes: number) =>
     send<unknown>('POST', `/api/alerts/${of(alertId)}/put-aside`, { by, minutes }),
 };

@@ -14,6 +14,7 @@ import { NextPanel } from './next-panel.tsx';
 import { address } from './route.ts';
 import { wasBellHeard } from './standing-acts.ts';
 import type { Store } from './store.ts';
+import { SwitchedOffLines } from './switch-off.tsx';
 import { TemperaturePanel } from './temperature-panel.tsx';
 import type { Theme } from './theme.ts';
 import { namedSentence } from './title.ts';
@@ -70,6 +71,7 @@ export function WatchPage({ dashboard, kiln, liveness, livenessOf, choose, store
         <KilnStrip kilns={dashboard.kilns} chosen={kiln.now.id} choose={choose} livenessOf={livenessOf} />
       )}
       <h1 class="sentence">{sentence}</h1>
+      <SwitchedOffLines dashboard={dashboard} kiln={kiln} />
       <AlertList dashboard={dashboard} sentence={sentence} />
       <div class="glance">
         <TemperaturePanel kiln={kiln} liveness={liveness} utcOffsetMinutes={utcOffsetMinutes} />

@@ -123,7 +123,16 @@ export const alerts = {
   timeToAct: 'Time for it',
   usualCause: 'Mostly',
   heldBack: 'Listed under it, without a sound of its own:',
-  reset: 'It has stopped by itself. Go and look; then say so.',
+  reset: 'It has stopped by itself. Go and look; then say that all is well.',
+  allWell: 'All is well again',
+  switchOff: 'Do not watch for this in this firing',
+  switchOffWhy: 'Why not, in a few words',
+  switchOffSure: 'Switch it off',
+  switchOffNote:
+    'It stays off until the firing ends, a line on this page says so all the while, and the record keeps who and why.',
+  switchedOff: (kind: string, by: string, time: string, why: string) =>
+    `Not watched in this firing: ${kind}. ${by} at ${time}: ${why}`,
+  switchOn: 'Watch it again',
   seen: 'I’ve seen it',
   putAside: 'Remind me in\u00a010',
   seenBy: (name: string) => `seen by ${name}`,

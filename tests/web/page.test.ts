@@ -218,6 +218,73 @@ describe.skipIf(!hasChromium && !mustRun)('the hand at the page', () => {
     expect(await button.count()).toBe(0);
   });
 
+  test('an alert says why, what to do, how soon, and what comes of it if nothing is done', async () => {
+    const { page, served } = await show('overshoot', tablet);
+    await page.getByText('Why, and what to do').click();
+    const alert = served.desk.snapshot(true).kilns[0]?.alerts[0];
+    const said = (await page.locator('.alert details').textContent()) ?? '';
+    for (const part of [alert?.because, alert?.whatToDo, alert?.ifNothing, alert?.timeToAct]) {
+      expect(part).toMatch(/\S/);
+      expect(said).toContain(part);
+    }
+  });
+
+  test('what another alert explains is listed under it, without buttons of its own', async () => {
+    const { page, served } = await show('overshoot', tablet);
+    const [first] = served.desk.snapshot(true).kilns[0]?.alerts ?? [];
+    if (first === undefined) throw new Error('the moment has no alert');
+    const message = 'The couples differ by 30.';
+    served.desk.push({ ...first, id: 'b', alert: 'sensors-disagree', heldBackBy: first.id, message });
+    await page.locator('.held-back', { hasText: message }).waitFor();
+    expect(await page.locator('.alert').count()).toBe(1);
+    expect(await page.getByRole('button', { name: 'I’ve seen it' }).count()).toBe(1);
+    // Once its cause is gone it stands by itself.
+    served.desk.push({ ...first, life: 'gone', phase: 'over' });
+    await page.locator('.alert-message', { hasText: message }).waitFor();
+  });
+
+  test('what wants a person’s word stays until somebody says that all is well', async () => {
+    const { page, served } = await show('climbing', tablet);
+    const [kiln] = served.desk.snapshot(true).kilns;
+    served.desk.push({
+      type: 'alert',
+      atMs,
+      id: 'flame',
+      alert: 'heat-lost',
+      phase: 'over',
+      priority: 'now',
+      life: 'needs-reset',
+      sinceMs: atMs - 600_000,
+      message: 'It was losing heat, for 8 minutes.',
+      because: 'It fell 4 a minute.',
+      ifNothing: 'gas may stand in the kiln',
+      usualCause: 'wind',
+      whatToDo: 'air it',
+      timeToAct: 'none',
+      kiln: 'gas',
+      firing: kiln?.firing?.id ?? null,
+    });
+    await page.getByText('Go and look; then say that all is well').waitFor();
+    const asked = page.waitForRequest(/\/api\/alerts\/flame\/reset$/);
+    await page.getByRole('button', { name: 'All is well again' }).click();
+    expect((await asked).postDataJSON()).toEqual({ by: 'bench' });
+  });
+
+  test('a kind that is not wanted is switched off for a reason, and a line says so as long as the firing lasts', async () => {
+    const { page, served } = await show('overshoot', tablet);
+    await page.getByText('Why, and what to do').click();
+    await page.getByRole('button', { name: 'Do not watch for this in this firing' }).click();
+    await page.getByRole('button', { name: 'Switch it off' }).isDisabled();
+    await page.getByLabel('Why not, in a few words').fill('test tiles, meant to be too hot');
+    await page.getByRole('button', { name: 'Switch it off' }).click();
+    await page.getByText(/Not watched in this firing: too hot\. bench at 13:58: test tiles/).waitFor();
+    await page.reload();
+    await page.getByText(/Not watched in this firing: too hot/).waitFor();
+    await page.getByRole('button', { name: 'Watch it again' }).click();
+    await page.locator('.switched-off').waitFor({ state: 'detached' });
+    expect(served.desk.snapshot(true).kilns[0]?.switchedOff).toEqual([]);
+  });
+
   test('an alert that is put aside says until when', async () => {
     const { page } = await show('overshoot', tablet);
     await page.getByRole('button', { name: 'Remind me' }).click();
