@@ -151,6 +151,7 @@ describe('an alert that was a mistake', () => {
     const urgent = new Story().says('heat-lost', flameOut).passes(40);
     urgent.says('lid-open-hot', { ...openLid, priority: 'soon' }).passes(30);
     expect(urgent.of('heat-lost')).toMatchObject({ phase: 'happening' });
+    expect(urgent.said.filter((e) => e.phase === 'over')).toEqual([]);
     expect(urgent.of('heat-lost')?.heldBackBy).toBeUndefined();
   });
 });
