@@ -6,7 +6,7 @@ import { plannedAt } from './curve-view.ts';
 import { hasStrip } from './deviation.ts';
 import { drawStrip } from './deviation-strip.ts';
 import { celsius, degrees, timeOfDay } from './format.ts';
-import { actWords } from './standing-acts.ts';
+import { actWords, isFollowed, type StandingAct } from './standing-acts.ts';
 import { celsiusAt } from './trace.ts';
 import { figures, firings, watch } from './wording.ts';
 
@@ -363,7 +363,9 @@ function drawActs(sheet: Sheet): void {
   const times = new Map<string, number>();
   for (const act of shown) times.set(act.what, (times.get(act.what) ?? 0) + 1);
   // Of a valve turned twenty times the strokes are enough; its marks stand in the list.
-  const isWorded = (what: string): boolean => shown.length <= WORDED_ACTS || (times.get(what) ?? 0) <= WORDED_EACH;
+  const told = shown.filter((act) => !isFollowed(shown, act));
+  const isWorded = (act: StandingAct): boolean =>
+    told.includes(act) && (told.length <= WORDED_ACTS || (times.get(act.what) ?? 0) <= WORDED_EACH);
   for (const act of shown) {
     const at = x(act.atMs);
     const measured = act.celsius ?? celsiusAt(ruling, act.atMs, 10 * MINUTE_MS);
@@ -376,7 +378,7 @@ function drawActs(sheet: Sheet): void {
     context.moveTo(at, height - 7);
     context.lineTo(at, height + 7);
     context.stroke();
-    if (!isWorded(act.what)) continue;
+    if (!isWorded(act)) continue;
     const text = actWords(act);
     const width = context.measureText(text).width;
     const places = [18, 34, 50, 66].flatMap((away) => [

@@ -22,8 +22,8 @@ export function deviations(view: CurveView): Off[] {
     });
 }
 
-/** The strip reaches as far as the line does, at least twice the tolerance and at most ten times it. */
+/** The strip reaches as far as the line does, at least twice the tolerance and at most four times it: what is further off runs out of it. */
 export function stripReachC(offs: readonly Off[], toleranceC: number): number {
   const most = Math.max(0, ...offs.map(({ deltaC }) => Math.abs(deltaC ?? 0)));
-  return Math.min(Math.max(2 * toleranceC, most * 1.1), 10 * toleranceC);
+  return Math.min(Math.max(2 * toleranceC, most * 1.1), 4 * toleranceC);
 }

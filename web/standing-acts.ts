@@ -32,6 +32,14 @@ export function drawnActs(acts: readonly ActEvent[]): readonly StandingAct[] {
   return standingActs(acts).filter((act) => !NOT_DRAWN.has(act.what));
 }
 
+/** A valve that seeks its pace is turned again and again: of what follows within this, the last is told in words. */
+const SEEKING_MS = 4 * 60_000;
+
+/** Whether this act's word is left to a later one of the same thing, soon after it. */
+export function isFollowed(acts: readonly StandingAct[], act: StandingAct): boolean {
+  return acts.some((other) => other.what === act.what && other.atMs > act.atMs && other.atMs - act.atMs <= SEEKING_MS);
+}
+
 /** "valve mark 3" */
 export function actWords({ what, value }: { readonly what: string; readonly value?: string | undefined }): string {
   return value === undefined ? what : `${what} ${value}`;

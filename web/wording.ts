@@ -78,7 +78,7 @@ export const watch = {
   comingCalls: 'Then',
   at: (time: string) => `at ${time}`,
   about: (time: string) => `about ${time}`,
-  someTime: 'time not known yet',
+  someTime: 'later',
   whole: 'Whole firing',
   near: 'Near now',
   curveReach: 'How much of the curve',
@@ -376,6 +376,6 @@ export const faults = {
 };
 
 export function simulatedBand(speed: number): string {
-  const pace = speed === 1 ? 'at the pace of the wall’s clock' : `${Math.round(speed * 10) / 10} times as fast`;
-  return `SIMULATED kiln, clock runs ${pace}`;
+  if (speed === 1) return 'SIMULATED kiln';
+  return `SIMULATED kiln, clock runs ${Math.round(speed * 10) / 10} times as fast`;
 }

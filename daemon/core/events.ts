@@ -1,6 +1,6 @@
 /** Everything that core can say. */
 import type { AlertKind } from './alert-kinds.ts';
-import type { Deed, ListItem } from './inputs.ts';
+import type { CouplesWord, Deed, ListItem } from './inputs.ts';
 import type { Schedule } from './plan/schedule.ts';
 
 export type { AlertKind };
@@ -156,12 +156,6 @@ export interface ActEvent {
   /** Of the list before lighting: what was ticked, and whether the couples agreed. */
   readonly items?: readonly ListItem[] | undefined;
   readonly couples?: CouplesWord | undefined;
-}
-
-/** Whether the couples of a cold kiln show the same, and the room's temperature; null where it cannot be said. */
-export interface CouplesWord {
-  readonly agree: boolean | null;
-  readonly sentence: string;
 }
 
 export interface CallEvent {

@@ -25,6 +25,12 @@ export interface Tick {
 /** What a person did, told through the page. */
 export type Action = { readonly kind: 'action'; readonly atMs: number; readonly by: string } & Deed;
 
+/** Whether the couples of a cold kiln show the same, and the room's temperature; null where it cannot be said. */
+export interface CouplesWord {
+  readonly agree: boolean | null;
+  readonly sentence: string;
+}
+
 /** One line of the list before lighting. */
 export interface ListItem {
   readonly text: string;
@@ -44,7 +50,13 @@ export type Deed =
       readonly correctsAtMs?: number | undefined;
     }
   /** The painter's list before lighting, as it was ticked; `roomC` is the room's own thermometer. */
-  | { readonly deed: 'list'; readonly items: readonly ListItem[]; readonly roomC?: number | undefined }
+  | {
+      readonly deed: 'list';
+      readonly items: readonly ListItem[];
+      readonly roomC?: number | undefined;
+      /** What the couples showed before the firing began; else it is told by its own readings. */
+      readonly couples?: CouplesWord | undefined;
+    }
   | { readonly deed: 'seen'; readonly alertId: string }
   | { readonly deed: 'put-aside'; readonly alertId: string; readonly minutes: number }
   /** All is well again, says somebody who has looked. */

@@ -205,7 +205,7 @@ function obey(state: FiringState, action: Action, said: FiringEvent[]): FiringSt
         name,
         celsius: state.sensors[name]?.last?.celsius ?? null,
       }));
-      const couples = couplesWord(sensors, action.roomC);
+      const couples = action.couples ?? couplesWord(sensors, action.roomC);
       said.push({
         type: 'act',
         atMs,

@@ -2,8 +2,8 @@
  * The record's lines, version 2: what core was told and what it said, and the way back.
  * Whole numbers and text only (requirement R3): temperatures stand as thousandths of a degree.
  */
-import type { AlertEvent, CouplesWord, FiringEvent, PlanPoint, SampleEvent } from '../core/events.ts';
-import type { Action, CoreInput, EdgeStatus, RawMessage } from '../core/inputs.ts';
+import type { AlertEvent, FiringEvent, PlanPoint, SampleEvent } from '../core/events.ts';
+import type { Action, CoreInput, CouplesWord, EdgeStatus, RawMessage } from '../core/inputs.ts';
 import type { KilnSetup } from '../core/plan/kiln.ts';
 import type { Schedule } from '../core/plan/schedule.ts';
 import { type HoldFigure, holdFigures, summarise } from '../core/report/summary.ts';

@@ -6,7 +6,7 @@ import { standing } from '../core/alerts/alert.ts';
 import { CATALOGUE } from '../core/alerts/catalogue.ts';
 import { silentAfterS } from '../core/alerts/rule.ts';
 import type { AlertEvent, FiringEvent } from '../core/events.ts';
-import type { Deed } from '../core/inputs.ts';
+import type { CouplesWord, Deed } from '../core/inputs.ts';
 import { type KilnSetup, rulingSensor } from '../core/plan/kiln.ts';
 import type { Schedule } from '../core/plan/schedule.ts';
 import { usualList } from '../core/report/before-lighting.ts';
@@ -39,6 +39,8 @@ import type { RecordKeeper } from './record-keeper.ts';
 
 /** The loop looks at the clock four times a second; one that has not for this long does not judge anything. */
 const STUCK_MS = 3000;
+/** A couple that has not spoken for so many real seconds is not compared: a slow board speaks each two minutes. */
+const FRESH_S = 150;
 
 export interface DeskParts {
   readonly clock: Clock;
@@ -200,13 +202,19 @@ export class WorkshopDesk implements Desk {
   }
 
   async beforeLighting(kiln: string, roomC: number | undefined): Promise<BeforeLighting> {
-    const { state } = this.#loopOfKiln(kiln);
-    const sensors = state.kiln.sensors.map(({ name }) => ({
-      name,
-      celsius: state.sensors[name]?.last?.celsius ?? null,
-    }));
+    const loop = this.#loopOfKiln(kiln);
     const own = await this.#parts.archive.lastList(kiln);
-    return { items: own ?? usualList(state.kiln), couples: couplesWord(sensors, roomC) };
+    return { items: own ?? usualList(loop.state.kiln), couples: this.#couplesOf(kiln, loop, roomC) };
+  }
+
+  /** By the last reading of each couple, whether it came before a firing began or in it; an old one is none. */
+  #couplesOf(kiln: string, loop: FiringLoop, roomC: number | undefined): CouplesWord {
+    const ages = loop.agesS;
+    const sensors = loop.state.kiln.sensors.map(({ name }) => {
+      const isFresh = (ages[name] ?? Number.POSITIVE_INFINITY) <= FRESH_S;
+      return { name, celsius: isFresh ? (this.#readings.get(`${kiln}/${name}`)?.celsius ?? null) : null };
+    });
+    return couplesWord(sensors, roomC);
   }
 
   calendar(kiln: string, key: string): Calendar {
@@ -244,7 +252,9 @@ export class WorkshopDesk implements Desk {
         right: 'the atMs of an act of this firing',
       });
     }
-    await loop.deed(firingId, by, deed);
+    const isList = deed.deed === 'list' && deed.couples === undefined;
+    const said = isList ? { ...deed, couples: this.#couplesOf(loop.state.kiln.id, loop, deed.roomC) } : deed;
+    await loop.deed(firingId, by, said);
   }
 
   async alertDeed(alertId: string, by: string, deed: Deed): Promise<void> {

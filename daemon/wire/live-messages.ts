@@ -4,7 +4,6 @@ import type { SwitchedOff } from '../core/alerts/alert.ts';
 import type {
   ActEvent,
   AlertEvent,
-  CouplesWord,
   ForecastEvent,
   GapEvent,
   LidEvent,
@@ -12,7 +11,7 @@ import type {
   PositionEvent,
   SampleEvent,
 } from '../core/events.ts';
-import type { ListItem } from '../core/inputs.ts';
+import type { CouplesWord, ListItem } from '../core/inputs.ts';
 import type { Schedule } from '../core/plan/schedule.ts';
 import type { AlertStatistics } from '../core/report/alert-statistics.ts';
 import type { HandsEntry } from '../core/report/calendar.ts';

@@ -42,6 +42,6 @@ test('the strip is the distance from the plan, broken where nothing was measured
 
 test('the strip’s scale holds the whole line, and lets a small one be seen', () => {
   expect(stripReachC([{ atMs: 0, deltaC: 2 }], 6)).toBe(12);
-  expect(stripReachC([{ atMs: 0, deltaC: -40 }], 6)).toBeCloseTo(44);
-  expect(stripReachC([{ atMs: 0, deltaC: 400 }], 6)).toBe(60);
+  expect(stripReachC([{ atMs: 0, deltaC: -20 }], 6)).toBeCloseTo(22);
+  expect(stripReachC([{ atMs: 0, deltaC: 400 }], 6)).toBe(24);
 });

@@ -112,12 +112,19 @@ export function answerCalls(calls: readonly Call[], act: HandAct): Call[] {
     .sort((a, b) => (a.dueAtMs ?? Number.POSITIVE_INFINITY) - (b.dueAtMs ?? Number.POSITIVE_INFINITY));
   const isDueInWords = calls.some((call) => call.state === 'due' && isSameSaying(call.do, act.what));
   return calls.map((call) => {
+    if (isUndone(call, act)) return { ...call, state: 'coming' as const };
     const isAnswered =
       (call.state === 'due' && isAnswer(call, act, done)) ||
       (call.state === 'coming' && isSoon(call, act.atMs) && isAnswer(call, act, done)) ||
       (call === sooner && !isDueInWords);
     return isAnswered ? { ...call, state: 'done' as const } : call;
   });
+}
+
+/** Turned down early and up again: the hand only sought its pace, and is still to be called. */
+function isUndone(call: Call, act: HandAct): boolean {
+  const isEarly = call.state === 'done' && call.dueAtMs !== null && call.dueAtMs > act.atMs;
+  return isEarly && act.isUp && thingsIn(call.do).has('turn-down');
 }
 
 function isAnswer(call: Call, act: HandAct, done: ReturnType<typeof thingsDone>): boolean {

@@ -1,5 +1,5 @@
 /** Before lighting a cold kiln's couples must show one temperature, and the room's: checked by itself. */
-import type { CouplesWord } from '../events.ts';
+import type { CouplesWord } from '../inputs.ts';
 
 /** Further apart than this a couple, its plug or its letter is wrong. Requirement of the list before lighting. */
 const AGREE_C = 3;

@@ -89,6 +89,14 @@ describe('the call of the hand', () => {
     expect(stateOf(longBefore, '0-2')).toBe('coming');
   });
 
+  it('comes back when the valve that was turned down early is turned up again', () => {
+    const early = feed(climbAt(240, 9060), [deed(9065, { deed: 'act', what: 'valve', value: 'mark 3' })]);
+    const again = feed(early, [deed(9090, { deed: 'act', what: 'valve', value: 'mark 4' })]);
+    expect(stateOf(early, '0-2')).toBe('done');
+    const called = feed(again, line({ fromS: 9100, toS: 9360, fromC: 626, rateCPerH: 240 }));
+    expect(stateOf(called, '0-2')).toBe('due');
+  });
+
   it('is not answered by a valve that was turned up', () => {
     const low = feed(climbAt(240, 9060), [deed(9062, { deed: 'act', what: 'valve', value: 'mark 3' })]);
     const once = feed(climbAt(240, 5700), [deed(5705, { deed: 'act', what: 'valve', value: 'mark 3' })]);
