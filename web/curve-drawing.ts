@@ -6,7 +6,7 @@ import { plannedAt } from './curve-view.ts';
 import { hasStrip } from './deviation.ts';
 import { drawStrip } from './deviation-strip.ts';
 import { celsius, degrees, timeOfDay } from './format.ts';
-import { actWords, isFollowed, type StandingAct } from './standing-acts.ts';
+import { actWords, handReadingC, isFollowed, type StandingAct } from './standing-acts.ts';
 import { celsiusAt } from './trace.ts';
 import { figures, firings, watch } from './wording.ts';
 
@@ -355,7 +355,7 @@ function drawExpected(sheet: Sheet): void {
 const WORDED_ACTS = 10;
 const WORDED_EACH = 2;
 
-/** A short upright stroke on the line, its word beside it. */
+/** A short upright stroke on the line, its word beside it; what another instrument showed stands where it showed it. */
 function drawActs(sheet: Sheet): void {
   const { view, ink, x, y, context, area } = sheet;
   const ruling = view.traces[0]?.points ?? [];
@@ -368,18 +368,26 @@ function drawActs(sheet: Sheet): void {
     told.includes(act) && (told.length <= WORDED_ACTS || (times.get(act.what) ?? 0) <= WORDED_EACH);
   for (const act of shown) {
     const at = x(act.atMs);
-    const measured = act.celsius ?? celsiusAt(ruling, act.atMs, 10 * MINUTE_MS);
+    const byHandC = handReadingC(act);
+    const measured = byHandC ?? act.celsius ?? celsiusAt(ruling, act.atMs, 10 * MINUTE_MS);
     const height = Math.min(area.bottom - 8, measured === null ? area.bottom - 8 : y(measured));
     context.setLineDash([]);
     context.strokeStyle = ink.ink;
     context.lineWidth = 2;
     context.lineCap = 'round';
     context.beginPath();
-    context.moveTo(at, height - 7);
-    context.lineTo(at, height + 7);
+    if (byHandC === null) {
+      context.moveTo(at, height - 7);
+      context.lineTo(at, height + 7);
+    } else {
+      for (const turn of [0, 1, 2, 3]) {
+        context.lineTo(at + 6 * Math.sin((turn * Math.PI) / 2), height - 6 * Math.cos((turn * Math.PI) / 2));
+      }
+      context.closePath();
+    }
     context.stroke();
     if (!isWorded(act)) continue;
-    const text = actWords(act);
+    const text = byHandC === null ? actWords(act) : watch.byHand(celsius(byHandC));
     const width = context.measureText(text).width;
     const places = [18, 34, 50, 66].flatMap((away) => [
       { left: at + 6, middle: height + away },

@@ -2,7 +2,7 @@
 
 import type { Curve, FiringDetail } from '../daemon/wire/live-messages.ts';
 import type { KilnView } from './dashboard-state.ts';
-import { drawnActs, type StandingAct } from './standing-acts.ts';
+import { drawnActs, handReadingC, type StandingAct } from './standing-acts.ts';
 import { type Trace, traceOfPieces } from './trace.ts';
 import type { AlertEvent, ForecastPoint, GapEvent, PlanPoint, Schedule } from './wire-types.ts';
 
@@ -162,6 +162,10 @@ function framed(view: Omit<CurveView, 'lowC' | 'highC'>): CurveView {
   const isWithin = (atMs: number): boolean => atMs >= view.fromMs && atMs <= view.toMs;
   for (const { points } of view.traces)
     for (const { atMs, celsius } of points) if (celsius !== null && isWithin(atMs)) seen.push(celsius);
+  for (const act of view.acts) {
+    const byHandC = handReadingC(act);
+    if (byHandC !== null && isWithin(act.atMs)) seen.push(byHandC);
+  }
   for (const { atMs, lowC, highC } of view.forecast) if (isWithin(atMs)) seen.push(lowC, highC);
   for (const atMs of [view.fromMs, view.toMs, ...view.plan.map((point) => point.atMs).filter(isWithin)]) {
     const celsius = plannedAt(view.plan, atMs);

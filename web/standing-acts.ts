@@ -40,6 +40,12 @@ export function isFollowed(acts: readonly StandingAct[], act: StandingAct): bool
   return acts.some((other) => other.what === act.what && other.atMs > act.atMs && other.atMs - act.atMs <= SEEKING_MS);
 }
 
+/** What the hand pyrometer showed, as it was logged; null for any other act. */
+export function handReadingC({ what, value }: StandingAct): number | null {
+  const figure = what === 'hand pyrometer' ? value?.match(/\d+(?:\.\d+)?/)?.[0] : undefined;
+  return figure === undefined ? null : Number(figure);
+}
+
 /** "valve mark 3" */
 export function actWords({ what, value }: { readonly what: string; readonly value?: string | undefined }): string {
   return value === undefined ? what : `${what} ${value}`;

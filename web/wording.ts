@@ -88,6 +88,7 @@ export const watch = {
   plan: 'plan',
   ifNothingIsDone: (value: string, time: string) => `heading for ${value} at ${time}`,
   offPlan: 'off the plan',
+  byHand: (value: string) => `${value} by hand`,
   axisFrom: (value: string) => `axis from ${value}`,
   now: 'now',
   lastHeard: 'last heard',

@@ -34,6 +34,8 @@ export interface KilnEntry {
   readonly kiln: KilnDescription;
   /** Empty where the kiln is only read for a replay. */
   readonly inputs: readonly InputEntry[];
+  /** The file that `spyhole fit` made of this kiln. */
+  readonly fitted?: string | undefined;
 }
 
 const LETTERS = ['B', 'E', 'J', 'K', 'N', 'R', 'S', 'T'] as const;
@@ -66,6 +68,7 @@ const kilnShape = {
   safeOpenC: temperature('the temperature at which it may be opened').optional(),
   plateMm: above0('the thickest piece in mm').optional(),
   sampleS: above0('the seconds between two readings').optional(),
+  fitted: words('the path of the file that spyhole fit made', 1000).optional(),
   sensors: z
     .array(sensorSchema, { error: SENSORS })
     .min(1, { error: SENSORS })
@@ -215,7 +218,7 @@ function sensorNames(kiln: unknown): string[] {
 
 /** A kiln in which `kilnFaults` found nothing. */
 export function kilnEntry(value: unknown, withInput: boolean): KilnEntry {
-  const { input, ...kiln } = (withInput ? kilnSchema : kilnAloneSchema).parse(value);
+  const { input, fitted, ...kiln } = (withInput ? kilnSchema : kilnAloneSchema).parse(value);
   const names = kiln.sensors.map((s) => s.name);
   if (!withInput) return { kiln: { ...kiln, decodings: rowDecodings(names) }, inputs: [] };
   const counts = { serial: 0, mqtt: 0 };
@@ -225,7 +228,7 @@ export function kilnEntry(value: unknown, withInput: boolean): KilnEntry {
     return wire(shape, `${shape.kind}-${counts[shape.kind]}`, names);
   });
   const decodings = Object.fromEntries(wired.map((w) => [w.entry.name, w.decoding]));
-  return { kiln: { ...kiln, decodings }, inputs: wired.map((w) => w.entry) };
+  return { kiln: { ...kiln, decodings }, inputs: wired.map((w) => w.entry), fitted };
 }
 
 function wire(shape: InputShape, name: string, sensors: readonly string[]): { entry: InputEntry; decoding: Decoding } {

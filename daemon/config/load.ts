@@ -4,6 +4,7 @@ import { homedir } from 'node:os';
 import { dirname, resolve } from 'node:path';
 import { ConfigError, type Fault } from '../errors.ts';
 import { faultAt, schemaFaults, valueAt } from './faults.ts';
+import { type FittedKiln, readFittedKiln } from './fitted-kiln-file.ts';
 import { type HostPort, parseHostPort } from './host-port.ts';
 import {
   type InputEntry,
@@ -25,6 +26,8 @@ export type InputConfig = SerialEntry | MqttConfig;
 export interface KilnConfig {
   readonly kiln: KilnDescription;
   readonly inputs: readonly InputConfig[];
+  /** What is known of its own ways, once `spyhole fit` has learnt them. */
+  readonly fitted?: FittedKiln | undefined;
 }
 
 /** Folders are absolute: a relative one is taken from the configuration's own folder. */
@@ -59,10 +62,22 @@ function configFrom(source: Source, passwords: ReadonlyMap<string, string>): Con
     schedules: schedules === undefined ? undefined : besideFile(schedules, source.file),
     smallBroker: smallBroker === undefined ? undefined : hostPort(smallBroker),
     kilns: kilns.map((raw) => {
-      const { kiln, inputs } = kilnEntry(raw, true);
-      return { kiln, inputs: inputs.map((input) => withPassword(input, passwords)) };
+      const { kiln, inputs, fitted } = kilnEntry(raw, true);
+      return {
+        kiln,
+        inputs: inputs.map((input) => withPassword(input, passwords)),
+        fitted: fitted === undefined ? undefined : fittedFor(kiln, besideFile(fitted, source.file)),
+      };
     }),
   };
+}
+
+/** @throws ConfigError for a file that cannot be used, or that was fitted to a kiln of another heat */
+function fittedFor(kiln: KilnDescription, file: string): FittedKiln {
+  const fitted = readFittedKiln(file);
+  if (fitted.heat === kiln.heat) return fitted;
+  const what = `${kiln.name} is fired by ${kiln.heat}, the fitted kiln by ${fitted.heat}`;
+  throw new ConfigError(file, [{ what, where: 'heat', right: 'name the file that was fitted to this kiln' }]);
 }
 
 function hostPort(text: string): HostPort {

@@ -82,6 +82,7 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
     keeper,
     loops,
     utcOffsetMinutes: () => utcOffsetMinutes(clock.nowMs()),
+    fitted: new Map(config.kilns.flatMap(({ kiln, fitted }) => (fitted === undefined ? [] : [[kiln.id, fitted]]))),
     troubles: () => troubles,
   });
   const inputs: { input: Input; loop: FiringLoop }[] = [];

@@ -1,5 +1,6 @@
 /** The desk at which the page asks and acts: it knows every kiln's loop, the shelf of schedules and the archive. */
 
+import { type FittedKiln, unsureModelOf } from '../config/fitted-kiln-file.ts';
 import { parseSchedule } from '../config/schedule-file.ts';
 import type { Shelf } from '../config/shelf.ts';
 import { standing } from '../core/alerts/alert.ts';
@@ -10,7 +11,7 @@ import type { CouplesWord, Deed } from '../core/inputs.ts';
 import { type KilnSetup, rulingSensor } from '../core/plan/kiln.ts';
 import type { Schedule } from '../core/plan/schedule.ts';
 import { usualList } from '../core/report/before-lighting.ts';
-import { calendarByPlan } from '../core/report/calendar.ts';
+import { calendarByKiln, calendarByPlan } from '../core/report/calendar.ts';
 import { couplesWord } from '../core/report/couples.ts';
 import { doorSign } from '../core/report/door-sign.ts';
 import { idleSentence } from '../core/report/idle.ts';
@@ -39,6 +40,8 @@ import type { RecordKeeper } from './record-keeper.ts';
 
 /** The loop looks at the clock four times a second; one that has not for this long does not judge anything. */
 const STUCK_MS = 3000;
+/** A room, where no couple has spoken yet. */
+const ROOM_C = 20;
 /** A couple that has not spoken for so many real seconds is not compared: a slow board speaks each two minutes. */
 const FRESH_S = 150;
 
@@ -50,6 +53,8 @@ export interface DeskParts {
   /** Without it nothing is added to a firing that is over. */
   readonly keeper?: RecordKeeper;
   readonly loops: ReadonlyMap<string, FiringLoop>;
+  /** What is known of each kiln's own ways, by its id; nothing of a kiln that was not fitted. */
+  readonly fitted: ReadonlyMap<string, FittedKiln>;
   readonly utcOffsetMinutes: () => number;
   readonly troubles: () => readonly string[];
 }
@@ -221,8 +226,13 @@ export class WorkshopDesk implements Desk {
     const { state } = this.#loopOfKiln(kiln);
     const schedule = this.#findSchedule(key);
     if (schedule === null) return { hands: [], by: 'plan' };
-    const celsius = state.sensors[rulingSensor(state.kiln)]?.last?.celsius ?? 20;
+    const fitted = this.#parts.fitted.get(kiln);
+    const celsius = state.sensors[rulingSensor(state.kiln)]?.last?.celsius ?? fitted?.roomC ?? ROOM_C;
     const lit = { atMs: this.#parts.clock.nowMs(), celsius };
+    if (fitted !== undefined) {
+      const { roomC } = fitted;
+      return { hands: calendarByKiln(schedule, state.kiln, { ...lit, roomC }, unsureModelOf(fitted)), by: 'kiln' };
+    }
     return { hands: calendarByPlan(schedule, state.kiln, lit), by: 'plan' };
   }
 

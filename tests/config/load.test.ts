@@ -3,8 +3,12 @@ import { homedir, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { dataDir } from '../../daemon/config/data-dir.ts';
+import { type FittedKiln, writeFittedKiln } from '../../daemon/config/fitted-kiln-file.ts';
 import { type Config, loadConfig } from '../../daemon/config/load.ts';
+import { ESTIMATED } from '../../daemon/core/kiln-model/fit-kiln.ts';
+import { logsOf, PARAMETERS } from '../../daemon/core/kiln-model/kiln-parameters.ts';
 import { ConfigError } from '../../daemon/errors.ts';
+import { madeKiln } from '../core/kiln-model/made-firing.ts';
 
 let dir: string;
 beforeEach(() => {
@@ -73,6 +77,35 @@ ${KILN.replace(
       password: 'open sesame',
       simulated: false,
     });
+  });
+
+  it('brings what was learnt of a kiln’s own ways, from beside the file; of another heat it is refused', () => {
+    const numbers = { value: 1, low: 0.5, high: 2, told: 'told' as const };
+    writeFittedKiln(join(dir, 'gas.fitted.yaml'), {
+      kiln: 'Gas kiln',
+      software: 'spyhole 0.1.0',
+      fittedAt: '2026-03-15T08:00:00.000Z',
+      heat: 'gas',
+      setting: 'valve',
+      roomC: 19,
+      topC: 660,
+      heatKnownRatio: 1,
+      fitErrorC: 0.8,
+      firings: [{ name: 'Matt', startedAt: '2026-03-14T09:00:00.000Z', peakC: 660, errorC: 0.8 }],
+      numbers: Object.fromEntries(ESTIMATED.map((n) => [n, numbers])) as FittedKiln['numbers'],
+      fit: {
+        parameters: [...PARAMETERS],
+        logs: logsOf(madeKiln),
+        logCovariance: PARAMETERS.map((_, i) => PARAMETERS.map((__, j) => (i === j ? 0.01 : 0))),
+      },
+    });
+    const named = KILN.replace('closure: door', 'closure: door\n    fitted: gas.fitted.yaml');
+    expect(load(named).kilns[0]).toMatchObject({ kiln: { id: 'gas-1' }, fitted: { roomC: 19 } });
+    expect('fitted' in (load(named).kilns[0]?.kiln ?? {})).toBe(false);
+    expect(() => load(named.replace('heat: gas', 'heat: electric'))).toThrow(
+      /fired by electric, the fitted kiln by gas/,
+    );
+    expect(() => load(named.replace('gas.fitted', 'none'))).toThrow(/none\.yaml/);
   });
 
   it('cannot be changed once it is read', () => {

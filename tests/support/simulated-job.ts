@@ -55,6 +55,7 @@ export async function simulatedJob(
     shelf: { schedules: [{ key: 'the-plan', schedule }], troubles: [] },
     archive,
     loops,
+    fitted: new Map(),
     utcOffsetMinutes: () => kiln.utcOffsetMinutes,
     troubles: () => [],
   });

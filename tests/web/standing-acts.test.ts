@@ -1,5 +1,12 @@
 import { describe, expect, test } from 'vitest';
-import { nextOfLastTime, STRUCK_OUT, standingActs, wasBellHeard, watcherOf } from '../../web/standing-acts.ts';
+import {
+  handReadingC,
+  nextOfLastTime,
+  STRUCK_OUT,
+  standingActs,
+  wasBellHeard,
+  watcherOf,
+} from '../../web/standing-acts.ts';
 import type { ActEvent } from '../../web/wire-types.ts';
 
 function act(atMs: number, what: string, value?: string, more: Partial<ActEvent> = {}): ActEvent {
@@ -32,6 +39,11 @@ describe('acts as they stand', () => {
     ];
     expect(standingActs(twice)).toMatchObject([{ atMs: 1, value: 'mark 6' }]);
     expect(standingActs([...twice, act(4, STRUCK_OUT, undefined, { correctsAtMs: 1 })])).toEqual([]);
+  });
+
+  test('what the hand pyrometer showed is a temperature of its own', () => {
+    expect(handReadingC(act(1, 'hand pyrometer', '641 °C'))).toBe(641);
+    expect(handReadingC(act(1, 'valve', 'mark 3'))).toBeNull();
   });
 
   test('the watch is kept by whom it was handed to last; a bell that was heard is known', () => {

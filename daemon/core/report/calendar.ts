@@ -1,8 +1,10 @@
-/** The hands that a plan needs, before it is lit: by the plan alone, for a kiln whose own ways are not known yet. */
+/** The hands that a plan needs, before it is lit: by the kiln's own ways, or by the plan alone while they are not known. */
 import { crackBelowC } from '../alerts/lid-open-hot.ts';
 import { segmentTimes } from '../forecast/arrival.ts';
 import { askedActs } from '../forecast/asked-acts.ts';
 import { updateCalls } from '../forecast/calls.ts';
+import { rehearse } from '../kiln-model/rehearse.ts';
+import type { UnsureModel } from '../kiln-model/spread.ts';
 import type { KilnSetup } from '../plan/kiln.ts';
 import type { Schedule } from '../plan/schedule.ts';
 import { unloadBelowC } from '../tracking/firing-end.ts';
@@ -19,6 +21,29 @@ export interface HandsEntry {
 export interface Lit {
   readonly atMs: number;
   readonly celsius: number;
+}
+
+/** With the kiln's own way of climbing, coasting and falling; the lighting itself needs no call. */
+export function calendarByKiln(
+  schedule: Schedule,
+  kiln: KilnSetup,
+  lit: Lit & { readonly roomC: number },
+  known: UnsureModel,
+): HandsEntry[] {
+  const { hands } = rehearse(known, schedule, {
+    heat: kiln.heat,
+    closure: kiln.closure,
+    safeOpenC: crackBelowC({ schedule, kiln }),
+    startedAtMs: lit.atMs,
+    startC: lit.celsius,
+    roomC: lit.roomC,
+  });
+  return hands.map(({ do: what, fromMs, toMs, callAtMs }) => ({
+    do: what,
+    fromMs: Math.round(fromMs),
+    toMs: Math.round(toMs),
+    callAtMs: Math.max(Math.round(callAtMs), lit.atMs),
+  }));
 }
 
 /** In the order of their times; what has none comes last. */
