@@ -94,10 +94,11 @@ function signOf(
 function untilOf(word: SignWord, time: string | null): string | null {
   switch (word) {
     case 'hot':
-    case 'open-hot':
       return time === null ? words.notYet : `${words.until.shut} ${time}`;
     case 'crack':
       return time === null ? null : `${words.until.unload} ${time}`;
+    // First it is to be closed; when it may be opened again is said once it is.
+    case 'open-hot':
     case 'firing':
     case 'propped':
     case 'unload':
