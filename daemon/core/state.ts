@@ -2,8 +2,7 @@
 import { type Alerts, NO_ALERTS } from './alerts/alert.ts';
 import type { Call, ForecastEvent, PositionEvent } from './events.ts';
 import type { Course } from './forecast/course.ts';
-import { NO_ERRORS, type OwnErrors } from './forecast/own-errors.ts';
-import type { Prospect } from './forecast/prospect.ts';
+import { type Foresight, NO_FORESIGHT } from './forecast/foresight.ts';
 import type { TimedC } from './numbers/line-fit.ts';
 import { type KilnSetup, rulingSensor } from './plan/kiln.ts';
 import type { Schedule } from './plan/schedule.ts';
@@ -30,9 +29,8 @@ export interface FiringState {
   readonly pace: Pace;
   readonly course: Course | null;
   readonly steady: Course | null;
-  readonly ownErrors: OwnErrors;
-  /** What is ahead; null until there are readings enough. */
-  readonly prospect: Prospect | null;
+  /** What is ahead, and all that the look ahead has learned of this firing. */
+  readonly foresight: Foresight;
   readonly track: PlanTrack | null;
   readonly calls: readonly Call[];
   readonly alerts: Alerts;
@@ -74,8 +72,7 @@ export function beginFiring(kiln: KilnSetup, schedule: Schedule | null, startedA
     pace: NO_PACE,
     course: null,
     steady: null,
-    ownErrors: NO_ERRORS,
-    prospect: null,
+    foresight: NO_FORESIGHT,
     track: null,
     calls: [],
     alerts: { ...NO_ALERTS, series: `${kiln.id}-${startedAtMs.toString(36)}-` },

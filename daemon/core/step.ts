@@ -17,8 +17,8 @@ import { type AskedAct, askedActs } from './forecast/asked-acts.ts';
 import { answerCalls, type HandAct, updateCalls } from './forecast/calls.ts';
 import { type CoolTimes, coolTimes } from './forecast/cool-times.ts';
 import { courseOf, steadyCourseOf } from './forecast/course.ts';
+import { NO_FORESIGHT } from './forecast/foresight.ts';
 import { lookAhead } from './forecast/look-ahead.ts';
-import { rememberCourse } from './forecast/own-errors.ts';
 import type { Action, CoreInput, EdgeStatus, RawMessage } from './inputs.ts';
 import { type KilnSetup, rulingSensor } from './plan/kiln.ts';
 import type { Schedule } from './plan/schedule.ts';
@@ -119,7 +119,8 @@ function hearReading(state: FiringState, reading: Reading, raw: RawMessage, said
     return reject(state, raw.atMs, null, said, late(sample, 'it is older than what is known'));
   }
   const timed = { atMs: raw.atMs, celsius: sample.celsius };
-  if (judgeLeap(track, raw.atMs, sample.celsius) === 'wait') {
+  const leap = judgeLeap(track, raw.atMs, sample.celsius);
+  if (leap === 'wait') {
     const suspect: SampleEvent = { ...sample, quality: 'suspect', reason: 'further than a kiln moves at once' };
     const waiting = { ...state, sensors: { ...state.sensors, [track.name]: { ...track, leapt: timed } } };
     return reject(waiting, raw.atMs, null, said, suspect);
@@ -127,7 +128,9 @@ function hearReading(state: FiringState, reading: Reading, raw: RawMessage, said
   said.push(sample);
   const filed = fileReading(track, timed);
   const heard = { ...state, readingCount: state.readingCount + 1, sensors: { ...state.sensors, [track.name]: filed } };
-  return track.name === state.rulingSensor ? follow(heard, timed, track.last?.atMs ?? null, said) : heard;
+  return track.name === state.rulingSensor
+    ? follow(heard, timed, track.last?.atMs ?? null, leap === 'confirmed', said)
+    : heard;
 }
 
 /** The ruling sensor spoke: place the firing on its plan and look ahead. */
@@ -135,6 +138,7 @@ function follow(
   state: FiringState,
   now: { atMs: number; celsius: number },
   lastAtMs: number | null,
+  isLeap: boolean,
   said: FiringEvent[],
 ): FiringState {
   const ruling = state.sensors[state.rulingSensor];
@@ -151,7 +155,7 @@ function follow(
   const lastOfWay = state.way[state.way.length - 1];
   const way = lastOfWay === undefined || now.atMs - lastOfWay.atMs >= WAY_MS ? [...state.way, now] : state.way;
   const sign = watchOpening(hasPaused ? null : state.sign, ruling, heatState({ ...state, track }, now.atMs));
-  const followed: FiringState = {
+  return {
     ...state,
     lidMovedAtMs: sign === null ? state.lidMovedAtMs : now.atMs,
     pace,
@@ -159,11 +163,16 @@ function follow(
     steady: steadyCourseOf(pace, course),
     track,
     way,
-    ownErrors: course === null ? state.ownErrors : rememberCourse(state.ownErrors, course, now.celsius),
+    foresight: lookAhead(state.foresight, now, {
+      schedule: state.schedule,
+      track,
+      intervalS: ruling.intervalS,
+      isLeap,
+      rate: pace.present,
+    }),
     sign,
     heardSinceMs: hasPaused ? now.atMs : state.heardSinceMs,
   };
-  return { ...followed, prospect: lookAhead(followed, now.celsius) };
 }
 
 function hearLid(state: FiringState, open: boolean, atMs: number, said: FiringEvent[]): FiringState {
@@ -331,7 +340,10 @@ function adoptSetup(state: FiringState, kiln: KilnSetup): FiringState {
   const sensors = Object.fromEntries(
     kiln.sensors.map((s) => [s.name, state.sensors[s.name] ?? newSensorTrack(s.name)]),
   );
-  return { ...state, kiln, sensors, rulingSensor: rulingSensor(kiln) };
+  const ruling = rulingSensor(kiln);
+  // What was learned of one couple says nothing of another.
+  const foresight = ruling === state.rulingSensor ? state.foresight : NO_FORESIGHT;
+  return { ...state, kiln, sensors, rulingSensor: ruling, foresight };
 }
 
 /** Calls of the hand and alerts, at every input and every tick. */

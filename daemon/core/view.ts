@@ -22,7 +22,7 @@ export function viewOf(state: FiringState): View {
     sensors: state.kiln.sensors.flatMap((s) => state.sensors[s.name] ?? []),
     pace: state.pace,
     course: state.course,
-    prospect: state.prospect,
+    prospect: state.foresight.prospect,
     calls: state.calls,
     lidOpen: state.lid?.open ?? null,
     lidSinceMs: state.lid?.sinceMs ?? null,

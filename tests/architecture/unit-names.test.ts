@@ -26,6 +26,14 @@ const PLAIN = new Set([
   // A share without a unit, named for what it measures.
   'relative',
   'meanSquare',
+  // Of the look ahead: sums under weights, and indices of the distances that are looked at.
+  'sums',
+  'squares',
+  'worse',
+  'all',
+  'untouched',
+  'look',
+  'looked',
 ]);
 
 /** Where any parameter is meant at once, its unit stands in the parameter's own name; indices and weights have none. */

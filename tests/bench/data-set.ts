@@ -95,6 +95,9 @@ function withMean(rows: readonly CsvRow[], planned: string): CsvRow[] {
   });
 }
 
+/** A setpoint that jumps: a hundred degrees in a second. */
+const AT_ONCE_C_PER_H = 360_000;
+
 /** A controller's programme runs by the clock; a target that steps is as fast as the plant can, then held. */
 function scheduleOf(name: string, { interpolation, points }: Plan): Schedule {
   const segments = points.slice(1).flatMap(([time, celsius], i): Segment[] => {
@@ -109,7 +112,8 @@ function scheduleOf(name: string, { interpolation, points }: Plan): Schedule {
   });
   const [first] = segments;
   const [, startC = 0] = points[0] ?? [];
-  const begun: Segment[] = first?.kind === 'hold' ? [{ kind: 'ramp', toC: startC, rateCPerH: 'flat-out' }] : [];
+  // By the clock a plan that begins with a hold holds from the first reading on, however cold the plant still is.
+  const begun: Segment[] = first?.kind === 'hold' ? [{ kind: 'ramp', toC: startC, rateCPerH: AT_ONCE_C_PER_H }] : [];
   return { name, segments: [...begun, ...segments], waits: interpolation === 'step' };
 }
 

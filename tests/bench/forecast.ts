@@ -84,9 +84,11 @@ function noteAlert(event: FiringEvent, calledIds: Map<string, string>): void {
 }
 
 function promiseAt(built: Built, state: FiringState, aheadS: number): Promise90 | null {
-  if (state.prospect === null) return null;
-  const { expected } = state.prospect;
-  return { celsius: built.prospect.aheadC(expected, aheadS), ...built.prospect.aheadBandC(expected, aheadS) };
+  const { prospect } = state.foresight;
+  if (prospect === null) return null;
+  const sinceS = (state.nowMs - prospect.atMs) / 1000;
+  const { aheadC, aheadBandC } = built.prospect;
+  return { celsius: aheadC(prospect.expected, aheadS + sinceS), ...aheadBandC(prospect.expected, aheadS + sinceS) };
 }
 
 function alertRow(set: DataSet, { readings, state, alerts }: Looked): string[] {

@@ -1,82 +1,132 @@
-/** Looks ahead from the ruling sensor's latest reading. */
-import type { PlanPoint } from '../events.ts';
-import { perSecond } from '../numbers/units.ts';
-import type { KilnSetup } from '../plan/kiln.ts';
-import type { Schedule } from '../plan/schedule.ts';
-import { type PlanTrack, plannedNowC } from '../tracking/plan-track.ts';
-import { toleranceOf } from '../tracking/tolerance.ts';
-import { type Courses, planLine, segmentTimes } from './arrival.ts';
-import { type Course, courseC, courseSigmaC } from './course.ts';
-import { bandScale, type OwnErrors } from './own-errors.ts';
-import type { Curve, Prospect } from './prospect.ts';
+/**
+ * Looks ahead from each reading of the ruling sensor: draws the lines on, judges what had been promised for now, asks all
+ * opinions, and makes of them what is expected and what comes if nobody turns anything.
+ */
+import type { TimedC } from '../numbers/line-fit.ts';
+import { secondsBetween } from '../numbers/units.ts';
+import { abilityOf, learnAbility } from './ability.ts';
+import { blend, type Looks } from './blend.ts';
+import type { Foresight, Known } from './foresight.ts';
+import { learnNoise, rememberPlan, seeRange } from './latest-way.ts';
+import { drawOn, firstWindow, lineOf, WINDOWS_S } from './lines.ts';
+import { JUDGED, lookS } from './looks.ts';
+import { askAll, type Sight, WINDOW_COUNT } from './opinions.ts';
+import { type Ability, pathReader, planPath } from './plan-path.ts';
+import { canBeJudged, isPromiseDue, keepPromises, promise } from './promises.ts';
+import { aheadC, type Curve, type Prospect } from './prospect.ts';
+import { weigh } from './trust.ts';
 
-const AHEAD_S = [0, 15, 30, 60, 120, 180, 240, 300, 360, 480, 600, 720, 900, 1200, 1500, 1800];
-/** A controller draws a deviation back in about ten minutes; from memory. */
-const REGAIN_S = 600;
+/** All opinions are asked so often, s: a kiln read each second has not moved between. */
+const ASKED_EACH_S = 4;
+/** A reading so many times its usual noise off is a reason to ask at once. */
+const SURPRISED_NOISES = 3;
+/** A plant that is read more often than this moves fast, s. */
+const FAST_S = 0.9;
+/** Windows, counted from the shortest: what the kiln is now, and whose pace tells what it can do. */
+const LEVEL_WINDOW = 1;
+const ABILITY_WINDOW = 3;
 
-interface Known extends Courses {
-  readonly kiln: KilnSetup;
-  readonly schedule: Schedule | null;
-  readonly track: PlanTrack | null;
-  readonly ownErrors: OwnErrors;
+export function lookAhead(before: Foresight, now: TimedC, known: Known): Foresight {
+  const { last } = before.lines;
+  const intervalS = usualInterval(before.intervalS, known.intervalS);
+  const first = firstWindow(intervalS, WINDOW_COUNT);
+  const lines = drawOn(before.lines, now, known.isLeap);
+  const stepS = last === null ? 0 : secondsBetween(last.atMs, now.atMs);
+  const steady = {
+    ...lineOf(lines, first + ABILITY_WINDOW, intervalS),
+    windowS: WINDOWS_S[first + ABILITY_WINDOW] ?? 1,
+  };
+  const next: Foresight = {
+    ...before,
+    ...seeRange(before, now.celsius, stepS),
+    ...learnAbility(before, known, steady, now.celsius, stepS),
+    lines,
+    intervalS,
+    noiseC: learnNoise(before, first + LEVEL_WINDOW, now, stepS, known.isLeap),
+    readingCount: before.readingCount + 1,
+    judged: keepPromises(before.judged, last, now, intervalS),
+  };
+  const isAsked = next.readingCount >= 2 && (intervalS < FAST_S || isWorthAsking(next, now));
+  return isAsked ? ask(next, now, known, first) : next;
 }
 
-export function lookAhead(known: Known, nowC: number): Prospect | null {
-  const { course, ownErrors } = known;
-  if (course === null) return null;
-  const scaleRatio = bandScale(ownErrors);
-  const sigmaC = AHEAD_S.map((aheadS) => scaleRatio * courseSigmaC(course, aheadS));
-  const untouched: Curve = { aheadS: AHEAD_S, celsius: AHEAD_S.map((aheadS) => courseC(course, aheadS)), sigmaC };
-  const followed = followedPlan(known, course, nowC);
-  const expected: Curve =
-    followed === null
-      ? untouched
-      : {
-          aheadS: AHEAD_S,
-          celsius: AHEAD_S.map((aheadS, i) => {
-            const plannedC = planAtC(followed.line, course.atMs + aheadS * 1000);
-            const freeC = untouched.celsius[i] ?? course.fromC;
-            return plannedC === null ? freeC : plannedC + followed.deviationC * Math.exp(-aheadS / REGAIN_S);
-          }),
-          sigmaC,
-        };
+/** Some seconds have gone, or the kiln is not where it was to be expected. */
+function isWorthAsking({ prospect, noiseC }: Foresight, now: TimedC): boolean {
+  if (prospect === null) return true;
+  const sinceS = secondsBetween(prospect.atMs, now.atMs);
+  if (sinceS >= ASKED_EACH_S - 0.01) return true;
+  return Math.abs(now.celsius - aheadC(prospect.expected, sinceS)) > SURPRISED_NOISES * noiseC;
+}
+
+/** The windows are chosen once and kept, unless the readings turn out to come quite otherwise. */
+function usualInterval(chosenS: number, learnedS: number | null): number {
+  if (learnedS === null) return chosenS;
+  const ratio = learnedS / chosenS;
+  return ratio > 0.6 && ratio < 1.7 ? chosenS : learnedS;
+}
+
+function ask(state: Foresight, now: TimedC, known: Known, first: number): Foresight {
+  const { noiseC, intervalS } = state;
+  const ability = abilityOf(state, now.celsius);
+  const plan = planAhead(state, now, known, ability);
+  const sight: Sight = {
+    now,
+    lines: Array.from({ length: WINDOW_COUNT }, (_, i) => lineOf(state.lines, first + i, intervalS)),
+    rangesC: state.highsC.map((highC, i) => highC - (state.lowsC[i] ?? highC)),
+    ability,
+    plan,
+  };
+  const said = askAll(sight);
+  const able = JUDGED.flatMap((_, i) => (canBeJudged(i, intervalS) ? [i] : []));
+  const due = able.filter((i) => {
+    const one = state.judged[i];
+    return one !== undefined && isPromiseDue(one, i, now.atMs);
+  });
+  const scores = state.judged.map(({ score }) => score);
+  const weighed = state.judged.map((one, i) =>
+    due.includes(i) ? { ...one, score: { ...one.score, weights: weigh(scores, i, first) } } : one,
+  );
+  const looks = blend(weighed, able, said, noiseC);
+  const judged = weighed.map((one, i) => (due.includes(i) ? promise(one, i, now.atMs, said, looks) : one));
+  const prospect = prospectOf(state, sight, known, looks);
+  return { ...state, planned: plan?.past ?? state.planned, judged, prospect };
+}
+
+function planAhead(state: Foresight, now: TimedC, { schedule, track }: Known, ability: Ability): Sight['plan'] {
+  if (schedule === null || track === null) return null;
+  const ahead = planPath(schedule, track, now, ability, 'plan');
+  const plannedC = pathReader(ahead, ability.fallS)(now.atMs);
   return {
-    atMs: course.atMs,
-    fromC: course.fromC,
-    noiseC: course.noiseC,
-    ratePerS: course.slopePerS,
-    rateSigmaPerS: course.slopeSigmaPerS,
-    expected,
-    untouched,
+    ahead,
+    own: planPath(schedule, track, now, ability, 'kiln'),
+    past: rememberPlan(state.planned, now, plannedC),
   };
 }
 
-/** A controller that keeps the kiln on its plan, at the plan's own pace, will round the plan's corners too. */
-function followedPlan(
-  known: Known,
-  course: Course,
-  nowC: number,
-): { line: readonly PlanPoint[]; deviationC: number } | null {
-  const { kiln, schedule, track } = known;
-  if (kiln.heat !== 'electric' || schedule === null || track === null) return null;
-  const plannedC = plannedNowC(schedule, track, course.atMs);
-  if (plannedC === null || Math.abs(nowC - plannedC) > toleranceOf(kiln, schedule)) return null;
-  const line = planLine(schedule, track, segmentTimes(schedule, track, known, course.atMs));
-  const soonC = planAtC(line, course.atMs + 60_000);
-  if (soonC === null) return null;
-  const plannedPerS = (soonC - plannedC) / 60;
-  const isAtItsPace = Math.abs(course.slopePerS - plannedPerS) < Math.max(0.3 * Math.abs(plannedPerS), perSecond(30));
-  return isAtItsPace ? { line, deviationC: nowC - plannedC } : null;
+function prospectOf({ noiseC }: Foresight, { now, lines }: Sight, { rate }: Known, looks: Looks): Prospect {
+  const { levelC, slopePerS } = lines[LEVEL_WINDOW] ?? { levelC: now.celsius, slopePerS: 0 };
+  return {
+    atMs: now.atMs,
+    fromC: levelC,
+    noiseC,
+    ratePerS: rate?.slopePerS ?? slopePerS,
+    // As long as nobody can say, any rate may be.
+    rateSigmaPerS: rate?.slopeSigmaPerS ?? Math.max(Math.abs(slopePerS), 1),
+    expected: curve(levelC, noiseC, looks.looked, looks.expectedC, looks.sigmaC),
+    untouched: curve(levelC, noiseC, looks.looked, looks.untouchedC, looks.untouchedSigmaC),
+  };
 }
 
-/** The plan's temperature at an instant, by straight lines between its corners; null beyond its end. */
-export function planAtC(line: readonly PlanPoint[], atMs: number): number | null {
-  for (let i = 1; i < line.length; i++) {
-    const a = line[i - 1];
-    const b = line[i];
-    if (a === undefined || b === undefined || atMs < a.atMs || atMs > b.atMs) continue;
-    if (b.atMs === a.atMs) return b.celsius;
-    return a.celsius + ((b.celsius - a.celsius) * (atMs - a.atMs)) / (b.atMs - a.atMs);
-  }
-  return null;
+function curve(
+  fromC: number,
+  noiseC: number,
+  looked: readonly number[],
+  celsius: readonly number[],
+  sigmaC: readonly number[],
+): Curve {
+  return {
+    aheadS: [0, ...looked.map(lookS)],
+    celsius: [fromC, ...looked.map((look) => celsius[look] ?? fromC)],
+    sigmaC: [noiseC, ...looked.map((look) => sigmaC[look] ?? noiseC)],
+  };
 }

@@ -1,48 +1,59 @@
-/** The forecast watches its own errors, so that its band is as wide as it has lately been wrong. */
+/**
+ * The forecast watches its own errors, so that its band is as wide as it is wrong: nine times of ten the truth is inside.
+ * How wide is told by how far the opinions are apart, by the errors of late, and by a factor that grows with each truth
+ * outside the band and shrinks with each one inside.
+ *
+ * Source of the factor: adaptive conformal inference (Gibbs and Candès 2021; from memory).
+ */
 import { clamp } from '../numbers/units.ts';
-import { type Course, courseC, courseSigmaC } from './course.ts';
 
-interface Said {
-  readonly dueAtMs: number;
-  readonly celsius: number;
-  readonly sigmaC: number;
-}
-
+/** Of one judged look. */
 export interface OwnErrors {
-  /** What was said five minutes ahead, one each half minute. */
-  readonly promised: readonly Said[];
-  /** Mean square of the error in standard deviations, forgotten over about 20 looks. */
-  readonly meanSquare: number;
+  /** Mean square of the errors, forgotten as time goes; null before the first. */
+  readonly meanSquare: number | null;
+  readonly bandRatio: number;
 }
 
-export const NO_ERRORS: OwnErrors = { promised: [], meanSquare: 1 };
-const AHEAD_S = 300;
-const EACH_S = 30;
+export const NO_ERRORS: OwnErrors = { meanSquare: null, bandRatio: 1 };
 
-export function rememberCourse(errors: OwnErrors, course: Course, nowC: number): OwnErrors {
-  let { meanSquare } = errors;
-  const due = errors.promised[0];
-  let promised = errors.promised;
-  if (due !== undefined && course.atMs >= due.dueAtMs) {
-    promised = promised.slice(1);
-    // A promise that fell due in a pause of the readings is dropped unjudged.
-    if (course.atMs - due.dueAtMs < 60_000) {
-      const z = (nowC - due.celsius) / Math.max(due.sigmaC, 0.1);
-      meanSquare += 0.05 * (Math.min(z * z, 50) - meanSquare);
-    }
-  }
-  const last = promised[promised.length - 1];
-  if (last === undefined || course.atMs - (last.dueAtMs - AHEAD_S * 1000) >= EACH_S * 1000) {
-    const next = {
-      dueAtMs: course.atMs + AHEAD_S * 1000,
-      celsius: courseC(course, AHEAD_S),
-      sigmaC: courseSigmaC(course, AHEAD_S),
-    };
-    promised = [...promised, next];
-  }
-  return { promised, meanSquare };
+/** The share of truths outside. */
+const OUTSIDE_RATIO = 0.1;
+/** How fast the factor moves with each promise. */
+const PACE = 0.08;
+const NARROWEST = 0.4;
+const WIDEST = 6;
+/** One wild error counts as one of so many times the usual size. */
+const MOST_RATIO = 4;
+/** 90 % of a normal distribution lie within so many standard deviations. */
+export const BAND_SIGMAS = 1.645;
+
+/** @param sigmaC as it was promised, the factor included */
+export function learnError(errors: OwnErrors, offC: number, sigmaC: number, keptRatio: number): OwnErrors {
+  const isOutside = Math.abs(offC) > BAND_SIGMAS * sigmaC;
+  const bandRatio = clamp(errors.bandRatio * Math.exp(PACE * ((isOutside ? 1 : 0) - OUTSIDE_RATIO)), NARROWEST, WIDEST);
+  const usual = errors.meanSquare ?? offC * offC;
+  const square = Math.min(offC * offC, MOST_RATIO ** 2 * Math.max(usual, sigmaC * sigmaC));
+  return { bandRatio, meanSquare: usual + (1 - keptRatio) * (square - usual) };
 }
 
-export function bandScale(errors: OwnErrors): number {
-  return clamp(Math.sqrt(errors.meanSquare), 0.5, 5);
+/**
+ * Standard deviation of what is foreseen at each judged look.
+ * @param spreadsC how far the opinions are apart there
+ * @param aheadS how far each look looks
+ */
+export function sigmasC(
+  errors: readonly OwnErrors[],
+  spreadsC: readonly number[],
+  aheadS: readonly number[],
+  noiseC: number,
+): number[] {
+  let ownC = noiseC;
+  let ratio = 1;
+  return errors.map((own, judged) => {
+    // Before its first promise has fallen due a look errs as the nearer one, in proportion to the way.
+    const growth = judged === 0 ? 1 : (aheadS[judged] ?? 1) / (aheadS[judged - 1] ?? 1);
+    ownC = own.meanSquare === null ? ownC * growth : Math.sqrt(own.meanSquare);
+    ratio = own.meanSquare === null ? ratio : own.bandRatio;
+    return ratio * Math.hypot(ownC, spreadsC[judged] ?? 0, noiseC);
+  });
 }

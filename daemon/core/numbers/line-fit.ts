@@ -19,11 +19,13 @@ export interface LineFit {
 
 /**
  * Least squares over the readings not older than `windowS` before the last one.
+ *
+ * @param end only the readings before this index count
  * @returns undefined with fewer than three readings, or all at one instant
  * Source: ordinary least squares; the standard error of a slope is in any statistics text (from memory).
  */
-export function fitLine(readings: readonly TimedC[], windowS: number): LineFit | undefined {
-  const last = readings[readings.length - 1];
+export function fitLine(readings: readonly TimedC[], windowS: number, end = readings.length): LineFit | undefined {
+  const last = readings[end - 1];
   if (last === undefined) return undefined;
   const fromMs = last.atMs - windowS * 1000;
   let n = 0;
@@ -33,7 +35,7 @@ export function fitLine(readings: readonly TimedC[], windowS: number): LineFit |
   let sumTC = 0;
   let sumCC = 0;
   // Times and temperatures are taken from the last reading, so that the sums keep their digits.
-  for (let i = readings.length - 1; i >= 0; i--) {
+  for (let i = end - 1; i >= 0; i--) {
     const reading = readings[i];
     if (reading === undefined || reading.atMs < fromMs) break;
     const t = (reading.atMs - last.atMs) / 1000;

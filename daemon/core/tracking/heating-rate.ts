@@ -1,11 +1,20 @@
 /** How fast the kiln heats or cools, over a stretch long enough for its readings. */
 import { fitLine, type LineFit } from '../numbers/line-fit.ts';
+import { fitRobustLine } from '../numbers/robust-line.ts';
 import { clamp } from '../numbers/units.ts';
 import type { SensorTrack } from './sensor-track.ts';
 
-/** The present pace: over two minutes, longer where readings are sparse. */
+/** Two minutes, or so many readings where they are sparse; never less than three of them. */
+const WINDOW_S = 120;
+const SPARSE_READINGS = 8;
+const LONGEST_S = 480;
+const LEAST_READINGS = 3.5;
+
+/** The present pace: over two minutes, longer where readings are sparse; a single wild reading is left out. */
 export function presentRate(track: SensorTrack): LineFit | undefined {
-  return fitLine(track.recent, clamp((track.intervalS ?? 1) * 8, 120, 480));
+  const intervalS = track.intervalS ?? 1;
+  const windowS = Math.max(clamp(intervalS * SPARSE_READINGS, WINDOW_S, LONGEST_S), intervalS * LEAST_READINGS);
+  return fitRobustLine(track.recent, windowS);
 }
 
 /** The pace over the last `windowS`, or undefined while that stretch is not filled to four fifths. */
@@ -25,5 +34,5 @@ export function rateAgo(track: SensorTrack, agoS: number, windowS: number): Line
   if (endMs - first.atMs < windowS * 800) return undefined;
   let end = track.recent.length;
   while (end > 0 && (track.recent[end - 1]?.atMs ?? 0) > endMs) end--;
-  return fitLine(track.recent.slice(0, end), windowS);
+  return fitLine(track.recent, windowS, end);
 }

@@ -25,14 +25,14 @@ export function newSensorTrack(name: string): SensorTrack {
 
 /** Files a good reading. `readings` is usually one; two when a leap turned out to be true. */
 export function fileReading(track: SensorTrack, reading: TimedC): SensorTrack {
-  const sinceS = track.last === null ? null : (reading.atMs - track.last.atMs) / 1000;
+  const recent = appendRecent(track.recent, reading);
   return {
     ...track,
-    recent: appendRecent(track.recent, reading),
+    recent,
     last: reading,
     leapt: null,
     lastGoodAtMs: reading.atMs,
-    intervalS: learnInterval(track.intervalS, sinceS),
+    intervalS: usualIntervalS(recent) ?? track.intervalS,
     peakC: Math.max(track.peakC ?? reading.celsius, reading.celsius),
   };
 }
@@ -44,8 +44,16 @@ function appendRecent(recent: readonly TimedC[], reading: TimedC): readonly Time
   return [...recent.filter((r) => r.atMs >= cutBeforeMs), reading];
 }
 
-/** A pause teaches nothing, and one late reading little. */
-function learnInterval(knownS: number | null, sinceS: number | null): number | null {
-  if (sinceS === null || sinceS <= 0 || sinceS > 120) return knownS;
-  return knownS === null ? sinceS : knownS + 0.1 * (Math.min(sinceS, knownS * 4) - knownS);
+/** The middle one of the last intervals: one reading late, lost or doubled teaches nothing, and a pause never does. */
+const INTERVALS = 7;
+/** A sensor that speaks each ten minutes is slow; what is longer is a pause. Ours. */
+const PAUSE_S = 900;
+
+function usualIntervalS(recent: readonly TimedC[]): number | null {
+  const intervals: number[] = [];
+  for (let i = recent.length - 1; i > 0 && intervals.length < INTERVALS; i--) {
+    const sinceS = ((recent[i]?.atMs ?? 0) - (recent[i - 1]?.atMs ?? 0)) / 1000;
+    if (sinceS > 0 && sinceS <= PAUSE_S) intervals.push(sinceS);
+  }
+  return intervals.sort((a, b) => a - b)[(intervals.length - 1) >> 1] ?? null;
 }

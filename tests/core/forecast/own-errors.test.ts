@@ -1,47 +1,33 @@
 import { describe, expect, it } from 'vitest';
-import type { Course } from '../../../daemon/core/forecast/course.ts';
-import { bandScale, NO_ERRORS, type OwnErrors, rememberCourse } from '../../../daemon/core/forecast/own-errors.ts';
-import { atS } from '../feeding.ts';
+import { BAND_SIGMAS, learnError, NO_ERRORS, sigmasC } from '../../../daemon/core/forecast/own-errors.ts';
+import { seededRandom } from '../../../daemon/core/numbers/seeded-random.ts';
 
-function lived(lengthS: number, isC: (s: number) => number, saysPerS: number): OwnErrors {
-  let errors = NO_ERRORS;
-  for (let s = 0; s <= lengthS; s += 10) {
-    const course: Course = {
-      atMs: atS(s),
-      fromC: isC(s),
-      slopePerS: saysPerS,
-      slopeSigmaPerS: 0,
-      dyingS: 36_000,
-      noiseC: 0.2,
-    };
-    errors = rememberCourse(errors, course, isC(s));
-  }
-  return errors;
-}
-
-describe('a forecast that watches its own errors', () => {
-  it('narrows its band while it is right, and widens it while it is wrong', () => {
-    const right = bandScale(lived(3600, (s) => 500 + s / 30, 1 / 30));
-    const wrong = bandScale(lived(3600, (s) => 500 + s / 30, 1 / 10));
-    expect(right).toBeLessThan(0.7);
-    expect(wrong).toBeGreaterThan(2);
-    expect(wrong).toBeLessThanOrEqual(5);
+describe('the forecast’s own errors', () => {
+  it('bring nine of ten into the band, also where errors come in heavy tails (seed 11)', () => {
+    const random = seededRandom(11);
+    let errors = NO_ERRORS;
+    let within = 0;
+    for (let i = 0; i < 4000; i++) {
+      const [sigmaC = 1] = sigmasC([errors], [0], [60], 0.1);
+      const offC = random.gaussian() * (random.next() < 0.1 ? 8 : 1);
+      if (i >= 200 && Math.abs(offC) <= BAND_SIGMAS * sigmaC) within++;
+      errors = learnError(errors, offC, sigmaC, 0.98);
+    }
+    expect(within / 3800).toBeGreaterThan(0.87);
+    expect(within / 3800).toBeLessThan(0.93);
   });
 
-  it('does not judge what fell due while nothing was heard', () => {
-    const before = lived(600, (s) => 500 + s / 30, 1 / 30);
-    const course: Course = {
-      atMs: atS(7200),
-      fromC: 100,
-      slopePerS: 0,
-      slopeSigmaPerS: 0,
-      dyingS: 36_000,
-      noiseC: 0.2,
-    };
-    expect(rememberCourse(before, course, 100).meanSquare).toBe(before.meanSquare);
+  it('are taken from the nearer look before its own first promise has fallen due, in proportion to the way', () => {
+    const known = { meanSquare: 4, bandRatio: 1 };
+    const [near = 0, far = 0] = sigmasC([known, NO_ERRORS], [0, 0], [60, 300], 0);
+    expect(near).toBeCloseTo(2, 9);
+    expect(far).toBeCloseTo(10, 9);
   });
 
-  it('remembers no more than it needs', () => {
-    expect(lived(36_000, () => 500, 0).promised.length).toBeLessThan(15);
+  it('widen the band where the opinions are apart', () => {
+    const known = { meanSquare: 4, bandRatio: 1 };
+    const [agreed = 0] = sigmasC([known], [0], [60], 0);
+    const [apart = 0] = sigmasC([known], [10], [60], 0);
+    expect(apart).toBeGreaterThan(4 * agreed);
   });
 });

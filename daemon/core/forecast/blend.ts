@@ -1,0 +1,119 @@
+/** One forecast out of many opinions, by their weights, and how wide its band must be. */
+import { clamp } from '../numbers/units.ts';
+import { JUDGED, judgedS, LOOKS_S, lookS } from './looks.ts';
+import { OPINION_COUNT } from './opinions.ts';
+import { NO_ERRORS, type OwnErrors, sigmasC } from './own-errors.ts';
+import type { Weights } from './trust.ts';
+
+/** Of one judged look: what to believe, and how wrong it was. */
+export interface Weighed {
+  readonly score: { readonly weights: Weights };
+  readonly errors: OwnErrors;
+  readonly untouchedErrors: OwnErrors;
+}
+
+/** By index into `LOOKS_S`; only those in `looked` are filled. */
+export interface Looks {
+  readonly looked: readonly number[];
+  readonly expectedC: readonly number[];
+  readonly sigmaC: readonly number[];
+  readonly untouchedC: readonly number[];
+  readonly untouchedSigmaC: readonly number[];
+}
+
+/**
+ * At a judged look by its own weights, between two by both in proportion.
+ * @param able which of the judged looks can be judged at the readings' spacing
+ */
+export function blend(
+  judged: readonly Weighed[],
+  able: readonly number[],
+  said: readonly number[],
+  noiseC: number,
+): Looks {
+  const looked: number[] = [];
+  const expectedC: number[] = [];
+  const spreadC: number[] = [];
+  const untouchedC: number[] = [];
+  const untouchedSpreadC: number[] = [];
+  let place = 0;
+  for (let look = JUDGED[able[0] ?? 0] ?? 0; look < LOOKS_S.length; look++) {
+    while (place < able.length - 1 && (JUDGED[able[place + 1] ?? 0] ?? 0) <= look) place++;
+    const a = able[place] ?? 0;
+    const b = able[Math.min(place + 1, able.length - 1)] ?? a;
+    const share = a === b ? 0 : clamp(Math.log(lookS(look) / judgedS(a)) / Math.log(judgedS(b) / judgedS(a)), 0, 1);
+    const near = judged[a]?.score.weights;
+    const far = judged[b]?.score.weights;
+    const all = mean(said, look, near?.all ?? [], far?.all ?? [], share);
+    const free = mean(said, look, near?.untouched ?? [], far?.untouched ?? [], share);
+    looked.push(look);
+    expectedC[look] = all.celsius;
+    spreadC[look] = all.spreadC;
+    untouchedC[look] = free.celsius;
+    untouchedSpreadC[look] = free.spreadC;
+  }
+  const widths = (errors: readonly OwnErrors[], spreads: readonly number[]): number[] => {
+    const at = sigmasC(
+      able.map((i) => errors[i] ?? NO_ERRORS),
+      able.map((i) => spreads[JUDGED[i] ?? 0] ?? 0),
+      able.map((i) => judgedS(i)),
+      noiseC,
+    );
+    const sigma: number[] = [];
+    for (const look of looked) sigma[look] = betweenLooks(able, at, look);
+    return sigma;
+  };
+  return {
+    looked,
+    expectedC,
+    untouchedC,
+    sigmaC: widths(
+      judged.map(({ errors }) => errors),
+      spreadC,
+    ),
+    untouchedSigmaC: widths(
+      judged.map(({ untouchedErrors }) => untouchedErrors),
+      untouchedSpreadC,
+    ),
+  };
+}
+
+function betweenLooks(able: readonly number[], at: readonly number[], look: number): number {
+  let i = 0;
+  while (i < able.length - 2 && judgedS(able[i + 1] ?? 0) < lookS(look)) i++;
+  const fromS = judgedS(able[i] ?? 0);
+  const toS = judgedS(able[i + 1] ?? able[i] ?? 0);
+  const from = at[i] ?? 0;
+  const to = at[i + 1] ?? from;
+  if (toS === fromS) return from;
+  // Beyond the last judged look it goes on growing as before it.
+  const share = (lookS(look) - fromS) / (toS - fromS);
+  return share > 1 ? to * (lookS(look) / toS) : from + (to - from) * Math.max(share, 0);
+}
+
+/** The weighted mean of the opinions at a look, and how far they are apart. */
+function mean(
+  said: readonly number[],
+  look: number,
+  near: readonly number[],
+  far: readonly number[],
+  share: number,
+): { celsius: number; spreadC: number } {
+  const base = look * OPINION_COUNT;
+  const zeroC = said[base] ?? 0;
+  let weights = 0;
+  let sum = 0;
+  let squares = 0;
+  for (let i = 0; i < near.length; i++) {
+    const weight = (near[i] ?? 0) * (1 - share) + (far[i] ?? 0) * share;
+    if (weight === 0) continue;
+    const offC = (said[base + i] ?? Number.NaN) - zeroC;
+    if (Number.isNaN(offC)) continue;
+    weights += weight;
+    sum += weight * offC;
+    squares += weight * offC * offC;
+  }
+  if (weights === 0) return { celsius: zeroC, spreadC: 0 };
+  const meanC = sum / weights;
+  return { celsius: zeroC + meanC, spreadC: Math.sqrt(Math.max(squares / weights - meanC * meanC, 0)) };
+}

@@ -1,0 +1,68 @@
+/** A straight line through readings of which a few may be wild or all be rounded, and how sure its slope then is. */
+import { fitLine, type LineFit, type TimedC } from './line-fit.ts';
+
+/**
+ * So many times the usual distance from the line is wild. The usual one is the median, which single readings do not move;
+ * of a normal distribution it is 0.674 standard deviations.
+ */
+const WILD_SIGMAS = 4;
+const MEDIAN_SIGMAS = 0.674;
+/** Rounding alone takes a reading half a step off, never this many steps. */
+const WILD_STEPS = 1.5;
+/** It is worth looking for wild readings where one is further off than any is by chance; fewer readings hide them better. */
+const SUSPECT_SIGMAS = { few: 1.9, many: 3.3 } as const;
+const FEW = 20;
+/** Readings that say the same as often as this are rounded. */
+const SAME_RATIO = 0.3;
+/** The slope of a rounded line is off by about this share of a step over its length, the less the more steps it took. Ours. */
+const STEP_RATIO = 0.6;
+
+/** As `fitLine`, without wild readings, and unsure of its slope by the readings' rounding too. */
+export function fitRobustLine(readings: readonly TimedC[], windowS: number): LineFit | undefined {
+  const fit = fitLine(readings, windowS);
+  const last = readings[readings.length - 1];
+  if (fit === undefined || last === undefined) return undefined;
+  const from = readings.length - fit.count;
+  const steps = stepsOf(readings, from);
+  const kept = withoutWild(readings, from, fit, steps.sizeC);
+  const line = kept === null ? fit : (fitLine(kept, windowS) ?? fit);
+  const spanS = (last.atMs - (readings[from]?.atMs ?? last.atMs)) / 1000;
+  const roundedPerS = (STEP_RATIO * steps.sizeC) / (spanS * Math.sqrt(1 + steps.count));
+  return { ...line, slopeSigmaPerS: Math.hypot(line.slopeSigmaPerS, roundedPerS) };
+}
+
+/** null where none is wild. */
+function withoutWild(readings: readonly TimedC[], from: number, fit: LineFit, stepC: number): TimedC[] | null {
+  const last = readings[readings.length - 1];
+  if (last === undefined) return null;
+  const offC: number[] = [];
+  let mostC = 0;
+  for (let i = from; i < readings.length; i++) {
+    const reading = readings[i];
+    if (reading === undefined) continue;
+    const off = Math.abs(reading.celsius - fit.atEndC - (fit.slopePerS * (reading.atMs - last.atMs)) / 1000);
+    offC.push(off);
+    if (off > mostC) mostC = off;
+  }
+  const suspect = fit.count < FEW ? SUSPECT_SIGMAS.few : SUSPECT_SIGMAS.many;
+  if (mostC <= suspect * fit.noiseC || mostC <= WILD_STEPS * stepC) return null;
+  const median = [...offC].sort((a, b) => a - b)[offC.length >> 1] ?? 0;
+  const wildC = Math.max((WILD_SIGMAS * median) / MEDIAN_SIGMAS, WILD_STEPS * stepC);
+  const kept = readings.slice(from).filter((_, i) => (offC[i] ?? 0) <= wildC);
+  // The latest alone may be the first of a true change: it is never the one left out.
+  return kept.length < 3 || kept.length === offC.length || kept[kept.length - 1] !== last ? null : kept;
+}
+
+/** The step that rounded readings move by, and how often they moved; nothing where they are not rounded. */
+function stepsOf(readings: readonly TimedC[], from: number): { sizeC: number; count: number } {
+  let sizeC = Number.POSITIVE_INFINITY;
+  let count = 0;
+  for (let i = from + 1; i < readings.length; i++) {
+    const stepC = Math.abs((readings[i]?.celsius ?? 0) - (readings[i - 1]?.celsius ?? 0));
+    if (stepC === 0) continue;
+    count++;
+    if (stepC < sizeC) sizeC = stepC;
+  }
+  const all = readings.length - from - 1;
+  return count === 0 || all - count < SAME_RATIO * all ? { sizeC: 0, count: 0 } : { sizeC, count };
+}
