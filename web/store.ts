@@ -20,8 +20,13 @@ export function makeStore(): Store {
   }
   return {
     hear(message) {
+      const isFirst = state === null;
       state = hear(state, message);
       if (isWaiting) return;
+      if (isFirst) {
+        tell(); // Nothing is on the screen yet: nobody waits for more.
+        return;
+      }
       isWaiting = true;
       setTimeout(tell, GATHER_MS);
     },

@@ -1,5 +1,5 @@
 /** Watch, in the order of the eye: the sentence, the temperature, what comes next, the curve, the rest. */
-import { useEffect } from 'preact/hooks';
+import { useLayoutEffect } from 'preact/hooks';
 import { ActPanel } from './act-panel.tsx';
 import { AlertList, PastAlerts } from './alert-list.tsx';
 import { api } from './api.ts';
@@ -38,7 +38,8 @@ function useWholeHistory(kiln: KilnView, store: Store): void {
   const id = kiln.now.id;
   const firing = kiln.now.firing?.id ?? null;
   const isMissing = firing !== null && !kiln.history.isWhole;
-  useEffect(() => {
+  // Before the first chart is drawn: the curve is on its way meanwhile.
+  useLayoutEffect(() => {
     if (firing === null || !isMissing) return;
     let isWanted = true;
     let timer: ReturnType<typeof setTimeout> | undefined;
