@@ -10,8 +10,8 @@ import type { Prospect } from './prospect.ts';
 export interface Foresight {
   readonly lines: Lines;
   readonly readingCount: number;
-  /** The spacing of the readings that the windows were chosen for. */
-  readonly intervalS: number;
+  /** What each opinion weighs at each judged look before it has proved anything, by the readings' spacing. */
+  readonly firstWeights: readonly (readonly number[])[];
   /** How far single readings are off. */
   readonly noiseC: number;
   /** The highest and lowest of late, for each judged look; what is long past fades. */
@@ -29,7 +29,7 @@ export interface Foresight {
 export const NO_FORESIGHT: Foresight = {
   lines: NO_LINES,
   readingCount: 0,
-  intervalS: 0,
+  firstWeights: [],
   noiseC: 0,
   highsC: [],
   lowsC: [],

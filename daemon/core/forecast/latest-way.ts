@@ -29,14 +29,14 @@ export function seeRange(
 
 /** How far single readings are off the line of those before them: mean of the distance, forgotten over some 20 readings. */
 export function learnNoise(
-  { lines, noiseC, intervalS }: Foresight,
+  { lines, noiseC }: Foresight,
   window: number,
   now: TimedC,
   stepS: number,
   isLeap: boolean,
 ): number {
-  if (lines.last === null || isLeap || intervalS === 0) return noiseC;
-  const line = lineOf(lines, window, intervalS);
+  if (lines.last === null || isLeap || lines.intervalS === 0) return noiseC;
+  const line = lineOf(lines, window);
   const offC = Math.abs(now.celsius - line.levelC - line.slopePerS * stepS);
   return noiseC + NOISE_PACE * (NOISE_RATIO * offC - noiseC);
 }

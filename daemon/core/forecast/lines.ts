@@ -1,15 +1,17 @@
 /**
- * Straight lines through the latest readings, over nine windows from a third of a second to forty minutes, all kept
+ * Straight lines through the latest readings, over seven windows from less than one reading to five hundred, all kept
  * going at once: least squares with weights that die away with age, so that each reading costs the same however many
  * came before. Works at any spacing of the readings.
  *
  * Source: exponentially weighted least squares (from memory).
  */
 import type { TimedC } from '../numbers/line-fit.ts';
-import { clamp, secondsBetween } from '../numbers/units.ts';
+import { secondsBetween } from '../numbers/units.ts';
 
 export interface Lines {
   readonly last: TimedC | null;
+  /** The usual spacing of the readings, that the windows are chosen for; 0 before it is known. */
+  readonly intervalS: number;
   /** Five for each window, counted from the last reading: sums of the weights and of t, t², c, t·c under them. */
   readonly sums: readonly number[];
 }
@@ -19,30 +21,46 @@ export interface Line {
   readonly slopePerS: number;
 }
 
-/** Each window is three times the one before it, s; a reading of that age weighs 1/e. */
-export const WINDOWS_S: readonly number[] = Array.from({ length: 9 }, (_, i) => 0.35 * 3 ** i);
+/** Each window is three times the one before it, the shortest less than one spacing: a reading of that age weighs 1/e. */
+export const WINDOW_COUNT = 7;
+const SHORTEST_RATIO = 0.7;
+/** Readings further apart than this are sparse, for a kiln. */
+const SPARSE_S = 3;
 const SUMS = 5;
-export const NO_LINES: Lines = { last: null, sums: WINDOWS_S.flatMap(() => [0, 0, 0, 0, 0]) };
+export const NO_LINES: Lines = { last: null, intervalS: 0, sums: [] };
 
 /** A slope counts in full only once the readings span more than this share of their spacing. Ours. */
 const SPAN_RATIO = 0.05;
-/** A window shorter than this share of the spacing knows one reading only. */
-const SHORTEST_RATIO = 0.5;
+/** The spacing is taken anew once the readings turn out to come quite otherwise. */
+const OTHERWISE_RATIO = 0.6;
 
-/** The first window that the spacing of the readings lets mean something, leaving room for `count` windows from there. */
-export function firstWindow(intervalS: number, count: number): number {
-  const first = WINDOWS_S.findIndex((windowS) => windowS >= SHORTEST_RATIO * intervalS);
-  return clamp(first < 0 ? WINDOWS_S.length : first, 0, WINDOWS_S.length - count);
+/** Of sparse readings fewer are taken together: by then the kiln has moved on. */
+function shortestS(intervalS: number): number {
+  return (SHORTEST_RATIO * intervalS) / Math.sqrt(1 + intervalS / SPARSE_S);
 }
 
-/** @param isLeap the reading leapt away from those before it and was confirmed: the lines leap with it, their slopes stay */
-export function drawOn(lines: Lines, reading: TimedC, isLeap: boolean): Lines {
+export function windowS(window: number, intervalS: number): number {
+  return shortestS(intervalS) * 3 ** window;
+}
+
+/**
+ * @param isLeap the reading leapt away from those before it and was confirmed: the lines leap with it, their slopes stay
+ * @param intervalS usual spacing of the readings as it is known now; null before the second one
+ */
+export function drawOn(lines: Lines, reading: TimedC, isLeap: boolean, intervalS: number | null): Lines {
   const { last } = lines;
-  const stepS = last === null ? 0 : Math.max(secondsBetween(last.atMs, reading.atMs), 1e-3);
-  const stepC = last === null || isLeap ? 0 : reading.celsius - last.celsius;
-  const sums: number[] = new Array(lines.sums.length);
-  for (let i = 0, k = 0; i < WINDOWS_S.length; i++, k += SUMS) {
-    const fadeRatio = Math.exp(-stepS / (WINDOWS_S[i] ?? 1));
+  if (last === null || intervalS === null) return { last: reading, intervalS: 0, sums: [] };
+  if (!isAsUsual(intervalS, lines.intervalS)) {
+    // Begun anew from the reading before.
+    const sums = Array.from({ length: WINDOW_COUNT }, () => [1, 0, 0, 0, 0]).flat();
+    return drawOn({ last, intervalS, sums }, reading, isLeap, intervalS);
+  }
+  const stepS = Math.max(secondsBetween(last.atMs, reading.atMs), 1e-3);
+  const stepC = isLeap ? 0 : reading.celsius - last.celsius;
+  const sums: number[] = [];
+  let lengthS = shortestS(lines.intervalS);
+  for (let k = 0; k < WINDOW_COUNT * SUMS; k += SUMS, lengthS *= 3) {
+    const fadeRatio = Math.exp(-stepS / lengthS);
     const w = lines.sums[k] ?? 0;
     const t = lines.sums[k + 1] ?? 0;
     const tt = lines.sums[k + 2] ?? 0;
@@ -50,17 +68,26 @@ export function drawOn(lines: Lines, reading: TimedC, isLeap: boolean): Lines {
     const tc = lines.sums[k + 4] ?? 0;
     // All moved to the new reading's place, then faded, then the new one added at (0, 0) with weight 1.
     const tMoved = t - stepS * w;
-    sums[k] = w * fadeRatio + 1;
-    sums[k + 1] = tMoved * fadeRatio;
-    sums[k + 2] = (tt - 2 * stepS * t + stepS * stepS * w) * fadeRatio;
-    sums[k + 3] = (c - stepC * w) * fadeRatio;
-    sums[k + 4] = (tc - stepS * c - stepC * tMoved) * fadeRatio;
+    sums.push(
+      w * fadeRatio + 1,
+      tMoved * fadeRatio,
+      (tt - 2 * stepS * t + stepS * stepS * w) * fadeRatio,
+      (c - stepC * w) * fadeRatio,
+      (tc - stepS * c - stepC * tMoved) * fadeRatio,
+    );
   }
-  return { last: reading, sums };
+  return { last: reading, intervalS: lines.intervalS, sums };
+}
+
+function isAsUsual(intervalS: number, chosenS: number): boolean {
+  const ratio = intervalS / chosenS;
+  return ratio > OTHERWISE_RATIO && ratio < 1 / OTHERWISE_RATIO;
 }
 
 /** The line of one window, at the last reading. */
-export function lineOf(lines: Lines, window: number, intervalS: number): Line {
+export function lineOf(lines: Lines, window: number): Line {
+  const { intervalS } = lines;
+  if (intervalS === 0) return { levelC: lines.last?.celsius ?? 0, slopePerS: 0 };
   const k = window * SUMS;
   const w = lines.sums[k] ?? 1;
   const t = lines.sums[k + 1] ?? 0;

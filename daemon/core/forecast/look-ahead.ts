@@ -8,70 +8,58 @@ import { abilityOf, learnAbility } from './ability.ts';
 import { blend, type Looks } from './blend.ts';
 import type { Foresight, Known } from './foresight.ts';
 import { learnNoise, rememberPlan, seeRange } from './latest-way.ts';
-import { drawOn, firstWindow, lineOf, WINDOWS_S } from './lines.ts';
+import { drawOn, lineOf, WINDOW_COUNT, windowS } from './lines.ts';
 import { JUDGED, lookS } from './looks.ts';
-import { askAll, type Sight, WINDOW_COUNT } from './opinions.ts';
+import { askAll, firstWeights, type Sight } from './opinions.ts';
 import { type Ability, pathReader, planPath } from './plan-path.ts';
 import { canBeJudged, isPromiseDue, keepPromises, promise } from './promises.ts';
 import { aheadC, type Curve, type Prospect } from './prospect.ts';
 import { weigh } from './trust.ts';
 
-/** All opinions are asked so often, s: a kiln read each second has not moved between. */
-const ASKED_EACH_S = 4;
+/** All opinions are asked so often: after so many seconds, or after the kiln has moved by so much. Ours. */
+const ASKED_EACH_S = 5;
+const ASKED_EACH_C = 0.25;
 /** A reading so many times its usual noise off is a reason to ask at once. */
 const SURPRISED_NOISES = 3;
-/** A plant that is read more often than this moves fast, s. */
-const FAST_S = 0.9;
 /** Windows, counted from the shortest: what the kiln is now, and whose pace tells what it can do. */
 const LEVEL_WINDOW = 1;
 const ABILITY_WINDOW = 3;
 
 export function lookAhead(before: Foresight, now: TimedC, known: Known): Foresight {
   const { last } = before.lines;
-  const intervalS = usualInterval(before.intervalS, known.intervalS);
-  const first = firstWindow(intervalS, WINDOW_COUNT);
-  const lines = drawOn(before.lines, now, known.isLeap);
+  const lines = drawOn(before.lines, now, known.isLeap, known.intervalS);
+  const { intervalS } = lines;
   const stepS = last === null ? 0 : secondsBetween(last.atMs, now.atMs);
-  const steady = {
-    ...lineOf(lines, first + ABILITY_WINDOW, intervalS),
-    windowS: WINDOWS_S[first + ABILITY_WINDOW] ?? 1,
-  };
+  const steady = { ...lineOf(lines, ABILITY_WINDOW), windowS: windowS(ABILITY_WINDOW, intervalS) };
   const next: Foresight = {
     ...before,
     ...seeRange(before, now.celsius, stepS),
     ...learnAbility(before, known, steady, now.celsius, stepS),
     lines,
-    intervalS,
-    noiseC: learnNoise(before, first + LEVEL_WINDOW, now, stepS, known.isLeap),
+    firstWeights: intervalS === before.lines.intervalS ? before.firstWeights : firstWeights(intervalS),
+    noiseC: learnNoise(before, LEVEL_WINDOW, now, stepS, known.isLeap),
     readingCount: before.readingCount + 1,
     judged: keepPromises(before.judged, last, now, intervalS),
   };
-  const isAsked = next.readingCount >= 2 && (intervalS < FAST_S || isWorthAsking(next, now));
-  return isAsked ? ask(next, now, known, first) : next;
+  return intervalS > 0 && isWorthAsking(next, now, steady.slopePerS) ? ask(next, now, known) : next;
 }
 
-/** Some seconds have gone, or the kiln is not where it was to be expected. */
-function isWorthAsking({ prospect, noiseC }: Foresight, now: TimedC): boolean {
+/** Some seconds have gone, the kiln has moved on, or it is not where it was to be expected. */
+function isWorthAsking({ prospect, noiseC }: Foresight, now: TimedC, slopePerS: number): boolean {
   if (prospect === null) return true;
   const sinceS = secondsBetween(prospect.atMs, now.atMs);
-  if (sinceS >= ASKED_EACH_S - 0.01) return true;
+  if (sinceS >= ASKED_EACH_S - 0.01 || sinceS * Math.abs(slopePerS) >= ASKED_EACH_C) return true;
   return Math.abs(now.celsius - aheadC(prospect.expected, sinceS)) > SURPRISED_NOISES * noiseC;
 }
 
-/** The windows are chosen once and kept, unless the readings turn out to come quite otherwise. */
-function usualInterval(chosenS: number, learnedS: number | null): number {
-  if (learnedS === null) return chosenS;
-  const ratio = learnedS / chosenS;
-  return ratio > 0.6 && ratio < 1.7 ? chosenS : learnedS;
-}
-
-function ask(state: Foresight, now: TimedC, known: Known, first: number): Foresight {
-  const { noiseC, intervalS } = state;
+function ask(state: Foresight, now: TimedC, known: Known): Foresight {
+  const { noiseC } = state;
+  const { intervalS } = state.lines;
   const ability = abilityOf(state, now.celsius);
   const plan = planAhead(state, now, known, ability);
   const sight: Sight = {
     now,
-    lines: Array.from({ length: WINDOW_COUNT }, (_, i) => lineOf(state.lines, first + i, intervalS)),
+    lines: Array.from({ length: WINDOW_COUNT }, (_, i) => lineOf(state.lines, i)),
     rangesC: state.highsC.map((highC, i) => highC - (state.lowsC[i] ?? highC)),
     ability,
     plan,
@@ -84,7 +72,7 @@ function ask(state: Foresight, now: TimedC, known: Known, first: number): Foresi
   });
   const scores = state.judged.map(({ score }) => score);
   const weighed = state.judged.map((one, i) =>
-    due.includes(i) ? { ...one, score: { ...one.score, weights: weigh(scores, i, first) } } : one,
+    due.includes(i) ? { ...one, score: { ...one.score, weights: weigh(scores, i, state.firstWeights[i] ?? []) } } : one,
   );
   const looks = blend(weighed, able, said, noiseC);
   const judged = weighed.map((one, i) => (due.includes(i) ? promise(one, i, now.atMs, said, looks) : one));

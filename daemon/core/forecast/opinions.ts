@@ -12,11 +12,9 @@
  */
 import type { TimedC } from '../numbers/line-fit.ts';
 import { FOLLOWER_COUNT, foretellFollowers } from './followers.ts';
-import { type Line, WINDOWS_S } from './lines.ts';
+import { type Line, WINDOW_COUNT, windowS } from './lines.ts';
 import { JUDGED, LOOKS_S, lookS } from './looks.ts';
 import { type Ability, fallenC, type PlanPath, pathReader } from './plan-path.ts';
-
-export const WINDOW_COUNT = 7;
 
 /** What is known as the look is taken. */
 export interface Sight {
@@ -56,7 +54,7 @@ export const KNOWS_PLAN_FROM = PLAN_FROM;
 
 /** A pace is foreseen to last so long at least, and to take the kiln no further than this share of its latest way. */
 const SURELY_S = 30;
-const RANGE_RATIO = 0.72;
+const RANGE_RATIO = 1;
 /** The plan cannot make a kiln climb so many times as fast as it ever did, or fall so much faster than by itself. */
 const CLIMB_RATIO = 2.6;
 const FALL_RATIO = 1.5;
@@ -210,25 +208,22 @@ function askOwnPace(
   }
 }
 
-/** How far each opinion is believed before it has proved anything: weights, only their ratios count. By window, then judged look. */
-const FIRST_WEIGHTS = WINDOWS_S.map((windowS) =>
-  JUDGED.map((look) => Array.from({ length: OPINION_COUNT }, (_, i) => firstWeight(i, lookS(look), windowS))),
-);
-
-/** How far each opinion is believed at a judged look before it has proved anything: weights, only their ratios count. */
-export function firstWeights(firstWindow: number, judged: number): readonly number[] {
-  return FIRST_WEIGHTS[firstWindow]?.[judged] ?? [];
+/**
+ * How far each opinion is believed at each judged look before it has proved anything: weights, only their ratios count.
+ * @param intervalS the usual spacing of the readings, that the windows are chosen for
+ */
+export function firstWeights(intervalS: number): readonly (readonly number[])[] {
+  return JUDGED.map((look) => Array.from({ length: OPINION_COUNT }, (_, i) => firstWeight(i, lookS(look), intervalS)));
 }
 
-/** See `firstWeights`. */
-function firstWeight(opinion: number, aheadS: number, firstWindowS: number): number {
+function firstWeight(opinion: number, aheadS: number, intervalS: number): number {
   if (opinion === 0) return 1;
   if (opinion < TWO_FROM) {
-    const windowS = firstWindowS * 3 ** Math.floor((opinion - LINES_FROM) / DYING_S.length);
+    const window = Math.floor((opinion - LINES_FROM) / DYING_S.length);
     const dyingS = DYING_S[(opinion - LINES_FROM) % DYING_S.length] ?? 1;
     // Best where the window is a twelfth of the way ahead and the pace dies in one and a half of it.
-    const offWindow = (Math.log(windowS / aheadS) + 2.5) / 1.2;
-    const offDying = Math.log(dyingS / aheadS) - 0.43;
+    const offWindow = (Math.log(windowS(window, intervalS) / aheadS) + 2.5) / 1.2;
+    const offDying = Math.log(dyingS / (0.7 * aheadS + 100));
     return 0.5 * Math.exp(-0.5 * (offWindow * offWindow + offDying * offDying));
   }
   if (opinion < PLAN_FROM) return 0.1;

@@ -40,7 +40,7 @@ export const NOT_JUDGED: Judged = {
 const NEAREST_READINGS = 6;
 const ALWAYS_JUDGED_S = 120;
 /** So many promises are open at a look, or fewer at the nearest ones. */
-const OPEN_COUNT = 15;
+const OPEN_COUNT = 10;
 const OPEN_LEAST = 4;
 const PROMISED_EACH_S = 2;
 

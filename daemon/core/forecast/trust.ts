@@ -8,7 +8,7 @@
  */
 import { clamp } from '../numbers/units.ts';
 import { JUDGED, judgedS } from './looks.ts';
-import { firstWeights, KNOWS_PLAN_FROM, OPINION_COUNT } from './opinions.ts';
+import { KNOWS_PLAN_FROM, OPINION_COUNT } from './opinions.ts';
 
 /** Of one judged look. */
 export interface Score {
@@ -31,7 +31,7 @@ export const NO_SCORE: Score = { squares: [], promiseCount: 0, worse: [], weight
 /** Errors are forgotten to 1/e over so many times the way ahead. */
 const FORGET_RATIO = 4;
 /** So many promises kept make a look's word count in full. */
-const PROVED = 15;
+const PROVED = 10;
 const POWER = 5.15;
 const FLOOR_RATIO = 0.06;
 const LEAST_SQUARE_C = 1e-7;
@@ -76,8 +76,11 @@ export function keptRatio(judged: number, sinceS: number): number {
   return Math.exp(-sinceS / (FORGET_RATIO * judgedS(judged)));
 }
 
-/** Weights at a judged look, from all looks' scores. */
-export function weigh(scores: readonly Score[], judged: number, firstWindow: number): Weights {
+/**
+ * Weights at a judged look, from all looks' scores.
+ * @param first what each opinion weighs before it has proved anything
+ */
+export function weigh(scores: readonly Score[], judged: number, first: readonly number[]): Weights {
   const aheadS = judgedS(judged);
   const worse: number[] = new Array(OPINION_COUNT).fill(0);
   let voices = 0;
@@ -92,7 +95,6 @@ export function weigh(scores: readonly Score[], judged: number, firstWindow: num
     for (let i = 0; i < OPINION_COUNT; i++) worse[i] = (worse[i] ?? 0) + share * (score.worse[i] ?? 0);
   }
   const power = POWER / (voices + DOUBT);
-  const first = firstWeights(firstWindow, judged);
   return {
     all: weightsOf(worse, first, power, OPINION_COUNT),
     untouched: weightsOf(worse, first, power, KNOWS_PLAN_FROM),

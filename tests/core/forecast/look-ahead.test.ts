@@ -89,7 +89,8 @@ describe('looking ahead', () => {
     }
   });
 
-  it('is never much worse than the better of as it is and a straight line, on ways made up at random (seeds 1 to 12)', () => {
+  it('is never much worse than the better of as it is and a straight line, and on the whole as good (seeds 1 to 12)', () => {
+    let logs = 0;
     for (let seed = 1; seed <= 12; seed++) {
       const random = seededRandom(seed);
       const rates = Array.from({ length: 12 }, () => (random.next() < 0.3 ? 0 : 300 * (random.next() - 0.35)));
@@ -111,8 +112,11 @@ describe('looking ahead', () => {
         still += (at(s) - trueC) ** 2;
         line += (at(s) + ((at(s) - at(s - 120)) * 300) / 120 - trueC) ** 2;
       }
-      expect(Math.sqrt(own / Math.min(still, line)), `seed ${seed}`).toBeLessThan(1.15);
+      const ratio = Math.sqrt(own / Math.min(still, line));
+      expect(ratio, `seed ${seed}`).toBeLessThan(1.25);
+      logs += Math.log(ratio) / 12;
     }
+    expect(Math.exp(logs)).toBeLessThan(1.05);
   });
 
   it('has nine truths of ten in its band, in noise and through changes (seed 3)', () => {
