@@ -23,6 +23,7 @@ export interface Looks {
 
 /**
  * At a judged look by its own weights, between two by both in proportion.
+ * @param unprovenC how unsure the plan's own path is at each look, where it is
  * @param able which of the judged looks can be judged at the readings' spacing
  */
 export function blend(
@@ -30,6 +31,7 @@ export function blend(
   able: readonly number[],
   said: readonly number[],
   noiseC: number,
+  unprovenC: readonly number[],
 ): Looks {
   const looked: number[] = [];
   const expectedC: number[] = [];
@@ -48,7 +50,7 @@ export function blend(
     const free = mean(said, look, near?.untouched ?? [], far?.untouched ?? [], share);
     looked.push(look);
     expectedC[look] = all.celsius;
-    spreadC[look] = all.spreadC;
+    spreadC[look] = Math.hypot(all.spreadC, unprovenC[look] ?? 0);
     untouchedC[look] = free.celsius;
     untouchedSpreadC[look] = free.spreadC;
   }

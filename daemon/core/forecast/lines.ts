@@ -43,6 +43,12 @@ export function windowS(window: number, intervalS: number): number {
   return shortestS(intervalS) * 3 ** window;
 }
 
+/** The first window of at least this length. */
+export function windowFrom(leastS: number, intervalS: number): number {
+  for (let i = 0; i < WINDOW_COUNT; i++) if (windowS(i, intervalS) >= leastS) return i;
+  return WINDOW_COUNT - 1;
+}
+
 /**
  * @param isLeap the reading leapt away from those before it and was confirmed: the lines leap with it, their slopes stay
  * @param intervalS usual spacing of the readings as it is known now; null before the second one

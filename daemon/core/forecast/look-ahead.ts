@@ -8,10 +8,10 @@ import { abilityOf, learnAbility } from './ability.ts';
 import { blend, type Looks } from './blend.ts';
 import type { Foresight, Known } from './foresight.ts';
 import { learnNoise, rememberPlan, seeRange } from './latest-way.ts';
-import { drawOn, lineOf, WINDOW_COUNT, windowS } from './lines.ts';
+import { drawOn, lineOf, WINDOW_COUNT, windowFrom, windowS } from './lines.ts';
 import { JUDGED, lookS } from './looks.ts';
 import { askAll, firstWeights, type Sight } from './opinions.ts';
-import { type Ability, pathReader, planPath } from './plan-path.ts';
+import { type Ability, pathReader, planPath, unprovenFallC } from './plan-path.ts';
 import { canBeJudged, isPromiseDue, keepPromises, promise } from './promises.ts';
 import { aheadC, type Curve, type Prospect } from './prospect.ts';
 import { weigh } from './trust.ts';
@@ -21,16 +21,18 @@ const ASKED_EACH_S = 5;
 const ASKED_EACH_C = 0.25;
 /** A reading so many times its usual noise off is a reason to ask at once. */
 const SURPRISED_NOISES = 3;
-/** Windows, counted from the shortest: what the kiln is now, and whose pace tells what it can do. */
+/** The window, counted from the shortest, that tells what the kiln is now. */
 const LEVEL_WINDOW = 1;
-const ABILITY_WINDOW = 3;
+/** What the kiln can do is told by the pace over so long at least: a flame just lit leaps for a moment. */
+const ABILITY_S = 45;
 
 export function lookAhead(before: Foresight, now: TimedC, known: Known): Foresight {
   const { last } = before.lines;
   const lines = drawOn(before.lines, now, known.isLeap, known.intervalS);
   const { intervalS } = lines;
   const stepS = last === null ? 0 : secondsBetween(last.atMs, now.atMs);
-  const steady = { ...lineOf(lines, ABILITY_WINDOW), windowS: windowS(ABILITY_WINDOW, intervalS) };
+  const ability = windowFrom(ABILITY_S, intervalS);
+  const steady = { ...lineOf(lines, ability), windowS: windowS(ability, intervalS) };
   const next: Foresight = {
     ...before,
     ...seeRange(before, now.celsius, stepS),
@@ -74,10 +76,14 @@ function ask(state: Foresight, now: TimedC, known: Known): Foresight {
   const weighed = state.judged.map((one, i) =>
     due.includes(i) ? { ...one, score: { ...one.score, weights: weigh(scores, i, state.firstWeights[i] ?? []) } } : one,
   );
-  const looks = blend(weighed, able, said, noiseC);
+  const looks = blend(weighed, able, said, noiseC, state.fallS === null ? unprovenC(now, known, ability) : []);
   const judged = weighed.map((one, i) => (due.includes(i) ? promise(one, i, now.atMs, said, looks) : one));
   const prospect = prospectOf(state, sight, known, looks);
   return { ...state, planned: plan?.past ?? state.planned, judged, prospect };
+}
+
+function unprovenC(now: TimedC, { schedule, track }: Known, ability: Ability): readonly number[] {
+  return schedule === null || track === null ? [] : unprovenFallC(schedule, track, now, ability);
 }
 
 function planAhead(state: Foresight, now: TimedC, { schedule, track }: Known, ability: Ability): Sight['plan'] {

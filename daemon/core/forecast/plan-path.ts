@@ -6,6 +6,7 @@ import type { TimedC } from '../numbers/line-fit.ts';
 import { perSecond } from '../numbers/units.ts';
 import { type Schedule, targetC } from '../plan/schedule.ts';
 import type { PlanTrack } from '../tracking/plan-track.ts';
+import { LOOKS_S } from './looks.ts';
 
 /** What this kiln can do, as it has shown. */
 export interface Ability {
@@ -96,4 +97,18 @@ export function pathReader(path: PlanPath, fallS: number): (atMs: number) => num
     if (atMs <= a.atMs) return a.celsius;
     return a.celsius + ((b.celsius - a.celsius) * (atMs - a.atMs)) / (b.atMs - a.atMs);
   };
+}
+
+/** A fall that this kiln has not shown yet may be so many times quicker or slower than is taken for likely. */
+const UNPROVEN_RATIO = 3;
+
+/** How unsure the path is at each look as long as the kiln has not been seen to fall, °C: nothing before the fall begins. */
+export function unprovenFallC(schedule: Schedule, track: PlanTrack, now: TimedC, ability: Ability): number[] {
+  const at = (fallS: number): number[] => {
+    const read = pathReader(planPath(schedule, track, now, { ...ability, fallS }, 'plan'), fallS);
+    return LOOKS_S.map((aheadS) => read(now.atMs + aheadS * 1000));
+  };
+  const quickC = at(ability.fallS / UNPROVEN_RATIO);
+  const slowC = at(ability.fallS * UNPROVEN_RATIO);
+  return slowC.map((celsius, look) => Math.abs(celsius - (quickC[look] ?? celsius)) / 2);
 }

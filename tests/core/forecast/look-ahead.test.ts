@@ -48,6 +48,13 @@ describe('looking ahead', () => {
     expect(aheadC(before.untouched, 900)).toBeGreaterThan(615);
   });
 
+  it('is unsure how fast a kiln falls that it has not seen fall yet, and of nothing before the fall', () => {
+    const looked = lookAlong({ untilS: 8700, everyS: 5, celsiusAt: steered, schedule: steep });
+    const before = lookedAt(looked, 8700);
+    expect(widthC(before, 900)).toBeGreaterThan(30);
+    expect(widthC(before, 120)).toBeLessThan(5);
+  });
+
   it('notices a turned valve within three minutes', () => {
     const turnedS = 3600;
     const way = (s: number): number =>
