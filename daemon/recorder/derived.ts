@@ -7,7 +7,7 @@ import { firingsFolder } from './file-recorder.ts';
 import { requireFiringId } from './firing-id.ts';
 
 /** Raised when what is kept changes its shape: older files are then made anew. */
-const VERSION = 2;
+export const DERIVED_VERSION = 2;
 
 export interface Derived {
   /** What was kept for this firing, or undefined where there is nothing that fits the record as it stands. */
@@ -29,7 +29,7 @@ export function derivedFiles(dataDir: string): Derived {
     async read(id) {
       try {
         const kept = JSON.parse(await readFile(`${folder(id)}/summary.json`, 'utf8')) as Kept;
-        const fits = kept.version === VERSION && kept.recordBytes === (await recordBytes(id));
+        const fits = kept.version === DERIVED_VERSION && kept.recordBytes === (await recordBytes(id));
         return fits ? kept.value : undefined;
       } catch {
         // Not there, torn or not readable: it is made anew from the record.
@@ -38,7 +38,7 @@ export function derivedFiles(dataDir: string): Derived {
     },
     async keep(id, value) {
       try {
-        const kept: Kept = { version: VERSION, recordBytes: await recordBytes(id), value };
+        const kept: Kept = { version: DERIVED_VERSION, recordBytes: await recordBytes(id), value };
         const path = `${folder(id)}/summary.json`;
         await writeFile(`${path}.new`, JSON.stringify(kept), { mode: 0o600 });
         await rename(`${path}.new`, path);

@@ -3,7 +3,7 @@
  * machine, or this one on another day, is faster or slower as a whole.
  *
  *   npm run bench                  everything but the recorded sets
- *   npm run bench -- NAME          one of them: core, start, latency, memory, page, simulator, thermometry; or what is not done
+ *   npm run bench -- NAME          one of them: core, start, latency, memory, page, record, simulator, thermometry; or what is not done
  *                                  unasked: corpus, record-damage, record-kills (some minutes), memory-hour (an hour)
  *   npm run bench -- alerts        what the alerts are worth over the simulator's corpus; see alerts.ts for its options
  *   npm run bench -- --data DIR    the forecast, the alerts and fitted models on a folder of recorded sets
@@ -18,6 +18,7 @@ import { benchForecast } from './forecast.ts';
 import { benchLatency } from './latency.ts';
 import { benchMemory, benchMemoryHour } from './memory.ts';
 import { benchPage } from './page.ts';
+import { benchRecord } from './record.ts';
 import { benchDamage } from './record-damage.ts';
 import { benchKills } from './record-kills.ts';
 import { benchCorpus, benchSimulator } from './simulator.ts';
@@ -36,6 +37,7 @@ const BENCHES: Readonly<Record<string, Bench>> = {
   latency: { run: benchLatency, isPossible: () => needs('mosquitto') },
   memory: { run: benchMemory, isPossible: () => needs('mosquitto') },
   page: { run: benchPage, isPossible: () => needs('chromium') },
+  record: { run: benchRecord, isPossible: () => needs('mosquitto') },
   simulator: { run: benchSimulator, isPossible: () => true },
   thermometry: { run: benchThermometry, isPossible: () => true },
 };

@@ -18,6 +18,9 @@ export interface Built {
   readonly recorder: typeof import('../../daemon/recorder/file-recorder.ts');
   readonly firingId: typeof import('../../daemon/recorder/firing-id.ts');
   readonly verify: typeof import('../../daemon/commands/verify.ts');
+  readonly examine: typeof import('../../daemon/runtime/examine.ts');
+  readonly archive: typeof import('../../daemon/runtime/archive.ts');
+  readonly derived: typeof import('../../daemon/recorder/derived.ts');
   readonly recordLines: typeof import('../../daemon/runtime/record-lines.ts');
   readonly prospect: typeof import('../../daemon/core/forecast/prospect.ts');
   readonly scenario: typeof import('../../simulators/firing-scenario.ts');
@@ -39,6 +42,9 @@ const PARTS: Readonly<Record<keyof Built, string>> = {
   recorder: 'daemon/recorder/file-recorder.js',
   firingId: 'daemon/recorder/firing-id.js',
   verify: 'daemon/commands/verify.js',
+  examine: 'daemon/runtime/examine.js',
+  archive: 'daemon/runtime/archive.js',
+  derived: 'daemon/recorder/derived.js',
   recordLines: 'daemon/runtime/record-lines.js',
   prospect: 'daemon/core/forecast/prospect.js',
   scenario: 'simulators/firing-scenario.js',

@@ -45,6 +45,8 @@ export interface SpawnedWatch {
   readonly startedMs: number;
   /** Resident memory as the kernel counts it. */
   residentMB(): number;
+  /** Seconds of processor time that it has used. */
+  cpuS(): number;
   post(path: string, body: object): Promise<void>;
   get(path: string): Promise<unknown>;
   live(hear: (message: LiveMessage) => void): Promise<WebSocket>;
@@ -91,6 +93,12 @@ export async function spawnWatch(config: WatchConfig, dataDir: string): Promise<
     residentMB() {
       const status = readFileSync(`/proc/${daemon.pid}/status`, 'utf8');
       return Number(/^VmRSS:\s+(\d+) kB$/m.exec(status)?.[1] ?? Number.NaN) / 1024;
+    },
+    cpuS() {
+      const stat = readFileSync(`/proc/${daemon.pid}/stat`, 'utf8');
+      const fields = stat.slice(stat.lastIndexOf(')') + 2).split(' ');
+      // Fields 14 and 15 of proc_pid_stat(5), in ticks of which Linux shows 100 a second.
+      return (Number(fields[11]) + Number(fields[12])) / 100;
     },
     async post(path, body) {
       const answer = await fetch(`${url}${path}`, {

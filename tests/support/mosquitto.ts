@@ -15,10 +15,16 @@ export interface Mosquitto {
 }
 
 /** @param how.port a port that was used before, to come back at the same place */
-export async function mosquitto(how: { port?: number; user?: string; password?: string } = {}): Promise<Mosquitto> {
+export async function mosquitto(
+  how: { port?: number; user?: string; password?: string; isQuiet?: boolean } = {},
+): Promise<Mosquitto> {
   const port = how.port ?? (await freePort());
   const dir = mkdtempSync(join(tmpdir(), 'spyhole-broker-'));
-  const lines = [`listener ${port} 127.0.0.1`, 'persistence false', 'log_dest stderr', 'log_type all'];
+  const lines = [`listener ${port} 127.0.0.1`, 'persistence false', 'log_dest stderr'];
+  // What it says of each message costs more than the message.
+  lines.push(
+    ...(how.isQuiet === true ? ['log_type error', 'log_type notice', 'log_type information'] : ['log_type all']),
+  );
   if (how.user !== undefined) {
     const file = join(dir, 'passwords');
     spawnSync(pathOf('mosquitto_passwd'), ['-b', '-c', file, how.user, how.password ?? '']);
