@@ -6,6 +6,8 @@ import type {
   FiringDetail,
   FiringRow,
   LastTime,
+  Proof,
+  WorkshopProof,
 } from '../daemon/wire/live-messages.ts';
 import type { AlertKind } from './wire-types.ts';
 import { faults } from './wording.ts';
@@ -46,7 +48,14 @@ function send<T>(method: 'POST' | 'PUT', path: string, body: object): Promise<An
 const of = encodeURIComponent;
 
 export const api = {
-  firings: () => ask<readonly FiringRow[]>('/api/firings', {}),
+  firings: (query: Readonly<Record<string, string>> = {}) =>
+    ask<readonly FiringRow[]>(`/api/firings?${new URLSearchParams(query)}`, {}),
+  proof: (id: string) => ask<Proof>(`/api/firings/${of(id)}/proof`, {}),
+  workshopProof: () => ask<WorkshopProof>('/api/proof', {}),
+  correctLine: (id: string, line: number, is: string, why: string, by: string) =>
+    send<unknown>('POST', `/api/firings/${of(id)}/corrections`, { line, is, why, by }),
+  signOff: (id: string, meaning: string, by: string) =>
+    send<unknown>('POST', `/api/firings/${of(id)}/sign-offs`, { meaning, by }),
   firing: (id: string) => ask<FiringDetail>(`/api/firings/${of(id)}`, {}),
   curve: (id: string, points: number) => ask<Curve>(`/api/firings/${of(id)}/curve?points=${points}`, {}),
   lastTime: (id: string) => ask<{ readonly lastTime: LastTime | null }>(`/api/firings/${of(id)}/last-time`, {}),

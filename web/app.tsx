@@ -1,12 +1,14 @@
 /** The frame around the screens: what is heard, how live it is, which screen, which kiln. */
 import { useEffect, useState } from 'preact/hooks';
 import { BeginPage } from './begin-page.tsx';
+import { ComparePage } from './compare-page.tsx';
 import { type Dashboard, type KilnView, statedAgeS } from './dashboard-state.ts';
 import type { Device } from './device.ts';
 import { FiringPage } from './firing-page.tsx';
 import { FiringsPage } from './firings-page.tsx';
 import { recall, remember } from './keepsakes.ts';
 import { judgeLiveness, type Liveness } from './liveness.ts';
+import { ProofPage } from './proof-page.tsx';
 import { readRoute } from './route.ts';
 import { ScreenPage } from './screen-page.tsx';
 import { SpokenAlerts } from './spoken-alerts.tsx';
@@ -100,6 +102,10 @@ export function App({ store, device, heardMs, nowMs }: AppProps) {
           <ScreenPage device={device} dashboard={dashboard} kiln={kiln} theme={theme} turnTheme={turn} />
         ) : route.screen === 'firings' && route.firing !== null ? (
           <FiringPage id={route.firing} dashboard={dashboard} theme={theme} />
+        ) : route.screen === 'compare' ? (
+          <ComparePage ids={route.compared ?? []} dashboard={dashboard} theme={theme} />
+        ) : route.screen === 'proof' ? (
+          <ProofPage firing={route.firing} dashboard={dashboard} />
         ) : route.screen === 'firings' ? (
           <FiringsPage dashboard={dashboard} />
         ) : kiln === undefined || liveness === undefined ? (

@@ -9,7 +9,9 @@ import { CurveTable } from './curve-table.tsx';
 import { curveOfPast } from './curve-view.ts';
 import type { Dashboard } from './dashboard-state.ts';
 import { celsius, dateOf, duration, timeNear } from './format.ts';
+import { Figures, SetRight, SignOffs, TakeAway } from './past-panels.tsx';
 import { nameAtTheBench } from './person.ts';
+import { past as pastWords } from './record-wording.ts';
 import { address } from './route.ts';
 import { actWords, standingActs } from './standing-acts.ts';
 import type { Theme } from './theme.ts';
@@ -89,20 +91,23 @@ function Firing({ detail, curve, dashboard, theme, askAgain }: FiringProps) {
         <CurveChart view={view} theme={theme} label={words.curve} />
         <CurveTable view={view} />
       </section>
-      <dl class="peaks">
-        {Object.entries(detail.peakC).map(([sensor, peakC]) => (
-          <div key={sensor}>
-            <dt>{words.peakOf(sensor)}</dt>
-            <dd>{celsius(peakC)}</dd>
-          </div>
-        ))}
-        {detail.holds.map((hold) => (
-          <div key={hold.segment}>
-            <dt>{words.holdOf(hold.segment + 1)}</dt>
-            <dd>{words.holdInBand(hold.inBandMinutes, hold.plannedMinutes)}</dd>
-          </div>
-        ))}
-      </dl>
+      {detail.figures !== null && <Figures detail={detail} time={time} />}
+      {detail.figures === null && (
+        <dl class="peaks">
+          {Object.entries(detail.peakC).map(([sensor, peakC]) => (
+            <div key={sensor}>
+              <dt>{words.peakOf(sensor)}</dt>
+              <dd>{celsius(peakC)}</dd>
+            </div>
+          ))}
+          {detail.holds.map((hold) => (
+            <div key={hold.segment}>
+              <dt>{words.holdOf(hold.segment + 1)}</dt>
+              <dd>{words.holdInBand(hold.inBandMinutes, hold.plannedMinutes)}</dd>
+            </div>
+          ))}
+        </dl>
+      )}
       {detail.list !== null && <FiledList list={detail.list} time={time} />}
       <div class="columns">
         <section>
@@ -117,6 +122,7 @@ function Firing({ detail, curve, dashboard, theme, askAgain }: FiringProps) {
                   {act.celsius !== null && ` at ${celsius(act.celsius)}`}
                   {oneHand === null && <span class="small"> {act.by}</span>}
                   {act.first !== undefined && <span class="small"> {actsText.corrected(actWords(act.first))}</span>}
+                  <Rights detail={detail} line={lineOfAct(detail, act.atMs)} mayWrite={mayCommand} written={askAgain} />
                 </span>
               </li>
             ))}
@@ -156,15 +162,44 @@ function Firing({ detail, curve, dashboard, theme, askAgain }: FiringProps) {
               <time>{time(note.atMs)}</time>
               <span>
                 {note.text} <span class="small">{note.by}</span>
+                <Rights detail={detail} line={note.line} mayWrite={mayCommand} written={askAgain} />
               </span>
             </li>
           ))}
         </ul>
-        {mayCommand && detail.endedAtMs === null && <NoteForm id={detail.id} written={askAgain} />}
+        {mayCommand && <NoteForm id={detail.id} written={askAgain} />}
       </section>
-      <p class="seal">{words.record(detail.lines, detail.head)}</p>
+      {detail.endedAtMs !== null && <SignOffs detail={detail} mayWrite={mayCommand} time={time} written={askAgain} />}
+      <TakeAway id={detail.id} />
     </>
   );
+}
+
+interface RightsProps {
+  readonly detail: FiringDetail;
+  readonly line: number | undefined;
+  readonly mayWrite: boolean;
+  written(): void;
+}
+
+/** What a line that was written by hand should say, as it was set right since, and the way to set it right. */
+function Rights({ detail, line, mayWrite, written }: RightsProps) {
+  if (line === undefined) return null;
+  const rights = detail.corrections.filter((one) => one.line === line);
+  return (
+    <>
+      {rights.map(({ atMs, is, was, why, by }) => (
+        <span key={atMs} class="right">
+          <b>{is}</b> <span class="small">{pastWords.corrected(was, why, by)}</span>
+        </span>
+      ))}
+      {mayWrite && detail.endedAtMs !== null && <SetRight id={detail.id} line={line} written={written} />}
+    </>
+  );
+}
+
+function lineOfAct(detail: FiringDetail, atMs: number): number | undefined {
+  return detail.actLines[detail.acts.findIndex((act) => act.atMs === atMs && act.correctsAtMs === undefined)];
 }
 
 /** The list before lighting as it was filed: what was ticked, what was left, and what the couples said. */

@@ -1,15 +1,24 @@
-/** Which screen the address names: `#/`, `#/firings`, `#/firings/<id>`, `#/begin`, `#/screen`. */
-export type ScreenKey = 'watch' | 'firings' | 'begin' | 'screen';
+/**
+ * Which screen the address names: `#/`, `#/firings`, `#/firings/<id>`, `#/compare/<id>,<id>`,
+ * `#/proof`, `#/proof/<id>`, `#/begin`, `#/screen`.
+ */
+export type ScreenKey = 'watch' | 'firings' | 'compare' | 'proof' | 'begin' | 'screen';
 
 export interface Route {
   readonly screen: ScreenKey;
-  /** A firing's id on the screen `firings`. */
+  /** A firing's id on the screens `firings` and `proof`. */
   readonly firing: string | null;
+  /** Ids on the screen `compare`. */
+  readonly compared?: readonly string[];
 }
 
 export function readRoute(hash: string): Route {
   const [first, second] = hash.replace(/^#\/?/, '').split('/');
   if (first === 'firings') return { screen: 'firings', firing: second ? decodeSafely(second) : null };
+  if (first === 'proof') return { screen: 'proof', firing: second ? decodeSafely(second) : null };
+  if (first === 'compare') {
+    return { screen: 'compare', firing: null, compared: (second ?? '').split(',').filter(Boolean).map(decodeSafely) };
+  }
   if (first === 'begin') return { screen: 'begin', firing: null };
   if (first === 'screen') return { screen: 'screen', firing: null };
   return { screen: 'watch', firing: null };
@@ -28,5 +37,8 @@ export const address = {
   firings: '#/firings',
   begin: '#/begin',
   screen: '#/screen',
+  proof: '#/proof',
+  proofOf: (id: string) => `#/proof/${encodeURIComponent(id)}`,
+  compare: (ids: readonly string[]) => `#/compare/${ids.map(encodeURIComponent).join(',')}`,
   firing: (id: string) => `#/firings/${encodeURIComponent(id)}`,
 };

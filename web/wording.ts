@@ -8,6 +8,8 @@ export const appName = 'Spyhole';
 export const screens: Readonly<Record<ScreenKey, string>> = {
   watch: 'Watch',
   firings: 'Firings',
+  compare: 'Firings compared',
+  proof: 'Proof',
   begin: 'Begin',
   screen: 'Screen',
 };

@@ -52,6 +52,9 @@ function handWritten(line: Line | undefined): string | null {
   return null;
 }
 
+/** Deeds that stand among the acts of a firing. */
+const ON_PAGE: ReadonlySet<string> = new Set(['act', 'switch-off', 'switch-on']);
+
 export interface Afterwords {
   readonly notes: readonly Note[];
   readonly corrections: readonly Correction[];
@@ -71,7 +74,7 @@ export function readAfterwords(lines: readonly Line[]): Afterwords {
     if (line.type === 'note') notes.push({ ...base, text: String(line.text), line: line.n });
     else if (line.type === 'act' && line.deed === 'note') {
       notes.push({ ...base, text: String(Object(line.said).text ?? ''), line: line.n });
-    } else if (line.type === 'act' && line.deed !== 'list') actLines.push(line.n);
+    } else if (line.type === 'act' && ON_PAGE.has(String(line.deed))) actLines.push(line.n);
     else if (line.type === 'correction') {
       const { was, is, why } = line;
       corrections.push({ ...base, line: Number(line.line), was: String(was), is: String(is), why: String(why) });

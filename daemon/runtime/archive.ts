@@ -42,6 +42,8 @@ interface Filed {
 }
 
 const SKETCH_COLUMNS = 24;
+/** Of the words in a row of the list. */
+const MOST_LETTERS = 160;
 /** Whole firings kept in memory after they were looked at. */
 const KEPT = 12;
 const LATELY = 8;
@@ -268,8 +270,18 @@ function rowOf(told: Told): FiringRow {
     readings: story.readings,
     alerts: Object.fromEntries(story.alertCounts),
     sketch: trace === undefined ? [] : sketch(thinCurve(trace, story.startedAtMs, toMs, SKETCH_COLUMNS)),
+    plan: told.planLine.map(({ atMs, celsius }): Point => [Math.round(atMs), Math.round(celsius)]),
+    words: wordsOf(told.words),
     simulated: told.simulated,
   };
+}
+
+/** The last note, as it reads now. */
+function wordsOf({ notes, corrections }: Afterwords): string | null {
+  const last = notes.at(-1);
+  if (last === undefined) return null;
+  const text = corrections.findLast(({ line }) => line === last.line)?.is ?? last.text;
+  return text.length > MOST_LETTERS ? `${text.slice(0, MOST_LETTERS)}…` : text;
 }
 
 /** Two points for each column are enough for a thumbnail. */

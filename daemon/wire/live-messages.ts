@@ -157,6 +157,10 @@ export interface FiringRow {
   readonly alerts: Readonly<Record<string, number>>;
   /** A small curve of the ruling sensor for the list: at most 60 points. */
   readonly sketch: readonly CurvePoint[];
+  /** The plan below it: corners of a broken line. */
+  readonly plan?: readonly CurvePoint[];
+  /** The painter's own words: the last note. */
+  readonly words?: string | null;
   readonly simulated: boolean;
 }
 

@@ -385,14 +385,14 @@ describe.skipIf(!hasChromium && !mustRun)('the hand at the page', () => {
 });
 
 describe.skipIf(!hasChromium && !mustRun)('past firings', () => {
-  test('they stand in a list with a small curve each, and open with curve, acts, alerts, notes and seal', async () => {
+  test('they stand in a list with a small curve each, and open with curve, acts, alerts and notes', async () => {
     const { page } = await show('holding', desktop, '#/firings', { kilns: 2 });
     expect(await page.locator('.firing-list li').count()).toBe(5);
     expect(await page.locator('.firing-list polyline').count()).toBe(5);
     await page.locator('.firing-list a').nth(1).click();
     await page.locator('.curve-past canvas').waitFor();
     const text = (await page.locator('.firing').textContent()) ?? '';
-    for (const part of ['Turned down in time', 'gloss seen', 'Even gloss', '14.3 of 15 min', 'c3ab8ff13720e8'])
+    for (const part of ['Turned down in time', 'gloss seen', 'Even gloss', '14.3 of 15 min', 'Proof'])
       expect(text).toContain(part);
   });
 
