@@ -30,7 +30,7 @@ function WorkshopProof() {
   const answer = useAnswer('proof', api.workshopProof);
   if (answer === null) return <h1>{words.title}</h1>;
   if (!answer.ok) return <p class="refusal">{answer.sentence}</p>;
-  const { key, ledger, broken, firings } = answer.value;
+  const { key, ledger, broken, firingCount } = answer.value;
   return (
     <>
       <h1>{words.title}</h1>
@@ -45,7 +45,7 @@ function WorkshopProof() {
         <dt>{words.seal}</dt>
         <dd class="fingerprint">{ledger.head}</dd>
         <dt>{words.firings}</dt>
-        <dd>{firings}</dd>
+        <dd>{firingCount}</dd>
       </dl>
       <p>{words.giveAway}</p>
       {broken.length > 0 && (
@@ -80,7 +80,7 @@ function ProofOfFiring({ id, dashboard }: { readonly id: string; readonly dashbo
 }
 
 function Verdict({ proof, utcOffsetMinutes }: { readonly proof: Proof; readonly utcOffsetMinutes: number }) {
-  const { verdict, sentence, line, lines, head, key, seals, sealedAtMs } = proof;
+  const { verdict, sentence, line, lines, head, key, sealCount, sealedAtMs } = proof;
   return (
     <dl class="figures-list">
       <dt>{words.verdict}</dt>
@@ -100,7 +100,7 @@ function Verdict({ proof, utcOffsetMinutes }: { readonly proof: Proof; readonly 
       <dt>{words.key}</dt>
       <dd class="fingerprint">{key ?? words.noKey}</dd>
       <dt>{words.seals}</dt>
-      <dd>{seals}</dd>
+      <dd>{sealCount}</dd>
       {sealedAtMs !== null && (
         <>
           <dt>{words.signed}</dt>

@@ -119,7 +119,7 @@ function sections(paper: Paper, report: FiringReport): void {
   pair(paper, 'Seal', proof.head);
   pair(paper, 'Key', proof.key ?? 'none: nobody has signed for it');
   if (proof.sealedAtMs !== null)
-    pair(paper, 'Signed', `${wallTime(proof.sealedAtMs, utcOffsetMinutes)}, seal ${proof.seals}`);
+    pair(paper, 'Signed', `${wallTime(proof.sealedAtMs, utcOffsetMinutes)}, seal ${proof.sealCount}`);
 
   heading(paper, 'To be borne in mind');
   for (const caution of CAUTIONS) sentence(paper, caution);

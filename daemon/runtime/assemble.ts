@@ -17,6 +17,7 @@ import type { Unfinished } from '../recorder/recorder.ts';
 import { startServer } from '../server/http-server.ts';
 import { Archive } from './archive.ts';
 import { type Clock, simulatedClock, systemClock } from './clock.ts';
+import { DiskRoom } from './disk-room.ts';
 import { FiringLoop, type RunningFiring } from './firing-loop.ts';
 import type { Log } from './log.ts';
 import { RecordKeeper } from './record-keeper.ts';
@@ -63,6 +64,11 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
   clock.notBefore(unfinished.reduce((latest, u) => Math.max(latest, u.lines[u.lines.length - 1]?.t ?? 0), 0));
 
   const loops = new Map<string, FiringLoop>();
+  const room = new DiskRoom(
+    dataDir,
+    config.kilns.map(({ kiln }) => kiln),
+  );
+  const stopRoomLook = await room.watch(clock, log);
   const archive = new Archive(store, derivedFiles(dataDir), () =>
     [...loops.values()].flatMap((loop) => loop.running ?? []),
   );
@@ -83,7 +89,8 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
     loops,
     utcOffsetMinutes: () => utcOffsetMinutes(clock.nowMs()),
     fitted: new Map(config.kilns.flatMap(({ kiln, fitted }) => (fitted === undefined ? [] : [[kiln.id, fitted]]))),
-    troubles: () => troubles,
+    troubles: () => [...troubles, ...(room.sentence === null ? [] : [room.sentence])],
+    room,
   });
   const inputs: { input: Input; loop: FiringLoop }[] = [];
   for (const { kiln: description, inputs: wanted } of config.kilns) {
@@ -111,6 +118,7 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
     log,
     clock,
   }).catch(async (error: unknown) => {
+    stopRoomLook();
     for (const loop of loops.values()) await loop.stop();
     await store.release();
     await broker?.close();
@@ -130,6 +138,7 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
     clock,
     stop: async () => {
       stopClockLook();
+      stopRoomLook();
       await Promise.all(inputs.map(({ input }) => input.stop()));
       // The page's door first: a deed that is let in is also written.
       await server.close();

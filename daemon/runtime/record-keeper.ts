@@ -69,7 +69,7 @@ export class RecordKeeper implements RecordDesk {
       key: last === undefined ? null : groupedFingerprint(fingerprintOf(last.publicKey)),
       ledger: { verdict, sentence, line: line ?? null, lines, head },
       broken: broken(),
-      firings: (await store.ids()).length,
+      firingCount: (await store.ids()).length,
     };
   }
 
@@ -148,7 +148,7 @@ export class RecordKeeper implements RecordDesk {
       head,
       key: signedBy === null ? null : groupedFingerprint(signedBy),
       sealedAtMs,
-      seals: found.seals?.checkpoints.length ?? 0,
+      sealCount: found.seals?.checkpoints.length ?? 0,
     };
   }
 

@@ -35,6 +35,7 @@ import type {
 } from '../wire/live-messages.ts';
 import type { Archive } from './archive.ts';
 import type { Clock } from './clock.ts';
+import type { DiskRoom } from './disk-room.ts';
 import type { FiringLoop, LoopListener } from './firing-loop.ts';
 import type { RecordKeeper } from './record-keeper.ts';
 
@@ -57,6 +58,8 @@ export interface DeskParts {
   readonly fitted: ReadonlyMap<string, FittedKiln>;
   readonly utcOffsetMinutes: () => number;
   readonly troubles: () => readonly string[];
+  /** Room on the disk; without it nobody looks before a firing begins. */
+  readonly room?: DiskRoom;
 }
 
 export class WorkshopDesk implements Desk {
@@ -237,6 +240,12 @@ export class WorkshopDesk implements Desk {
   }
 
   async begin(kiln: string, schedule: unknown, by: string): Promise<{ id: string }> {
+    await this.#parts.room?.look();
+    const cramped = this.#parts.room?.refusal ?? null;
+    if (cramped !== null) {
+      const right = 'to make room on it first: a firing needs three times what its record may take';
+      throw new RequestError(507, { what: cramped, where: 'the disk', right });
+    }
     const id = await this.#loopOfKiln(kiln).begin(this.#findSchedule(schedule), by);
     return { id };
   }

@@ -202,7 +202,7 @@ export interface Proof {
   /** Fingerprint of the key that signed last, in groups of four; null where nobody did. */
   readonly key: string | null;
   readonly sealedAtMs: number | null;
-  readonly seals: number;
+  readonly sealCount: number;
 }
 
 /** Answer of `/api/proof`. */
@@ -212,7 +212,7 @@ export interface WorkshopProof {
   readonly ledger: Pick<Proof, 'verdict' | 'sentence' | 'line' | 'lines' | 'head'>;
   /** What the start of the watch found broken. */
   readonly broken: readonly { readonly id: string; readonly sentence: string }[];
-  readonly firings: number;
+  readonly firingCount: number;
 }
 
 /** Answer of `/api/firings/:id`. */

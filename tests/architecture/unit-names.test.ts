@@ -21,6 +21,7 @@ const PLAIN = new Set([
   'v',
   'line',
   'lines',
+  'actLines',
   // Times as fast as real time.
   'speed',
   // A share without a unit, named for what it measures.
