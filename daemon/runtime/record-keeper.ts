@@ -6,8 +6,6 @@ import { DaemonError, RecordError, RequestError } from '../errors.ts';
 import { type CsvReading, readingsCsv } from '../exports/csv.ts';
 import type { FiringReport } from '../exports/firing-report.ts';
 import { wallTime } from '../exports/firing-report.ts';
-import { firingZip } from '../exports/firing-zip.ts';
-import { reportPdf } from '../exports/report-pdf.ts';
 import { errorCode } from '../recorder/disk.ts';
 import { firingsFolder } from '../recorder/file-recorder.ts';
 import { requireFiringId } from '../recorder/firing-id.ts';
@@ -109,10 +107,13 @@ export class RecordKeeper implements RecordDesk {
       last === undefined
         ? null
         : { text: last.text, signature: Buffer.from(last.signature, 'base64'), pem: publicPem(last.publicKey) };
+    // Loaded when first asked for: the watch itself has no use for it, and starts sooner without.
+    const { firingZip } = await import('../exports/firing-zip.ts');
     return firingZip({ report, readings: csvReadings(found.walk.content), files, lastSeal });
   }
 
   async reportPdf(firingId: string): Promise<Readable> {
+    const { reportPdf } = await import('../exports/report-pdf.ts');
     return reportPdf(await this.#report(firingId, await this.#found(firingId)));
   }
 
