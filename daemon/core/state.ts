@@ -6,6 +6,7 @@ import { type Foresight, NO_FORESIGHT } from './forecast/foresight.ts';
 import type { TimedC } from './numbers/line-fit.ts';
 import { type KilnSetup, rulingSensor } from './plan/kiln.ts';
 import type { Schedule } from './plan/schedule.ts';
+import { type HeatTrack, NO_HEAT_TRACK } from './tracking/heat-track.ts';
 import type { OpeningSign } from './tracking/opening.ts';
 import type { Pace } from './tracking/pace.ts';
 import type { PlanTrack } from './tracking/plan-track.ts';
@@ -27,6 +28,7 @@ export interface FiringState {
   /** The ruling sensor's way from the start, thinned: a plan given late is laid over it. */
   readonly way: readonly TimedC[];
   readonly pace: Pace;
+  readonly heat: HeatTrack;
   readonly course: Course | null;
   readonly steady: Course | null;
   /** What is ahead, and all that the look ahead has learned of this firing. */
@@ -70,6 +72,7 @@ export function beginFiring(kiln: KilnSetup, schedule: Schedule | null, startedA
     rulingSensor: rulingSensor(kiln),
     way: [],
     pace: NO_PACE,
+    heat: NO_HEAT_TRACK,
     course: null,
     steady: null,
     foresight: NO_FORESIGHT,

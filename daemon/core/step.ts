@@ -31,6 +31,7 @@ import type { FiringState } from './state.ts';
 import { toSample } from './thermometry/sample.ts';
 import { firingOver, unloadBelowC } from './tracking/firing-end.ts';
 import { heatState } from './tracking/heat-state.ts';
+import { trackHeat } from './tracking/heat-track.ts';
 import { judgeLeap } from './tracking/leap.ts';
 import { watchOpening } from './tracking/opening.ts';
 import { paceOf } from './tracking/pace.ts';
@@ -154,10 +155,26 @@ function follow(
       : trackPlan(state.schedule, state.track ?? startPlan(now), now, toleranceOf(state.kiln, state.schedule));
   const lastOfWay = state.way[state.way.length - 1];
   const way = lastOfWay === undefined || now.atMs - lastOfWay.atMs >= WAY_MS ? [...state.way, now] : state.way;
-  const sign = watchOpening(hasPaused ? null : state.sign, ruling, heatState({ ...state, track }, now.atMs));
+  const sign = watchOpening(
+    hasPaused ? null : state.sign,
+    ruling,
+    heatState({ ...state, track }, now.atMs),
+    state.heat.ripple?.usualC,
+  );
+  const lidMovedAtMs = sign === null ? state.lidMovedAtMs : now.atMs;
+  const heat = trackHeat(state.heat, now, {
+    heat: state.kiln.heat,
+    schedule: state.schedule,
+    track,
+    toleranceC: toleranceOf(state.kiln, state.schedule),
+    lidMovedAtMs,
+    peakC: ruling.peakC ?? now.celsius,
+    hasPaused,
+  });
   return {
     ...state,
-    lidMovedAtMs: sign === null ? state.lidMovedAtMs : now.atMs,
+    heat,
+    lidMovedAtMs,
     pace,
     course,
     steady: steadyCourseOf(pace, course),

@@ -1,36 +1,43 @@
 /** The kiln will be, or is, hotter than the plan allows. */
-import { courseC, courseTimeS } from '../forecast/course.ts';
 import { timeOfDay } from '../numbers/time-of-day.ts';
-import { clamp, perHour, secondsBetween } from '../numbers/units.ts';
+import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
 import { climbTopC, type Schedule, targetC } from '../plan/schedule.ts';
 import type { PlanTrack } from '../tracking/plan-track.ts';
+import { type TraceLine, traceLine } from '../tracking/trace.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
 /**
- * How long before the limit is passed it is said. A hand on a gas valve needs the walk, and the couple shows the turn
- * minutes late; a controller backs off by itself in the last degrees, so that an early word would be a false one.
- * Common practice, no source.
+ * How long before the limit is passed it is said, at a climb that has not bent yet. A good hand turns down some six
+ * minutes before; where the call to do so was due and nobody answered, it is late already. A controller backs off by itself
+ * in the last degrees, so that an early word would be a false one. Common practice, no source.
  */
-const GAS_LEAD_S = 540;
+const HAND_LEAD_S = 230;
+const CALLED_LEAD_S = 545;
+const LATE_LEAD_S = 130;
 const ELECTRIC_LEAD_S = 150;
 /** After a hand was at the kiln its work needs time to show in a sheathed couple, unless there is none left. */
 const HAND_NEEDS_S = 360;
 const NO_TIME_S = 240;
 /** The temperature that is told: where it is heading this far ahead. */
 const HEADING_S = { gas: 720, electric: 300 } as const;
+/** A climb has bent when it has lost this share of its pace, and is not yet another one above the second. */
+const BENT_RATIO = 0.22;
+const UNBENT_RATIO = 0.7;
+/** Slower than this nothing runs over soon. */
+const CLIMBING_CPERH = 45;
 
 export const overshoot: Rule = {
   alert: 'overshoot',
   onDelayS: 10,
-  offDelayS: 45,
+  offDelayS: 60,
   cause: 'heat turned down too late or too little, or a controller that does not let go',
   consequence: 'the colour burns out, the paint fries, the glass softens',
   whatToDo: {
-    gas: 'turn the gas down, the damper after it',
-    electric: 'see that the controller backs off, else switch off at the wall',
+    gas: 'turn the gas down now, the damper after',
+    electric: 'switch off at the wall if the controller does not back off',
   },
-  timeToAct: 'nine minutes on gas, two and a half with a controller; none once it is too hot',
+  timeToAct: 'two to nine minutes',
   priority: 'now',
   judge,
   afterwards: (told, lastedS) =>
@@ -38,53 +45,99 @@ export const overshoot: Rule = {
 };
 
 function judge(view: View): Opinion {
-  const { schedule, track, course } = view;
+  const { schedule, track, trace } = view;
   if (schedule === null || track === null) return undefined;
   const ruling = heard(view);
   if (ruling?.last == null) return 'unknown';
   const ceilingC = ceilingOf(schedule, track.segment);
-  if (ceilingC === null || course === null) return undefined;
+  if (ceilingC === null) return undefined;
   const limitC = ceilingC + view.toleranceC;
   const nowC = ruling.last.celsius;
   if (beganAbove(track, limitC) && nowC <= track.startC + view.toleranceC) return undefined;
-  const rateCPerH = perHour(course.slopePerS);
-  const goesDown = isGoingDown(schedule, track.segment);
-  if (nowC > limitC && course.fromC > limitC) {
+  const lately = traceLine(trace, 60) ?? traceLine(trace, 150);
+  if (lately === null) return undefined;
+  if (Math.min(nowC, lately.atEndC) > limitC + Math.min(0.5 * trace.noiseC, 0.5)) {
+    const rateCPerH = perHour(lately.perS);
     return {
       phase: 'happening',
       priority: 'now',
       sensor: ruling.name,
-      forecastC: Math.max(nowC, courseC(course, 300)),
+      forecastC: Math.max(nowC, nowC + lately.perS * 300),
       leadS: 0,
       message: wording.overshootHappening(view.kiln.heat, nowC, limitC),
       because: wording.overshootIsBecause(nowC, limitC, rateCPerH),
     };
   }
+  const hasCalled = view.standing.some((a) => a.alert === 'overshoot' && a.phase === 'happening');
+  if (hasCalled && lately.atEndC > limitC - Math.max(4 * lately.sigmaPerS * 30, trace.noiseC)) return 'unsure';
   // A kiln that the plan lets fall is foreseen to do so.
-  if (goesDown) return undefined;
-  const leadS = courseTimeS(course, limitC);
-  const isGas = view.kiln.heat === 'gas';
-  const isClimbing = course.slopePerS > 3 * course.slopeSigmaPerS && rateCPerH > 6;
-  // A controller rounds the corner in the last degrees, relays make it ripple: only past it is a climb a wrong one.
-  const isNear = isGas || nowC >= ceilingC + 0.4 * view.toleranceC;
-  if (!isClimbing || !isNear || leadS > (isGas ? GAS_LEAD_S : ELECTRIC_LEAD_S)) return undefined;
+  if (isGoingDown(schedule, track.segment)) return undefined;
+  return foresee(view, ruling.name, lately, nowC, ceilingC, limitC);
+}
+
+function foresee(
+  view: View,
+  sensor: string,
+  lately: TraceLine,
+  nowC: number,
+  ceilingC: number,
+  limitC: number,
+): Opinion {
+  const { kiln } = view;
+  const hasTold = view.standing.some((a) => a.alert === 'overshoot' && a.phase === 'foreseen');
+  const leastPerS = perSecond(CLIMBING_CPERH) + 2 * lately.sigmaPerS;
+  const leadS = lately.perS > 0 ? Math.max(limitC - lately.atEndC, 0) / lately.perS : Number.POSITIVE_INFINITY;
+  if (hasTold) {
+    // What was told stands until the climb has plainly bent: two words on one matter are one too many.
+    const isOver = lately.perS < 0.5 * leastPerS || leadS > 2 * CALLED_LEAD_S;
+    return isOver ? undefined : finding(view, sensor, lately, nowC, limitC, leadS);
+  }
+  if (lately.perS < leastPerS || nowC < ceilingC - 45) return undefined;
+  const isDue =
+    kiln.heat === 'gas' ? isHandLate(view, lately, leadS, ceilingC) : isControllerLate(view, leadS, nowC, ceilingC);
+  if (isDue !== true) return isDue === 'unsure' ? 'unsure' : undefined;
+  return finding(view, sensor, lately, nowC, limitC, leadS);
+}
+
+function isHandLate(view: View, lately: TraceLine, leadS: number, ceilingC: number): boolean | 'unsure' {
+  const { turn, trace } = view;
   if (isHandAtWork(view) && leadS > NO_TIME_S) return 'unsure';
+  const before = traceLine(trace, 540, 60);
+  const climbPerS = Math.max(before?.perS ?? lately.perS, turn?.beforePerS ?? 0);
+  const isBending =
+    turn !== null && turn.bendPerS < -BENT_RATIO * climbPerS && turn.bendPerS < -3.5 * turn.bendSigmaPerS;
+  const isUnbent = lately.perS > UNBENT_RATIO * climbPerS && !isBending;
+  if (isUnbent && leadS <= (isCallUnanswered(view) ? CALLED_LEAD_S : HAND_LEAD_S)) return true;
+  if (isBending && leadS > 45) return 'unsure';
+  return lately.atEndC > ceilingC + Math.max(0.4 * view.toleranceC, 0.7 * view.rippleC) && leadS <= LATE_LEAD_S;
+}
+
+/** A controller rounds the corner in the last degrees, relays make it ripple: only past it is a climb a wrong one. */
+function isControllerLate(view: View, leadS: number, nowC: number, ceilingC: number): boolean {
+  const pastC = Math.max(0.4 * view.toleranceC, 0.8 * view.rippleC);
+  return nowC >= ceilingC + pastC && leadS <= ELECTRIC_LEAD_S;
+}
+
+/** The hand was called to turn down, the moment has come, and nobody said that it is done. */
+function isCallUnanswered(view: View): boolean {
+  return view.calls.some(
+    (c) =>
+      c.state === 'due' && c.dueAtMs !== null && view.nowMs >= c.dueAtMs - 5000 && /\b(down|off|lower)\b/i.test(c.do),
+  );
+}
+
+function finding(view: View, sensor: string, lately: TraceLine, nowC: number, limitC: number, leadS: number): Opinion {
   const headingS = HEADING_S[view.kiln.heat];
-  const headingC = courseC(course, headingS);
-  const headingAtMs = view.nowMs + headingS * 1000;
+  const headingC = nowC + lately.perS * headingS;
+  const at = timeOfDay(view.nowMs + headingS * 1000, view.kiln.utcOffsetMinutes);
   return {
     phase: 'foreseen',
-    priority: leadS < NO_TIME_S || isGas ? 'now' : 'soon',
-    sensor: ruling.name,
-    leadS: Math.round(clamp(leadS, 0, 3600)),
+    priority: 'now',
+    sensor,
+    leadS: Math.round(Math.min(leadS, 3600)),
     forecastC: headingC,
-    message: wording.overshootForeseen(
-      view.kiln.heat,
-      nowC,
-      headingC,
-      timeOfDay(headingAtMs, view.kiln.utcOffsetMinutes),
-    ),
-    because: wording.overshootBecause(nowC, rateCPerH, limitC, leadS),
+    message: wording.overshootForeseen(view.kiln.heat, nowC, headingC, at),
+    because: wording.overshootBecause(nowC, perHour(lately.perS), limitC, leadS),
   };
 }
 

@@ -4,10 +4,13 @@ import type { Course } from '../forecast/course.ts';
 import type { Prospect } from '../forecast/prospect.ts';
 import type { KilnSetup } from '../plan/kiln.ts';
 import type { Schedule, Segment } from '../plan/schedule.ts';
+import type { HeatChange } from '../tracking/heat-change.ts';
 import type { OpeningSign } from '../tracking/opening.ts';
 import type { Pace } from '../tracking/pace.ts';
 import type { PlanTrack } from '../tracking/plan-track.ts';
 import type { SensorTrack } from '../tracking/sensor-track.ts';
+import type { Trace } from '../tracking/trace.ts';
+import type { Turn } from '../tracking/turn.ts';
 
 /** The firing as a rule sees it. */
 export interface View {
@@ -23,6 +26,11 @@ export interface View {
   readonly ruling: SensorTrack | null;
   readonly sensors: readonly SensorTrack[];
   readonly pace: Pace;
+  readonly trace: Trace;
+  readonly turn: Turn | null;
+  readonly change: HeatChange | null;
+  /** How deep this kiln's temperature usually dips while it is heated, °C. */
+  readonly rippleC: number;
   readonly course: Course | null;
   /** What is ahead: the rate now, what is expected, and where it goes if nothing is done; see `forecast/prospect.ts`. */
   readonly prospect: Prospect | null;
@@ -30,6 +38,8 @@ export interface View {
   readonly lidOpen: boolean | null;
   readonly lidSinceMs: number | null;
   readonly sign: OpeningSign | null;
+  /** When the lid last moved, by its switch or by the temperature's fall. */
+  readonly lidMovedAtMs: number | null;
   /** When a hand last did what should cool, as far as it was told. */
   readonly lastTurnDownAtMs: number | null;
   /** Since when readings have come without a pause. */

@@ -2,6 +2,7 @@
 import { perHour, secondsBetween } from '../numbers/units.ts';
 import { climbTopC } from '../plan/schedule.ts';
 import { plannedNowC } from '../tracking/plan-track.ts';
+import { traceLine, traceSpanS } from '../tracking/trace.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
@@ -9,6 +10,9 @@ import { wording } from './wording.ts';
 const SETTLED_S = 720;
 /** Shares of the wanted pace below which the climb has stalled, and below which it is about to if it is still dying away. */
 const STALLED_RATIO = 0.2;
+const RECOVERED_RATIO = 0.75;
+/** A relay's ripple is looked at over several of its rounds. From memory. */
+const RIPPLE_S = 900;
 const DYING_RATIO = 0.62;
 /** ... and it must have lost this share of its own pace of ten minutes ago. */
 const LOST_RATIO = 0.75;
@@ -24,7 +28,7 @@ const FLAT_OUT_WANTS_C_PER_H = 60;
 
 export const stalledRamp: Rule = {
   alert: 'stalled-ramp',
-  onDelayS: 60,
+  onDelayS: 45,
   offDelayS: 120,
   cause: 'falling gas pressure, a frosted or empty bottle, a broken element, low mains',
   consequence: 'the firing comes late; above 560 °C the slow time works on paint and glass',
@@ -39,7 +43,7 @@ export const stalledRamp: Rule = {
 };
 
 function judge(view: View): Opinion {
-  const { schedule, track, segment, goalC, pace } = view;
+  const { schedule, track, segment, goalC, trace } = view;
   if (schedule === null || track === null || segment?.kind !== 'ramp' || goalC === null) return undefined;
   const isUp = goalC > track.startC && segment.rateCPerH !== 'let-fall';
   if (!isUp || (track.segment === 0 && !track.hasMoved)) return undefined;
@@ -52,21 +56,28 @@ function judge(view: View): Opinion {
   const nowC = ruling.last.celsius;
   if (nowC > goalC - view.toleranceC) return undefined;
   const wantedCPerH = typeof segment.rateCPerH === 'number' ? segment.rateCPerH : FLAT_OUT_WANTS_C_PER_H;
-  const slow = pace.over8Min;
-  const lately = pace.over4Min;
-  if (slow === undefined || lately === undefined) return undefined;
-  const slowCPerH = perHour(slow.slopePerS);
-  const latelyCPerH = perHour(lately.slopePerS);
-  const beforeCPerH = pace.ago10Min === undefined ? null : perHour(pace.ago10Min.slopePerS);
+  const slow = traceLine(trace, isRippling(view) ? RIPPLE_S : 480);
+  const lately = isRippling(view) ? slow : traceLine(trace, 240);
+  const before = traceSpanS(trace) < 840 ? null : traceLine(trace, 900, 600);
+  if (slow === null || lately === null || traceSpanS(trace) < 400) return undefined;
+  const slowCPerH = perHour(slow.perS);
+  const latelyCPerH = perHour(lately.perS);
+  const beforeCPerH = before === null ? null : perHour(before.perS);
   const because = wording.stallBecause(latelyCPerH, wantedCPerH, beforeCPerH);
   const isAhead = isAheadOfPlan(view, nowC);
   if (slowCPerH < STALLED_RATIO * wantedCPerH && latelyCPerH < STALLED_RATIO * wantedCPerH * 1.5 && !isAhead) {
     const message = wording.stallHappening(view.kiln.heat, nowC, goalC);
     return { phase: 'happening', priority: nowC < 500 ? 'soon' : 'now', sensor: ruling.name, message, because };
   }
+  const hasTold = view.standing.some((a) => a.alert === 'stalled-ramp' && a.phase !== 'over');
+  // What was told stands until it plainly climbs again.
+  if (hasTold && latelyCPerH < RECOVERED_RATIO * wantedCPerH) return 'unsure';
   if (isAhead || nowC < FORESEEN_FROM_C || isNearTop(view, nowC)) return undefined;
   const isDying =
-    beforeCPerH !== null && latelyCPerH < DYING_RATIO * wantedCPerH && latelyCPerH < LOST_RATIO * beforeCPerH;
+    beforeCPerH !== null &&
+    latelyCPerH < DYING_RATIO * wantedCPerH &&
+    latelyCPerH < LOST_RATIO * Math.min(beforeCPerH, 1.5 * wantedCPerH) &&
+    nowC < plannedOr(view, nowC) + 0.5 * view.toleranceC;
   const isSlow = slowCPerH < SLOW_RATIO * wantedCPerH && isBehindPlan(view, nowC);
   if (!isDying && !isSlow) return undefined;
   const lossPerS = Math.max((beforeCPerH ?? latelyCPerH) - latelyCPerH, 1) / 600;
@@ -74,6 +85,14 @@ function judge(view: View): Opinion {
   const leadS = Math.round(Math.min(leftCPerH / lossPerS, 3600));
   const message = wording.stallForeseen(view.kiln.heat, nowC, latelyCPerH);
   return { phase: 'foreseen', priority: 'soon', sensor: ruling.name, leadS, message, because };
+}
+
+function isRippling(view: View): boolean {
+  return view.rippleC > 1.5;
+}
+
+function plannedOr(view: View, otherwiseC: number): number {
+  return plannedOnC(view) ?? otherwiseC;
 }
 
 /** The hand turns down before the top: the last degrees are climbed more slowly, and come late by little. */

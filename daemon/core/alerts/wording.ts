@@ -37,6 +37,58 @@ export const wording = {
   stallBecause: (rateCPerH: number, wantedCPerH: number, beforeCPerH: number | null): string =>
     `${capital(changing(rateCPerH))} where the plan wants ${whole(wantedCPerH)} °C an hour${beforeCPerH === null ? '' : `; ten minutes ago it made ${whole(beforeCPerH)}`}. Slow time below 500 °C harms nothing, above 560 °C it does.`,
 
+  heatLost: (heat: Heat, nowC: number): string =>
+    heat === 'gas'
+      ? `Losing heat as if the flame is out, at ${whole(nowC)}. Gas off at the bottle, damper open, no flame or sparks. Relight only after airing it, as your installer taught you.`
+      : `No heat at ${whole(nowC)}: power, fuse or element. Keep it shut; the controller may restart its programme when power returns.`,
+  heatLostBecause: (fromC: number, nowC: number, perMin: number, sinceS: number): string =>
+    `It fell from ${whole(fromC)} to ${whole(nowC)} °C within ${whole(sinceS)} seconds, now ${Math.abs(perMin).toFixed(1)} a minute, where the plan wants heat. No hand at the valve or controller does that.`,
+  heatLostWas: (lastedS: number): string => `It had no heat, for ${minutes(lastedS)}.`,
+
+  heatStuck: (heat: Heat, nowC: number, inHold: boolean): string =>
+    heat === 'gas'
+      ? `Still heating at ${whole(nowC)}, though the gas should be off. Gas off at the bottle, damper after.`
+      : `${inHold ? 'Stuck on' : 'Still heating'} at ${whole(nowC)}. Off at the wall.`,
+  heatStuckBecause: (fromC: number, nowC: number, perMin: number): string =>
+    `It rises ${perMin.toFixed(1)} a minute, from ${whole(fromC)} to ${whole(nowC)} °C, where the plan wants no more heat. A kiln left to itself does not. If nothing is done it runs on until the glass melts.`,
+  heatStuckWas: (lastedS: number): string => `It was heating by itself, for ${minutes(lastedS)}.`,
+
+  holdLong: (heat: Heat, sinceS: number): string =>
+    heat === 'gas'
+      ? `The hold ended ${minutes(sinceS)} ago and it's still hot. Gas off.`
+      : `The hold ended ${minutes(sinceS)} ago. Still heating. Off at the wall.`,
+  holdLongBecause: (nowC: number, heldC: number, rateCPerH: number): string =>
+    `${whole(nowC)} °C, the hold was at ${whole(heldC)}, ${changing(rateCPerH)}. Five minutes too much spoil a colour.`,
+  holdEnded: 'It falls now; the hold had become long.',
+  holdLongWas: (lastedS: number): string => `The hold was too long, by ${minutes(lastedS + 300)}.`,
+
+  holdShort: (heat: Heat, nowC: number, goalC: number, doneS: number, plannedS: number): string =>
+    `Leaving the hold: ${whole(nowC)} where ${whole(goalC)} is wanted, ${whole(doneS / 60)} of ${whole(plannedS / 60)} minutes done. ${heat === 'gas' ? 'Is the flame as you left it?' : 'Is the controller still in its hold?'} If you saw the gloss, all is well.`,
+  holdShortBecause: (nowC: number, goalC: number, rateCPerH: number | null): string =>
+    `${nowC.toFixed(1)} °C, ${whole(goalC - nowC)} below the hold${rateCPerH === null ? '' : `, ${changing(rateCPerH)}`}. Too short a hold leaves the paint matt; time a little under the peak still works on it.`,
+  holdKept: 'It is back in its hold.',
+  holdWasShort: 'The hold was cut short.',
+
+  heatingTooFast: (heat: Heat, nowC: number, perMin: number): string =>
+    `${perMin.toFixed(perMin < 9.5 ? 1 : 0)} a minute at ${whole(nowC)}: ${nowC < 450 ? 'the oil will boil.' : 'too fast for paint and glass.'} ${heat === 'gas' ? (nowC < 450 ? 'Pilot only, vent open.' : 'Turn down.') : nowC < 450 ? 'Slow it, vent open.' : 'Slow it.'}`,
+  heatingBecause: (rateCPerH: number, limitCPerH: number, why: string | null): string =>
+    `Climbing ${whole(rateCPerH)} °C an hour where ${whole(limitCPerH)} is the most${why === null ? ' that the plan has in mind' : `: ${why}`}.`,
+  heatingWas: (lastedS: number): string => `It climbed too fast, for ${minutes(lastedS)}.`,
+
+  coolingTooFast: (heat: Heat, closure: Closure, nowC: number, perMin: number): string =>
+    heat === 'gas'
+      ? `Falling ${perMin.toFixed(1)} a minute at ${whole(nowC)}. Once the gas is off: damper and ports shut, spyhole plugged.`
+      : `Falling ${perMin.toFixed(1)} a minute at ${whole(nowC)}. Close ${closure} and peephole.`,
+  coolingBecause: (rateCPerH: number, limitCPerH: number | null, why: string | null): string =>
+    `Falling ${whole(rateCPerH)} °C an hour${limitCPerH === null ? ', much faster than it fell a moment ago' : ` where ${whole(limitCPerH)} is the most`}${why === null ? '' : `: ${why}`}. What cools too fast here keeps stress, or cracks.`,
+  coolingWas: (lastedS: number): string => `It cooled too fast, for ${minutes(lastedS)}.`,
+
+  late: (lateMin: number, atEndMin: number, nowC: number, isHot: boolean): string =>
+    `${whole(lateMin)} minutes late at ${whole(nowC)}${Number.isFinite(atEndMin) && atEndMin < 300 ? `, at this pace ${whole(atEndMin)} at the top` : ''}. ${isHot ? 'Slow time up here works on the paint: more heat, or a shorter hold.' : 'That harms nothing yet.'}`,
+  lateBecause: (rateCPerH: number, wantedCPerH: number): string =>
+    `${capital(changing(rateCPerH))} where the plan wants ${whole(wantedCPerH)}. Late below 500 °C harms nothing; slow time above 560 °C works as heat does.`,
+  lateNoMore: 'It is no longer behind by much.',
+
   lidOpen: (closure: Closure, nowC: number, until: string | null): string =>
     `The ${closure} is open at ${whole(nowC)}. Close it gently${until === null ? '' : `; open it not before ${until}`}.`,
   lidSeemsOpen: (heat: Heat, closure: Closure, fallC: number, beforeC: number, isHeated: boolean): string =>

@@ -29,7 +29,12 @@ const CLOSED_AFTER_S = 45;
 export type HeatState = 'heated' | 'just-off' | 'cooling';
 
 /** Carries the sign of an opening on by one good reading of `track`; null while there is none. */
-export function watchOpening(sign: OpeningSign | null, track: SensorTrack, heat: HeatState): OpeningSign | null {
+export function watchOpening(
+  sign: OpeningSign | null,
+  track: SensorTrack,
+  heat: HeatState,
+  rippleC = 0,
+): OpeningSign | null {
   const now = track.last;
   if (now === null) return sign;
   if (sign !== null) return followOpening(sign, track, now);
@@ -42,7 +47,7 @@ export function watchOpening(sign: OpeningSign | null, track: SensorTrack, heat:
   const expectedC = base.atEndC + Math.min(base.slopePerS, 0) * aheadS;
   const fallC = expectedC - now.celsius;
   const ownFallC = Math.abs(base.slopePerS) * aheadS;
-  const limitC = Math.max(limitFor(heat), 5 * base.noiseC, 1.2 * ownFallC);
+  const limitC = Math.max(limitFor(heat), 5 * base.noiseC, 1.2 * ownFallC, 2 * rippleC + 4);
   if (fallC < limitC) return null;
   return { sensor: track.name, sinceMs: now.atMs, beforeC: base.atEndC, fallC, lastFallingMs: now.atMs };
 }

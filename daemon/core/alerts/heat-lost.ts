@@ -1,0 +1,50 @@
+/** Heat is wanted and none comes: the flame is out, the power gone. */
+import { perMinute, secondsBetween } from '../numbers/units.ts';
+import { changeRateCPerH } from '../tracking/heat-change.ts';
+import { heard, type Opinion, type Rule, type View } from './rule.ts';
+import { wording } from './wording.ts';
+
+export const heatLost: Rule = {
+  alert: 'heat-lost',
+  onDelayS: 4,
+  offDelayS: 60,
+  cause: 'wind in the burner, an empty bottle, a fuse, a broken relay or element',
+  consequence: 'unburnt gas gathers in the kiln; the firing comes late, or the hold is lost',
+  whatToDo: {
+    gas: 'gas off at the bottle, damper open, no flame or sparks; air it, then relight as the installer taught you',
+    electric: 'look at power, fuse and elements; keep it shut',
+  },
+  timeToAct: 'a minute with gas, a few with electricity',
+  priority: 'now',
+  needsReset: (kiln) => kiln.heat === 'gas',
+  judge,
+  afterwards: (_told, lastedS) => wording.heatLostWas(lastedS),
+};
+
+function judge(view: View): Opinion {
+  if (heard(view)?.last == null) return view.change?.kind === 'gone' ? 'unknown' : undefined;
+  const { change, ruling } = view;
+  if (change?.kind !== 'gone' || ruling?.last == null) return undefined;
+  // An open lid explains it better.
+  if (isLidOpen(view)) return undefined;
+  const nowC = ruling.last.celsius;
+  const rateCPerH = changeRateCPerH(change);
+  return {
+    phase: 'happening',
+    priority: 'now',
+    sensor: ruling.name,
+    explains: ['hold-short', 'stalled-ramp', 'running-late', 'cooling-too-fast'],
+    replaces: ['stalled-ramp'],
+    message: wording.heatLost(view.kiln.heat, nowC),
+    because: wording.heatLostBecause(
+      change.fromC,
+      nowC,
+      perMinute(rateCPerH),
+      secondsBetween(change.sinceMs, view.nowMs),
+    ),
+  };
+}
+
+export function isLidOpen(view: View): boolean {
+  return view.lidOpen === true || (view.lidOpen === null && view.sign !== null);
+}

@@ -1,0 +1,77 @@
+/** It heats faster than medium, paint or glass bear. */
+import { perHour, perMinute, perSecond, secondsBetween } from '../numbers/units.ts';
+import { climbTopC } from '../plan/schedule.ts';
+import { traceLine, traceSpanS } from '../tracking/trace.ts';
+import { climbLimit } from './rate-limits.ts';
+import { heard, type Opinion, type Rule, type View } from './rule.ts';
+import { wording } from './wording.ts';
+
+/** Faster than this over five minutes harms; it is said when half of that already looks so. Common practice, no source. */
+const HARM_OVER_S = 300;
+const SAID_OVER_S = 150;
+/** After a lid was shut, or the flame lit, the couple comes up with the air, not the glass. */
+const AFTER_LID_S = 300;
+const AFTER_LIGHTING_S = 600;
+const LEAST_CPERH = 60;
+/** Cooler than this neither medium nor glass minds. Common practice, no source. */
+const MINDS_FROM_C = 90;
+
+export const heatingTooFast: Rule = {
+  alert: 'heating-too-fast',
+  onDelayS: 15,
+  offDelayS: 60,
+  cause: 'a valve opened too far, a relay that sticks, pressure that jumped',
+  consequence: 'the oil boils and the gum blisters; thick glass cracks',
+  whatToDo: {
+    gas: 'turn down; while the medium smokes pilot only, vent open',
+    electric: 'slow it at the controller, vent open while the medium smokes',
+  },
+  timeToAct: 'two to three minutes',
+  priority: 'now',
+  judge,
+  afterwards: (_told, lastedS) => wording.heatingWas(lastedS),
+};
+
+function judge(view: View): Opinion {
+  const { schedule, track, trace, segment } = view;
+  if (schedule === null || track === null || segment?.kind !== 'ramp' || !track.hasMoved) return undefined;
+  const topC = climbTopC(schedule, track.segment);
+  if (topC <= track.startC || segment.rateCPerH === 'let-fall') return undefined;
+  const ruling = heard(view);
+  if (ruling?.last == null) return 'unknown';
+  if (secondsBetween(view.lidMovedAtMs ?? 0, view.nowMs) < AFTER_LID_S) return undefined;
+  if (secondsBetween(view.startedAtMs, view.nowMs) < AFTER_LIGHTING_S || wasShutLately(view)) return undefined;
+  if (traceSpanS(trace) < SAID_OVER_S * 0.9) return undefined;
+  const nowC = ruling.last.celsius;
+  if (nowC < MINDS_FROM_C) return undefined;
+  const limit = climbLimit(schedule, track, nowC, view.nowMs, view.toleranceC);
+  const over = traceLine(trace, SAID_OVER_S);
+  const lately = traceLine(trace, 60) ?? over;
+  const long = traceSpanS(trace) >= HARM_OVER_S * 0.9 ? traceLine(trace, HARM_OVER_S) : null;
+  if (limit === null || over === null || lately === null) return undefined;
+  const limitPerS = perSecond(Math.max(limit.maxCPerH, LEAST_CPERH));
+  // A relay's ripple and a hand's waves go up by themselves, and down again.
+  const waveS = view.rippleC > 1.5 ? 2 * HARM_OVER_S : 240;
+  const wave = traceSpanS(trace) >= waveS * 0.9 ? traceLine(trace, waveS) : null;
+  if (wave === null || wave.perS < 0.8 * limitPerS) return undefined;
+  const isFast = over.perS > limitPerS + 2 * over.sigmaPerS && lately.perS > limitPerS;
+  const isHarm = long !== null && long.perS > limitPerS && over.perS > limitPerS;
+  if (!isFast && !isHarm) return undefined;
+  const rateCPerH = perHour(over.perS);
+  return {
+    phase: isHarm ? 'happening' : 'foreseen',
+    priority: 'now',
+    sensor: ruling.name,
+    leadS: isHarm ? 0 : HARM_OVER_S - SAID_OVER_S,
+    message: wording.heatingTooFast(view.kiln.heat, nowC, perMinute(rateCPerH)),
+    because: wording.heatingBecause(rateCPerH, limit.maxCPerH, limit.why),
+  };
+}
+
+/** Where smoke was let off until a moment ago, the door has just been shut. */
+function wasShutLately(view: View): boolean {
+  const { schedule, track } = view;
+  if (schedule === null || track === null || track.segment === 0) return false;
+  const wasPropped = (schedule.segments[track.segment - 1]?.opening ?? 'closed') !== 'closed';
+  return wasPropped && secondsBetween(track.startedAtMs, view.nowMs) < AFTER_LID_S + 60;
+}

@@ -1,0 +1,62 @@
+/** The hold is over by the plan and the kiln stays as hot: nobody turned it off. */
+import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
+import { targetC } from '../plan/schedule.ts';
+import { traceLine } from '../tracking/trace.ts';
+import { heard, type Opinion, type Rule, type View } from './rule.ts';
+import { wording } from './wording.ts';
+
+/** So long after its end it is said, later where a controller's own clock may differ from the plan's; and so long after it the colours suffer. The second is the trade's own word. */
+const SAID_AFTER_S = { gas: 125, electric: 210 } as const;
+const HARM_AFTER_S = 300;
+/** A kiln without heat falls faster than this, also seen through a thick sheath. From memory. */
+const RESTING_CPERH = 45;
+
+export const holdLong: Rule = {
+  alert: 'hold-long',
+  onDelayS: 5,
+  offDelayS: 20,
+  cause: 'nobody turned it off, or the controller holds longer than the plan',
+  consequence: 'five minutes too much at the top spoil a colour',
+  whatToDo: {
+    gas: 'gas off, damper after',
+    electric: 'switch off at the wall',
+  },
+  timeToAct: 'three minutes',
+  priority: 'now',
+  judge,
+  afterwards: (told, lastedS) => (told.phase === 'foreseen' ? wording.holdEnded : wording.holdLongWas(lastedS)),
+};
+
+function judge(view: View): Opinion {
+  const { schedule, track, trace } = view;
+  if (schedule === null || track === null || track.segment === 0) return undefined;
+  const held = schedule.segments[track.segment - 1];
+  const next = view.segment;
+  if (held?.kind !== 'hold' || next?.kind === 'hold') return undefined;
+  const heldC = targetC(schedule, track.segment - 1);
+  const goesDown = next === null || (next.kind === 'ramp' && (next.rateCPerH === 'let-fall' || next.toC < heldC));
+  if (!goesDown) return undefined;
+  const ruling = heard(view);
+  if (ruling?.last == null) return 'unknown';
+  const sinceS = secondsBetween(track.startedAtMs, view.nowMs);
+  if (sinceS < SAID_AFTER_S[view.kiln.heat] || sinceS > 3 * 3600) return undefined;
+  const nowC = ruling.last.celsius;
+  const lately = traceLine(trace, 60) ?? traceLine(trace, 150);
+  if (lately === null) return undefined;
+  const guidedCPerH = next?.kind === 'ramp' && typeof next.rateCPerH === 'number' ? next.rateCPerH : null;
+  const restingCPerH = guidedCPerH === null ? RESTING_CPERH : Math.min(RESTING_CPERH, 0.3 * guidedCPerH);
+  // A guided fall leaves the band later by itself: it is late by what it lies above its plan.
+  const allowedC = guidedCPerH === null ? heldC - view.toleranceC : heldC - perSecond(guidedCPerH) * sinceS * 0.5;
+  const stays = nowC > allowedC && lately.perS > -perSecond(restingCPerH) + lately.sigmaPerS;
+  if (!stays)
+    return nowC > heldC - view.toleranceC && lately.perS > -perSecond(2 * restingCPerH) ? 'unsure' : undefined;
+  const isHarm = sinceS >= HARM_AFTER_S && nowC > heldC - view.toleranceC;
+  return {
+    phase: isHarm ? 'happening' : 'foreseen',
+    priority: 'now',
+    sensor: ruling.name,
+    leadS: Math.max(Math.round(HARM_AFTER_S - sinceS), 0),
+    message: wording.holdLong(view.kiln.heat, sinceS),
+    because: wording.holdLongBecause(nowC, heldC, perHour(lately.perS)),
+  };
+}

@@ -1,0 +1,98 @@
+/** The kiln leaves the hold with too few of its minutes. */
+import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
+import { targetC } from '../plan/schedule.ts';
+import { traceLine } from '../tracking/trace.ts';
+import { isLidOpen } from './heat-lost.ts';
+import { heard, type Opinion, type Rule, type View } from './rule.ts';
+import { wording } from './wording.ts';
+
+/** With this share of its minutes a hold has done its work; common practice, no source. */
+const ENOUGH_RATIO = 0.8;
+/** So long before the kiln leaves the band it is said. */
+const SAID_BEFORE_S = 90;
+/** A fall this steep is no wave of the hand's or the controller's, °C/h. From memory. */
+const FALLING_CPERH = 110;
+/** What was cut short stays said for so long. */
+const STANDS_S = 300;
+
+export const holdShort: Rule = {
+  alert: 'hold-short',
+  onDelayS: 5,
+  offDelayS: 30,
+  cause: 'turned off too early, the programme skipped on, or the heat gone',
+  consequence: 'the paint is not fired through: matt, and it can be scratched off',
+  whatToDo: {
+    gas: 'look at the flame; bring it back if the gloss is not there yet',
+    electric: 'look whether the controller is still in its hold',
+  },
+  timeToAct: 'one to two minutes',
+  priority: 'now',
+  judge,
+  afterwards: (told) => (told.phase === 'foreseen' ? wording.holdKept : wording.holdWasShort),
+};
+
+function judge(view: View): Opinion {
+  const { schedule, track, trace, toleranceC } = view;
+  if (schedule === null || track === null) return undefined;
+  const left = leftShort(view);
+  if (left !== undefined) return left;
+  const segment = view.segment;
+  if (segment?.kind !== 'hold' || track.segment === 0) return undefined;
+  const ruling = heard(view);
+  if (ruling?.last == null) return 'unknown';
+  if (isLidOpen(view)) return undefined;
+  const goalC = targetC(schedule, track.segment);
+  const plannedS = segment.minutes * 60;
+  const doneS = track.hold.doneS;
+  const nowC = ruling.last.celsius;
+  const lately = traceLine(trace, 40) ?? traceLine(trace, 100);
+  if (lately === null || doneS < 45) return undefined;
+  const edgeC = goalC - toleranceC;
+  const leavesS = lately.perS < 0 ? Math.max((lately.atEndC - edgeC) / -lately.perS, 0) : Number.POSITIVE_INFINITY;
+  const enoughS = ENOUGH_RATIO * plannedS;
+  if (doneS + Math.min(leavesS, SAID_BEFORE_S) >= enoughS) return undefined;
+  const isFalling = lately.perS < -perSecond(FALLING_CPERH) - 2 * lately.sigmaPerS;
+  const isLow = lately.atEndC < goalC - Math.max(0.35 * toleranceC, 0.8 * view.rippleC);
+  const isOut = Math.max(nowC, lately.atEndC) < edgeC - Math.max(0.2 * toleranceC, 0.3 * view.rippleC);
+  if (isOut) {
+    return {
+      phase: 'happening',
+      priority: 'now',
+      sensor: ruling.name,
+      leadS: 0,
+      message: wording.holdShort(view.kiln.heat, nowC, goalC, doneS, plannedS),
+      because: wording.holdShortBecause(nowC, goalC, perHour(lately.perS)),
+    };
+  }
+  if (!isFalling || !isLow || leavesS > SAID_BEFORE_S) return isLow && isFalling ? 'unsure' : undefined;
+  return {
+    phase: 'foreseen',
+    priority: 'now',
+    sensor: ruling.name,
+    leadS: Math.round(leavesS),
+    message: wording.holdShort(view.kiln.heat, nowC, goalC, doneS, plannedS),
+    because: wording.holdShortBecause(nowC, goalC, perHour(lately.perS)),
+  };
+}
+
+/** The plan has let go of a hold that was given up: that stays true for a while. */
+function leftShort(view: View): Opinion {
+  const { schedule, track } = view;
+  if (schedule === null || track === null || view.ruling?.last == null) return undefined;
+  const index = track.segment - 1;
+  const before = schedule.segments[index];
+  const done = track.holds[index];
+  if (before?.kind !== 'hold' || done === undefined || before.minutes < 1) return undefined;
+  if (done.doneS >= ENOUGH_RATIO * before.minutes * 60) return undefined;
+  if (secondsBetween(track.startedAtMs, view.nowMs) > STANDS_S) return undefined;
+  const goalC = targetC(schedule, index);
+  const nowC = view.ruling.last.celsius;
+  return {
+    phase: 'happening',
+    priority: 'now',
+    sensor: view.ruling.name,
+    leadS: 0,
+    message: wording.holdShort(view.kiln.heat, nowC, goalC, done.doneS, before.minutes * 60),
+    because: wording.holdShortBecause(nowC, goalC, null),
+  };
+}

@@ -1,0 +1,68 @@
+/** The firing comes late: a note below 500 °C, where it harms nothing; above it the slow time works on paint and glass. */
+import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
+import { climbTopC } from '../plan/schedule.ts';
+import { traceLine } from '../tracking/trace.ts';
+import { isLidOpen } from './heat-lost.ts';
+import { heard, type Opinion, type Rule, type View } from './rule.ts';
+import { wording } from './wording.ts';
+
+/** Minutes behind that are told, and that harm above 500 °C; the second is the trade's own word. */
+const SAID_MIN = 10;
+const HARM_MIN = 15;
+const HARMS_ABOVE_C = 500;
+/** A pace this close to the plan's makes it no worse. */
+const SLOW_RATIO = 0.85;
+
+export const runningLate: Rule = {
+  alert: 'running-late',
+  onDelayS: 60,
+  offDelayS: 180,
+  cause: 'a heavier load than usual, aged elements, a timid hand',
+  consequence: 'slow time above 560 °C works on paint and glass as heat does',
+  whatToDo: {
+    gas: 'a little more gas, or a shorter hold',
+    electric: 'look at load and elements, or shorten the hold',
+  },
+  timeToAct: 'some ten minutes',
+  priority: 'soon',
+  judge,
+  afterwards: () => wording.lateNoMore,
+};
+
+function judge(view: View): Opinion {
+  const { schedule, track, segment, trace } = view;
+  if (schedule === null || track === null || segment?.kind !== 'ramp' || typeof segment.rateCPerH !== 'number')
+    return undefined;
+  const topC = climbTopC(schedule, track.segment);
+  if (topC <= track.startC || !track.hasMoved || schedule.waits === false) return undefined;
+  const ruling = heard(view);
+  if (ruling?.last == null) return 'unknown';
+  if (isLidOpen(view)) return undefined;
+  const nowC = ruling.last.celsius;
+  const lately = traceLine(trace, 480);
+  if (lately === null || nowC >= topC - view.toleranceC) return undefined;
+  const lateMin = minutesLate(view, nowC);
+  const rateCPerH = perHour(lately.perS);
+  const isSlow = rateCPerH < SLOW_RATIO * segment.rateCPerH;
+  if (lateMin < SAID_MIN || (!isSlow && lateMin < HARM_MIN)) return undefined;
+  const endC = segment.toC;
+  const comesS = rateCPerH > 5 ? (endC - nowC) / perSecond(rateCPerH) : Number.POSITIVE_INFINITY;
+  const atEndMin = lateMin + Math.max(comesS - (endC - nowC) / perSecond(segment.rateCPerH), 0) / 60;
+  const isHot = nowC >= HARMS_ABOVE_C;
+  const isHarm = isHot && lateMin >= HARM_MIN;
+  return {
+    phase: isHarm ? 'happening' : 'foreseen',
+    priority: isHot ? 'soon' : 'note',
+    sensor: ruling.name,
+    message: wording.late(lateMin, atEndMin, nowC, isHot),
+    because: wording.lateBecause(rateCPerH, segment.rateCPerH),
+  };
+}
+
+/** Minutes that the present climb is behind its own plan. */
+function minutesLate({ schedule, track, nowMs }: View, nowC: number): number {
+  const segment = schedule?.segments[track?.segment ?? 0];
+  if (track === null || segment?.kind !== 'ramp' || typeof segment.rateCPerH !== 'number') return 0;
+  const plannedS = Math.max(nowC - track.startC, 0) / perSecond(segment.rateCPerH);
+  return (secondsBetween(track.startedAtMs, nowMs) - plannedS) / 60;
+}

@@ -1,0 +1,191 @@
+/**
+ * Recognises that heat has gone though the plan wants it, or that heat goes in though nobody should want it: by the way
+ * of the temperature alone, since a flame, a fuse and a relay have no instrument of their own.
+ */
+import { perHour, secondsBetween } from '../numbers/units.ts';
+import type { Trace } from './trace.ts';
+import { traceLine } from './trace.ts';
+import type { Turn } from './turn.ts';
+
+/** What the plan wants of the heat now. */
+export type HeatWish =
+  /** A climb, with more than the last degrees to go. */
+  | 'climb'
+  /** The last degrees of a climb, where hand or controller turn down. */
+  | 'arrival'
+  /** A hold. */
+  | 'hold'
+  /** The last minutes of a hold, when the hand may turn off, and a plan that wants nothing any more. */
+  | 'ending'
+  /** A fall at a pace that only heat can keep so slow. */
+  | 'guided-fall'
+  /** Left to fall: no heat at all. */
+  | 'fall';
+
+export interface HeatContext {
+  readonly heat: 'gas' | 'electric';
+  readonly wish: HeatWish;
+  /** Of the hold, or of the ramp's end, °C. */
+  readonly goalC: number;
+  readonly toleranceC: number;
+  /** Where the plan itself has a corner, or a lid was moved, the way bends by right: seconds since; Infinity if never. */
+  readonly sinceCornerS: number;
+  readonly sinceLidS: number;
+  /** Smoke is let off: the hand works at door, vent and flame. */
+  readonly isPropped: boolean;
+  readonly plannedC: number | null;
+  /** The hottest of this firing so far. */
+  readonly peakC: number;
+  /** How deep this kiln's temperature usually dips while it is heated. */
+  readonly rippleC: number;
+}
+
+export interface HeatChange {
+  readonly kind: 'gone' | 'unwanted';
+  readonly sinceMs: number;
+  readonly fromC: number;
+  readonly beforePerS: number;
+  /** The pace that came of it. */
+  readonly sincePerS: number;
+  readonly wish: HeatWish;
+  /** The steepest it fell over half a minute or so, °C/s, positive. */
+  readonly steepestPerS: number;
+}
+
+/** A bend must stand out by so many standard errors. */
+const SURE = 7;
+const perS = (cPerH: number): number => cPerH / 3600;
+
+export function watchHeat(
+  change: HeatChange | null,
+  trace: Trace,
+  turn: Turn | null,
+  context: HeatContext,
+): HeatChange | null {
+  const last = trace.bins[trace.bins.length - 1];
+  if (last === undefined) return null;
+  if (change !== null) return stillSo(change, trace, turn, context, last.celsius, last.atMs);
+  if (turn === null) return null;
+  const z = turn.bendPerS / turn.bendSigmaPerS;
+  const kind = z <= -SURE ? ('gone' as const) : z >= SURE ? ('unwanted' as const) : null;
+  if (kind === null) return null;
+  const isSo =
+    kind === 'gone' ? isGone(turn, trace, context, last.celsius) : isUnwanted(turn, trace, context, last.celsius);
+  if (!isSo) return null;
+  return {
+    kind,
+    sinceMs: turn.atMs,
+    fromC: turn.fromC,
+    beforePerS: turn.beforePerS,
+    sincePerS: turn.sincePerS,
+    wish: context.wish,
+    steepestPerS: Math.max(-turn.sincePerS, 0),
+  };
+}
+
+/** How far it must have fallen, in °C, and how fast it must be falling. From the corpus of simulated firings, and from memory. */
+function isGone(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
+  const { wish, heat, goalC, toleranceC } = context;
+  const fellC = Math.min(-turn.sincePerS * turn.agoS, turn.fromC - nowC + 2 * trace.noiseC);
+  const leastC = Math.max(heat === 'gas' ? 5 : 3.2, 5 * trace.noiseC, 1.5 * context.rippleC + 1.5);
+  if (turn.sincePerS > -perS(90) || fellC < leastC) return false;
+  // While a cold kiln is being lit flame and couple are restless, and nothing is lost yet.
+  if (nowC < 100) return false;
+  switch (wish) {
+    case 'climb':
+      // Just after smoke was let off, door and flame are still being set.
+      if (context.sinceCornerS < 240 && turn.beforePerS > perS(300)) return fellC > 15;
+      return !context.isPropped || (nowC > 150 && turn.agoS >= 100 && fellC > 1.6 * leastC);
+    case 'arrival':
+    case 'hold': {
+      // A hand turns down too far, and turns up again; a controller lets it ripple. Far below the goal neither would.
+      const belowC = goalC - nowC;
+      if (heat === 'electric') {
+        return (
+          fellC >= 1.3 * leastC &&
+          belowC > Math.max(1.5, 0.3 * toleranceC) &&
+          isControllerBehind(turn, belowC, toleranceC)
+        );
+      }
+      const isDeep =
+        fellC >= Math.max(16, leastC) ||
+        (turn.agoS >= 60 && turn.sincePerS < -perS(200) && fellC >= Math.max(8, leastC));
+      return isDeep && belowC > 0.5 * toleranceC;
+    }
+    case 'ending':
+    case 'guided-fall':
+    case 'fall':
+      return false;
+  }
+}
+
+/** A controller gives heat as soon as it is below its goal: what goes on falling there has none. */
+function isControllerBehind(turn: Turn, belowC: number, toleranceC: number): boolean {
+  return turn.agoS >= 20 && (turn.sincePerS < -perS(240) || belowC > 0.7 * toleranceC);
+}
+
+function isUnwanted(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
+  const { wish, heat, goalC, toleranceC } = context;
+  const roseC = Math.min(turn.sincePerS * turn.agoS, nowC - turn.fromC + 2 * trace.noiseC);
+  if (context.sinceLidS < 420) return false;
+  switch (wish) {
+    case 'hold':
+      // By hand the flame is turned up and down; only a controller's heat can be stuck.
+      if (heat === 'gas' || turn.beforePerS > perS(100) || turn.beforePerS < -perS(150)) return false;
+      return (
+        roseC >= Math.max(2, 5 * trace.noiseC, 1.3 * context.rippleC) &&
+        turn.sincePerS >= perS(150) &&
+        nowC > goalC + Math.max(1.2, 0.2 * toleranceC) + 0.7 * context.rippleC
+      );
+    case 'guided-fall':
+      return (
+        roseC >= Math.max(2, 5 * trace.noiseC) &&
+        turn.sincePerS >= perS(60) &&
+        nowC > goalC + toleranceC &&
+        context.plannedC !== null &&
+        nowC > context.plannedC + 1.5
+      );
+    case 'fall':
+      return (
+        nowC > 200 &&
+        nowC < context.peakC - 15 &&
+        turn.beforePerS < -perS(25) &&
+        roseC >= Math.max(2, 5 * trace.noiseC) &&
+        turn.sincePerS >= perS(50) &&
+        turn.bendPerS >= perS(100) &&
+        turn.beforePerS > -perS(1200)
+      );
+    case 'climb':
+    case 'arrival':
+    case 'ending':
+      return false;
+  }
+}
+
+/** It lasts until the temperature itself goes the other way again. */
+function stillSo(
+  change: HeatChange,
+  trace: Trace,
+  turn: Turn | null,
+  context: HeatContext,
+  nowC: number,
+  nowMs: number,
+): HeatChange | null {
+  const lately = traceLine(trace, 60) ?? traceLine(trace, 150);
+  const latelyPerS = lately?.perS ?? change.sincePerS;
+  const sincePerS =
+    turn !== null && Math.sign(turn.sincePerS) === Math.sign(change.sincePerS) ? turn.sincePerS : change.sincePerS;
+  const next = { ...change, sincePerS, steepestPerS: Math.max(change.steepestPerS, -sincePerS) };
+  if (change.kind === 'gone') {
+    const isOver = context.wish === 'fall' || context.wish === 'guided-fall';
+    const isBack = latelyPerS > perS(60) || nowC > change.fromC;
+    return isOver || isBack ? null : next;
+  }
+  const isFalling = latelyPerS < (context.wish === 'fall' ? -perS(40) : -perS(20));
+  const isLevel = context.wish === 'hold' && Math.abs(nowC - context.goalC) < 0.5 * context.toleranceC;
+  return isFalling || (isLevel && secondsBetween(change.sinceMs, nowMs) > 120) ? null : next;
+}
+
+export function changeRateCPerH(change: HeatChange): number {
+  return perHour(change.sincePerS);
+}

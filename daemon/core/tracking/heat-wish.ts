@@ -1,0 +1,54 @@
+/** What the plan wants of the heat at this moment, for those who watch whether it comes. */
+import { secondsBetween } from '../numbers/units.ts';
+import { climbTopC, type Schedule, targetC } from '../plan/schedule.ts';
+import type { HeatContext, HeatWish } from './heat-change.ts';
+import { type PlanTrack, plannedNowC } from './plan-track.ts';
+
+/** The last degrees of a climb, in tolerances and in °C: from here on hand or controller ease it. Common practice, no source. */
+const ARRIVAL_TOLERANCES = 3;
+const ARRIVAL_C = 25;
+/** The heat is often turned off a little before the clock of the hold runs out. */
+const ENDING_S = 150;
+
+interface Known {
+  readonly heat: 'gas' | 'electric';
+  readonly toleranceC: number;
+  readonly lidMovedAtMs: number | null;
+  readonly nowMs: number;
+  readonly nowC: number;
+  readonly rippleC: number;
+  readonly peakC: number;
+}
+
+/** null without a plan, and while the firing has not begun to move. */
+export function heatContext(schedule: Schedule | null, track: PlanTrack | null, known: Known): HeatContext | null {
+  if (schedule === null || track === null || (track.segment === 0 && !track.hasMoved)) return null;
+  const goalC = targetC(schedule, track.segment);
+  const segment = schedule.segments[track.segment];
+  const before = schedule.segments[track.segment - 1];
+  const sinceCornerS = secondsBetween(track.startedAtMs, known.nowMs);
+  const wasPropped = (before?.opening ?? 'closed') !== 'closed' && sinceCornerS < 300;
+  return {
+    heat: known.heat,
+    wish: wishOf(schedule, track, known),
+    goalC,
+    toleranceC: known.toleranceC,
+    sinceCornerS,
+    sinceLidS: known.lidMovedAtMs === null ? Number.POSITIVE_INFINITY : secondsBetween(known.lidMovedAtMs, known.nowMs),
+    isPropped: (segment?.opening ?? 'closed') !== 'closed' || wasPropped,
+    rippleC: known.rippleC,
+    peakC: known.peakC,
+    plannedC: plannedNowC(schedule, track, known.nowMs),
+  };
+}
+
+function wishOf(schedule: Schedule, track: PlanTrack, { toleranceC, nowC }: Known): HeatWish {
+  const segment = schedule.segments[track.segment];
+  if (segment === undefined) return 'fall';
+  if (segment.kind === 'hold') return segment.minutes * 60 - track.hold.doneS < ENDING_S ? 'ending' : 'hold';
+  if (segment.rateCPerH === 'let-fall') return 'fall';
+  // A warm start may lie above the first climbs: on its way to a higher one the kiln goes up.
+  const topC = climbTopC(schedule, track.segment);
+  if (topC <= track.startC) return 'guided-fall';
+  return topC - nowC < Math.max(ARRIVAL_TOLERANCES * toleranceC, ARRIVAL_C) ? 'arrival' : 'climb';
+}

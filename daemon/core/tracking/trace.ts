@@ -1,0 +1,121 @@
+/**
+ * The ruling sensor's way of the last minutes, in bins of a few seconds: dense readings become quiet, sparse ones stay as
+ * they are, and jitter, doubled and lost readings weigh no more than they should.
+ */
+import type { TimedC } from '../numbers/line-fit.ts';
+
+export interface TraceBin {
+  /** Mean instant and mean temperature of the readings in it. */
+  readonly atMs: number;
+  readonly celsius: number;
+  readonly count: number;
+  readonly beganAtMs: number;
+}
+
+export interface Trace {
+  /** Oldest first; the last one may still be filling. */
+  readonly bins: readonly TraceBin[];
+  /** Scatter of one bin about its neighbours, °C: standard deviation. */
+  readonly noiseC: number;
+}
+
+const BIN_MS = 4000;
+const KEPT_MS = 25 * 60_000;
+/** The front is cut in strides, so that a bin does not cost a copy of a shifted list each time. */
+const STRIDE_MS = 5 * 60_000;
+/** A readout's last digit is rarely finer; from memory. */
+const LEAST_NOISE_C = 0.08;
+/** The scatter is learned over about thirty bins. */
+const LEARN_RATIO = 1 / 30;
+/** What is assumed before anything is known. */
+const FIRST_NOISE_C = 0.4;
+
+export const NO_TRACE: Trace = { bins: [], noiseC: FIRST_NOISE_C };
+
+export function extendTrace(trace: Trace, reading: TimedC): Trace {
+  const { bins } = trace;
+  const last = bins[bins.length - 1];
+  if (last !== undefined && reading.atMs - last.beganAtMs < BIN_MS) {
+    const count = last.count + 1;
+    const filled: TraceBin = {
+      atMs: last.atMs + (reading.atMs - last.atMs) / count,
+      celsius: last.celsius + (reading.celsius - last.celsius) / count,
+      count,
+      beganAtMs: last.beganAtMs,
+    };
+    return { ...trace, bins: [...bins.slice(0, -1), filled] };
+  }
+  const next: TraceBin = { ...reading, count: 1, beganAtMs: reading.atMs };
+  const first = bins[0];
+  const isLong = first !== undefined && first.atMs < reading.atMs - KEPT_MS - STRIDE_MS;
+  const kept = isLong ? bins.filter((b) => b.atMs >= reading.atMs - KEPT_MS) : bins;
+  return { bins: [...kept, next], noiseC: learnNoise(trace) };
+}
+
+/** From how far each bin lies off the line between its neighbours, which no pace and hardly a bend touches. */
+function learnNoise({ bins, noiseC }: Trace): number {
+  const a = bins[bins.length - 3];
+  const b = bins[bins.length - 2];
+  const c = bins[bins.length - 1];
+  if (a === undefined || b === undefined || c === undefined || c.atMs <= a.atMs) return noiseC;
+  const share = (b.atMs - a.atMs) / (c.atMs - a.atMs);
+  const offC = b.celsius - a.celsius - share * (c.celsius - a.celsius);
+  // Variance of b and of the two that it is held against.
+  const spread = 1 + share * share + (1 - share) * (1 - share);
+  // A glitch or a corner teaches little.
+  const square = Math.min((offC * offC) / spread, 9 * noiseC * noiseC + LEAST_NOISE_C ** 2);
+  return Math.max(Math.sqrt(noiseC * noiseC + LEARN_RATIO * (square - noiseC * noiseC)), LEAST_NOISE_C);
+}
+
+export interface TraceLine {
+  /** °C/s, and its standard error. */
+  readonly perS: number;
+  readonly sigmaPerS: number;
+  /** The line's value at the later end of its stretch. */
+  readonly atEndC: number;
+  readonly count: number;
+}
+
+/**
+ * The straight line through the bins from `fromS` to `toS` ago, both counted back from the last bin; null where fewer
+ * than three lie there.
+ */
+export function traceLine(trace: Trace, fromS: number, toS = 0): TraceLine | null {
+  const { bins } = trace;
+  const last = bins[bins.length - 1];
+  if (last === undefined) return null;
+  let n = 0;
+  let sumT = 0;
+  let sumC = 0;
+  let sumTT = 0;
+  let sumTC = 0;
+  for (let i = bins.length - 1; i >= 0; i--) {
+    const bin = bins[i];
+    if (bin === undefined) break;
+    const t = (bin.atMs - last.atMs) / 1000;
+    if (t < -fromS) break;
+    if (t > -toS) continue;
+    const c = bin.celsius - last.celsius;
+    n++;
+    sumT += t;
+    sumC += c;
+    sumTT += t * t;
+    sumTC += t * c;
+  }
+  const spread = sumTT - (sumT * sumT) / n;
+  if (n < 3 || spread <= 0) return null;
+  const perS = (sumTC - (sumT * sumC) / n) / spread;
+  return {
+    perS,
+    sigmaPerS: trace.noiseC / Math.sqrt(spread),
+    atEndC: last.celsius + sumC / n + perS * (-toS - sumT / n),
+    count: n,
+  };
+}
+
+/** How long the trace goes back from its last bin, in seconds. */
+export function traceSpanS({ bins }: Trace): number {
+  const first = bins[0];
+  const last = bins[bins.length - 1];
+  return first === undefined || last === undefined ? 0 : (last.atMs - first.atMs) / 1000;
+}

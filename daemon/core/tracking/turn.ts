@@ -1,0 +1,112 @@
+/**
+ * Where the way of the temperature has lately bent: a valve turned, a flame out, a relay stuck, a lid opened. Found as the
+ * hinge that explains the last readings best: a straight way up to an instant, and another pace since.
+ */
+import type { Trace } from './trace.ts';
+
+export interface Turn {
+  /** How long before the last bin the hinge is, in seconds. */
+  readonly agoS: number;
+  readonly atMs: number;
+  /** The pace before, the pace since, and the bend between them with its standard error, °C/s. */
+  readonly beforePerS: number;
+  readonly sincePerS: number;
+  readonly bendPerS: number;
+  readonly bendSigmaPerS: number;
+  /** Where the kiln was at the hinge, and how far the last bins are off the way continued, °C. */
+  readonly fromC: number;
+  readonly offC: number;
+}
+
+/** Hinges that are tried, in seconds before the last bin. */
+const TRIED_S = [8, 12, 16, 22, 30, 40, 52, 66, 82, 100, 125, 155];
+/** The way before is taken over this, longer where readings are sparse. */
+const BASE_S = 120;
+const BASE_BINS = 5;
+/** Wobble of the way that noise does not explain: currents, a relay's ripple, the hand's waves. °C over half a minute; from memory. */
+const WOBBLE_C = 0.12;
+
+/** The bend that stands out most, or null where nothing can be said. */
+export function findTurn(trace: Trace): Turn | null {
+  const { bins } = trace;
+  const count = bins.length;
+  const last = bins[count - 1];
+  if (last === undefined || count < BASE_BINS + 2) return null;
+  let best: Turn | null = null;
+  let bestZ = 0;
+  for (const triedS of TRIED_S) {
+    const turn = hingeAt(trace, triedS);
+    if (turn === null) continue;
+    const z = Math.abs(turn.bendPerS) / turn.bendSigmaPerS;
+    if (z > bestZ) {
+      bestZ = z;
+      best = turn;
+    }
+  }
+  return best;
+}
+
+function hingeAt(trace: Trace, agoS: number): Turn | null {
+  const { bins, noiseC } = trace;
+  const last = bins[bins.length - 1];
+  if (last === undefined) return null;
+  const hingeMs = last.atMs - agoS * 1000;
+  let i = bins.length - 1;
+  // What came since, from the end back to the hinge.
+  let sinceCount = 0;
+  let sumUU = 0;
+  let sumUC = 0;
+  let sumU = 0;
+  for (; i >= 0; i--) {
+    const bin = bins[i];
+    if (bin === undefined || bin.atMs <= hingeMs) break;
+    const u = (bin.atMs - hingeMs) / 1000;
+    sinceCount++;
+    sumU += u;
+    sumUU += u * u;
+    sumUC += u * (bin.celsius - last.celsius);
+  }
+  if (sinceCount < 2) return null;
+  // The way before, by least squares with the hinge as its origin.
+  let n = 0;
+  let sumT = 0;
+  let sumC = 0;
+  let sumTT = 0;
+  let sumTC = 0;
+  for (; i >= 0; i--) {
+    const bin = bins[i];
+    if (bin === undefined) break;
+    const t = (bin.atMs - hingeMs) / 1000;
+    if (t < -BASE_S && n >= BASE_BINS) break;
+    if (t < -4 * BASE_S) break;
+    const c = bin.celsius - last.celsius;
+    n++;
+    sumT += t;
+    sumC += c;
+    sumTT += t * t;
+    sumTC += t * c;
+  }
+  if (n < BASE_BINS) return null;
+  const spread = sumTT - (sumT * sumT) / n;
+  if (spread <= 0) return null;
+  const beforePerS = (sumTC - (sumT * sumC) / n) / spread;
+  const atHingeC = sumC / n - (beforePerS * sumT) / n;
+  // The bend that fits what came since: deviations from the way continued, through the hinge.
+  const bendPerS = (sumUC - atHingeC * sumU - beforePerS * sumUU) / sumUU;
+  const slopeSigma = noiseC / Math.sqrt(spread);
+  const hingeSigmaC = noiseC * Math.sqrt(1 / n + (sumT / n) ** 2 / spread);
+  const wobblePerS = WOBBLE_C / Math.max(agoS, 8);
+  const bendSigmaPerS = Math.sqrt(
+    noiseC ** 2 / sumUU + ((hingeSigmaC * sumU) / sumUU) ** 2 + slopeSigma ** 2 + wobblePerS ** 2,
+  );
+  return {
+    agoS,
+    atMs: hingeMs,
+    beforePerS,
+    sincePerS: beforePerS + bendPerS,
+    bendPerS,
+    bendSigmaPerS,
+    fromC: last.celsius + atHingeC,
+    offC: bendPerS * agoS,
+  };
+}
