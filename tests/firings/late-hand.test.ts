@@ -26,7 +26,8 @@ describe('the late hand', () => {
   it('that never comes makes it happen, under the same id, nine minutes later', () => {
     const { stages, alert, truth } = fired(lateHand({ comes: false }));
     expect(stages.slice(0, 2)).toEqual(['overshoot foreseen', 'overshoot happening']);
-    expect(new Set(stages)).toEqual(new Set(['overshoot foreseen', 'overshoot happening', 'overshoot over']));
+    // One alert on this; that the gas is still on when the hold is over is another.
+    expect(stages.filter((s) => s === 'overshoot foreseen')).toHaveLength(1);
     const [foreseen, happening] = [alert('overshoot', 'foreseen'), alert('overshoot', 'happening')];
     expect(happening?.id).toBe(foreseen?.id);
     // Foreseen well before the glass itself is too hot.

@@ -9,7 +9,7 @@ import { wording } from './wording.ts';
 const HARM_OVER_S = 300;
 const SAID_OVER_S = 120;
 /** Couple and flame fall first when the heat goes off; the glass follows. From memory. */
-const AFTER_OFF_S = 420;
+const AFTER_OFF_S = 720;
 /** Below its strain point thin glass takes much; from here down only an open lid matters. Common practice, no source. */
 const LEAST_C = 370;
 /** A fall that steepens by this much at once has been helped. */

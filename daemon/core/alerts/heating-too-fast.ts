@@ -41,6 +41,8 @@ function judge(view: View): Opinion {
   if (ruling?.last == null) return 'unknown';
   if (secondsBetween(view.lidMovedAtMs ?? 0, view.nowMs) < AFTER_LID_S) return undefined;
   if (secondsBetween(view.startedAtMs, view.nowMs) < AFTER_LIGHTING_S || wasShutLately(view)) return undefined;
+  // Past a corner of the plan the pace is still that of the ramp before.
+  if (track.segment > 0 && secondsBetween(track.startedAtMs, view.nowMs) < HARM_OVER_S) return undefined;
   if (traceSpanS(trace) < SAID_OVER_S * 0.9) return undefined;
   const nowC = ruling.last.celsius;
   if (nowC < MINDS_FROM_C) return undefined;

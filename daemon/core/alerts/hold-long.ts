@@ -6,7 +6,7 @@ import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
 /** So long after its end it is said, later where a controller's own clock may differ from the plan's; and so long after it the colours suffer. The second is the trade's own word. */
-const SAID_AFTER_S = { gas: 125, electric: 210 } as const;
+const SAID_AFTER_S = { gas: 205, electric: 210 } as const;
 const HARM_AFTER_S = 300;
 /** A kiln without heat falls faster than this, also seen through a thick sheath. From memory. */
 const RESTING_CPERH = 45;

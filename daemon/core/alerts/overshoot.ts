@@ -12,9 +12,9 @@ import { wording } from './wording.ts';
  * minutes before; where the call to do so was due and nobody answered, it is late already. A controller backs off by itself
  * in the last degrees, so that an early word would be a false one. Common practice, no source.
  */
-const HAND_LEAD_S = 230;
+const HAND_LEAD_S = 180;
 const CALLED_LEAD_S = 545;
-const LATE_LEAD_S = 130;
+const LATE_LEAD_S = 75;
 const ELECTRIC_LEAD_S = 150;
 /** After a hand was at the kiln its work needs time to show in a sheathed couple, unless there is none left. */
 const HAND_NEEDS_S = 360;
@@ -107,9 +107,12 @@ function isHandLate(view: View, lately: TraceLine, leadS: number, ceilingC: numb
   const isBending =
     turn !== null && turn.bendPerS < -BENT_RATIO * climbPerS && turn.bendPerS < -3.5 * turn.bendSigmaPerS;
   const isUnbent = lately.perS > UNBENT_RATIO * climbPerS && !isBending;
-  if (isUnbent && leadS <= (isCallUnanswered(view) ? CALLED_LEAD_S : HAND_LEAD_S)) return true;
+  // Once averted, the hand knows: it is called again only where little time is left.
+  const wasAverted = view.standing.some((a) => a.alert === 'overshoot' && a.phase === 'over');
+  const wordS = wasAverted ? LATE_LEAD_S : isCallUnanswered(view) ? CALLED_LEAD_S : HAND_LEAD_S;
+  if (isUnbent && leadS <= wordS) return true;
   if (isBending && leadS > 45) return 'unsure';
-  return lately.atEndC > ceilingC + Math.max(0.4 * view.toleranceC, 0.7 * view.rippleC) && leadS <= LATE_LEAD_S;
+  return lately.atEndC > ceilingC + Math.max(0.6 * view.toleranceC, 0.7 * view.rippleC) && leadS <= LATE_LEAD_S;
 }
 
 /** A controller rounds the corner in the last degrees, relays make it ripple: only past it is a climb a wrong one. */

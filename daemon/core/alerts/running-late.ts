@@ -54,6 +54,7 @@ function judge(view: View): Opinion {
     phase: isHarm ? 'happening' : 'foreseen',
     priority: isHot ? 'soon' : 'note',
     sensor: ruling.name,
+    leadS: isHarm ? 0 : Math.round(Math.max(HARM_MIN - lateMin, 0) * 60),
     message: wording.late(lateMin, atEndMin, nowC, isHot),
     because: wording.lateBecause(rateCPerH, segment.rateCPerH),
   };

@@ -1,5 +1,5 @@
 /** The kiln does not climb as the plan wants: the bottle sinks, an element is gone. */
-import { perHour, secondsBetween } from '../numbers/units.ts';
+import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
 import { climbTopC } from '../plan/schedule.ts';
 import { plannedNowC } from '../tracking/plan-track.ts';
 import { traceLine, traceSpanS } from '../tracking/trace.ts';
@@ -67,12 +67,22 @@ function judge(view: View): Opinion {
   const isAhead = isAheadOfPlan(view, nowC);
   if (slowCPerH < STALLED_RATIO * wantedCPerH && latelyCPerH < STALLED_RATIO * wantedCPerH * 1.5 && !isAhead) {
     const message = wording.stallHappening(view.kiln.heat, nowC, goalC);
-    return { phase: 'happening', priority: nowC < 500 ? 'soon' : 'now', sensor: ruling.name, message, because };
+    return {
+      phase: 'happening',
+      priority: nowC < 500 ? 'soon' : 'now',
+      sensor: ruling.name,
+      explains: ['running-late'],
+      message,
+      because,
+    };
   }
   const hasTold = view.standing.some((a) => a.alert === 'stalled-ramp' && a.phase !== 'over');
   // What was told stands until it plainly climbs again.
   if (hasTold && latelyCPerH < RECOVERED_RATIO * wantedCPerH) return 'unsure';
   if (isAhead || nowC < FORESEEN_FROM_C || isNearTop(view, nowC)) return undefined;
+  // A sharp bend down is something else: flame, power or door, which say so themselves within a minute.
+  const { turn } = view;
+  if (turn !== null && turn.bendPerS < -7 * turn.bendSigmaPerS && turn.sincePerS < -perSecond(60)) return 'unsure';
   const isDying =
     beforeCPerH !== null &&
     latelyCPerH < DYING_RATIO * wantedCPerH &&
@@ -84,7 +94,15 @@ function judge(view: View): Opinion {
   const leftCPerH = Math.max(latelyCPerH - STALLED_RATIO * wantedCPerH, 0);
   const leadS = Math.round(Math.min(leftCPerH / lossPerS, 3600));
   const message = wording.stallForeseen(view.kiln.heat, nowC, latelyCPerH);
-  return { phase: 'foreseen', priority: 'soon', sensor: ruling.name, leadS, message, because };
+  return {
+    phase: 'foreseen',
+    priority: 'soon',
+    sensor: ruling.name,
+    explains: ['running-late'],
+    leadS,
+    message,
+    because,
+  };
 }
 
 function isRippling(view: View): boolean {

