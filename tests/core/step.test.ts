@@ -86,7 +86,11 @@ describe('readings that come oddly', () => {
   const stages = stagesOf(feed(begin(), tooHot(10)));
 
   it('twice change no alert (seed 6)', () => {
-    expect(stages).toEqual(['overshoot foreseen', 'overshoot happening', 'overshoot over']);
+    expect(stages.filter((s) => s.startsWith('overshoot'))).toEqual([
+      'overshoot foreseen',
+      'overshoot happening',
+      'overshoot over',
+    ]);
     const random = seededRandom(6);
     const doubled = tooHot(10).flatMap((row) => (random.next() < 0.3 ? [row, row, row] : [row]));
     expect(stagesOf(feed(begin(), doubled))).toEqual(stages);
