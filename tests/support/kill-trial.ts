@@ -142,7 +142,11 @@ async function act(url: string, viewer: LiveViewer, shown: Shown, isToEnd: boole
     const answer = await post(`/api/firings/${firing}/notes`, { by: 'Hanna', text });
     if (!answer.ok) return;
     shown.notes.add(`${firing}\n${text}`);
-    if (isToEnd && count === 5) await post(`/api/firings/${firing}/end`, { by: 'Hanna' });
+    if (isToEnd && count === 5) {
+      await post(`/api/firings/${firing}/end`, { by: 'Hanna' });
+      // What is said of a closed firing stands under another line.
+      return;
+    }
   }
 }
 
