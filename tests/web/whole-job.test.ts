@@ -43,6 +43,7 @@ test.skipIf(!hasChromium && !mustRun)(
     await page.getByRole('button', { name: 'Add', exact: true }).click();
     await page.getByRole('checkbox', { name: 'Stain side up, twice looked at' }).check();
     await page.getByRole('radio', { name: new RegExp(job.schedule.name) }).check();
+    await page.locator('.hands li').first().waitFor();
     const calendar = await page.locator('.hands li').allTextContents();
     expect(calendar.some((line) => /\d\d:\d\d.*(turn|gas).*down.*called at \d\d:\d\d/i.test(line))).toBe(true);
     expect(calendar.at(-1)).toMatch(/once it falls/);
