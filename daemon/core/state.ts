@@ -60,7 +60,7 @@ export interface FiringState {
   readonly ended: boolean;
 }
 
-const NO_PACE: Pace = { present: undefined, over4Min: undefined, over8Min: undefined, ago10Min: undefined };
+const NO_PACE: Pace = { present: undefined, over8Min: undefined, ago10Min: undefined };
 
 export function beginFiring(kiln: KilnSetup, schedule: Schedule | null, startedAtMs: number): FiringState {
   return {

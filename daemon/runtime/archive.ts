@@ -12,10 +12,11 @@ import { canonicalLine } from '../recorder/canonical.ts';
 import type { Derived } from '../recorder/derived.ts';
 import { sha256 } from '../recorder/hash-chain.ts';
 import type { Line, RecordStore } from '../recorder/recorder.ts';
+import type { RowQuery } from '../server/record-desk.ts';
 import type { Curve, FiringDetail, FiringRow, LastTime } from '../wire/live-messages.ts';
 import { type Afterwords, readAfterwords } from './afterwords.ts';
 import type { RunningFiring } from './firing-loop.ts';
-import { type FiringQuery, fits, haystackOf } from './firing-search.ts';
+import { fits, haystackOf } from './firing-search.ts';
 import { type Closing, type Opening, readClosing, readEvents, readOpening } from './record-lines.ts';
 import { relive } from './relive.ts';
 
@@ -62,7 +63,7 @@ export class Archive {
   }
 
   /** Newest first. A record that cannot be read is left out here; the checker names it. */
-  async rows(query: FiringQuery = {}): Promise<FiringRow[]> {
+  async rows(query: RowQuery = {}): Promise<FiringRow[]> {
     const found: FiringRow[] = [];
     for (const id of await this.#store.ids()) {
       const filed = this.#find(id) === undefined ? await this.#row(id) : filedOf(await this.#tell(id));

@@ -1,22 +1,8 @@
 /** Finding a firing again: by its day, kiln, schedule, alert, or any word that was written about it. */
 import type { Chronicle } from '../core/report/chronicle.ts';
+import type { RowQuery } from '../server/record-desk.ts';
 import type { FiringRow } from '../wire/live-messages.ts';
 import type { Afterwords } from './afterwords.ts';
-
-/** What is asked for; all of it must fit. */
-export interface FiringQuery {
-  /** Words, each of which must stand somewhere. */
-  readonly text?: string | undefined;
-  /** The kiln's id. */
-  readonly kiln?: string | undefined;
-  readonly schedule?: string | undefined;
-  readonly alert?: string | undefined;
-  /** Begun at or after, and before, these instants. */
-  readonly fromMs?: number | undefined;
-  readonly toMs?: number | undefined;
-  /** At most so many, the newest first. */
-  readonly limit?: number | undefined;
-}
 
 /** All that was said of a firing in words, for the search: small letters, accents left out. */
 export function haystackOf(row: FiringRow, story: Chronicle, words: Afterwords): string {
@@ -37,7 +23,7 @@ export function haystackOf(row: FiringRow, story: Chronicle, words: Afterwords):
 
 export function fits(
   { row, haystack }: { readonly row: FiringRow; readonly haystack: string },
-  query: FiringQuery,
+  query: RowQuery,
 ): boolean {
   if (query.kiln !== undefined && row.kiln !== query.kiln) return false;
   if (query.schedule !== undefined && row.scheduleName !== query.schedule) return false;

@@ -12,7 +12,7 @@ import { requireFiringId } from '../recorder/firing-id.ts';
 import { groupedFingerprint } from '../recorder/key-ring.ts';
 import type { Line, RecordStore } from '../recorder/recorder.ts';
 import { fingerprintOf, publicPem } from '../recorder/signing.ts';
-import type { RecordDesk } from '../server/record-desk.ts';
+import type { RecordDesk, RowQuery } from '../server/record-desk.ts';
 import { figureRows } from '../wire/figure-rows.ts';
 import type { FiringRow, Proof, WorkshopProof } from '../wire/live-messages.ts';
 import { type Words, wordsEntry } from './afterwords.ts';
@@ -25,7 +25,6 @@ import {
   readRecordFound,
   signatureSentence,
 } from './examine.ts';
-import type { FiringQuery } from './firing-search.ts';
 import { readEvents, readOpening } from './record-lines.ts';
 
 export interface KeeperParts {
@@ -48,7 +47,7 @@ export class RecordKeeper implements RecordDesk {
     this.#parts = parts;
   }
 
-  search(query: FiringQuery): Promise<readonly FiringRow[]> {
+  search(query: RowQuery): Promise<readonly FiringRow[]> {
     return this.#parts.archive.rows(query);
   }
 

@@ -4,12 +4,16 @@ import type { FiringRow, Proof, WorkshopProof } from '../wire/live-messages.ts';
 
 /** What a search asks for; all of it must fit. */
 export interface RowQuery {
+  /** Words, each of which must stand somewhere. */
   readonly text?: string | undefined;
+  /** The kiln's id. */
   readonly kiln?: string | undefined;
   readonly schedule?: string | undefined;
   readonly alert?: string | undefined;
+  /** Begun at or after, and before, these instants. */
   readonly fromMs?: number | undefined;
   readonly toMs?: number | undefined;
+  /** At most so many, the newest first. */
   readonly limit?: number | undefined;
 }
 

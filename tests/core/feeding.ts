@@ -38,6 +38,18 @@ export const matt: Schedule = {
   ],
 };
 
+/** The climb that `matt` asks for, °C after so many seconds, and its hold. */
+export const climbOfMatt = (s: number): number => (s < 6450 ? 20 + s / 15 : Math.min(450 + (s - 6450) / 30, 660));
+
+/** `matt` fired as planned, left to fall after its hold, and from 520 °C on as `then` says. */
+export function fallenMatt(then: (afterS: number) => number): RawMessage[] {
+  return curve(0, 16_200, (s) => {
+    if (s < 13_700) return climbOfMatt(s);
+    const celsius = 660 - (s - 13_700) / 14;
+    return celsius > 520 ? celsius : then(s - 15_660);
+  });
+}
+
 export interface Fed {
   readonly state: FiringState;
   readonly events: readonly FiringEvent[];

@@ -2,58 +2,30 @@
  * What a screen itself can and cannot do, in Debian's Chromium: sound only after a tap, the voice, staying lit, plain http.
  * Sound is watched from page code: a driver's `evaluate` counts as a gesture and would prove nothing.
  */
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, afterEach, beforeAll, describe, expect, test } from 'vitest';
-import {
-  buildPage,
-  desktop,
-  faultsByAxe,
-  hasChromium,
-  launchBrowser,
-  openPage,
-  phone,
-  smallPhone,
-  tablet,
-} from '../support/browser.ts';
+import type { Page } from 'playwright-core';
+import { describe, expect, test } from 'vitest';
+import { desktop, faultsByAxe, hasChromium, openPage, phone, smallPhone, tablet } from '../support/browser.ts';
+import { pageSuite } from '../support/page-suite.ts';
 import { startScriptedProcess } from '../support/scripted-process.ts';
 import { serveScripted } from '../support/serve-scripted.ts';
 
 const atMs = Date.UTC(2026, 10, 18, 12, 58);
 const mustRun = process.env.CI === 'true';
-let browser: Browser;
-let webDir: string;
-let removeBuild: () => Promise<void>;
-const closing: (() => Promise<void>)[] = [];
-
-beforeAll(async () => {
-  if (!hasChromium) return;
-  const built = await buildPage();
-  webDir = built.webDir;
-  removeBuild = built.remove;
-  browser = await launchBrowser(['--host-resolver-rules=MAP kiln.example 127.0.0.1']);
-});
-
-afterAll(async () => {
-  await browser?.close();
-  await removeBuild?.();
-});
-
-afterEach(async () => {
-  while (closing.length > 0) await closing.pop()?.();
-});
+const suite = pageSuite(['--host-resolver-rules=MAP kiln.example 127.0.0.1']);
+const { closing } = suite;
 
 type Moment = Parameters<typeof serveScripted>[1];
 type Options = Parameters<typeof serveScripted>[2];
 
 async function serve(moment: Moment, options: Options = {}) {
-  const served = await serveScripted(0, moment, { kilns: 1, still: true, atMs, webDir, ...options });
+  const served = await serveScripted(0, moment, { kilns: 1, still: true, atMs, webDir: suite.webDir, ...options });
   closing.push(() => served.close());
   return served;
 }
 
 /** Opens a page that writes down, where a test can read it without a gesture, every tone that it strikes. */
 async function listenAt(url: string, view = tablet): Promise<Page> {
-  const { page, close } = await openPage(browser, 'about:blank', view);
+  const { page, close } = await openPage(suite.browser, 'about:blank', view);
   closing.push(close);
   await page.addInitScript(`{
     const heard = [];
@@ -172,7 +144,7 @@ describe.skipIf(!hasChromium && !mustRun)('a phone that sees the page over plain
 describe.skipIf(!hasChromium && !mustRun)('a line that says nothing any more', () => {
   test('though it stays open is told within ten seconds, sounds, and is mended by a new one', async () => {
     const served = await serve('holding', { still: false });
-    const { page, close } = await openPage(browser, 'about:blank', tablet);
+    const { page, close } = await openPage(suite.browser, 'about:blank', tablet);
     closing.push(close);
     let isMute = false;
     await page.routeWebSocket('**/live', (socket) => {
@@ -198,7 +170,10 @@ describe.skipIf(!hasChromium && !mustRun)('the sign at a door', () => {
     ['silent', 'No reading. Do not open: ask'],
   ] as const)('of a kiln that is %s says “%s”', async (moment, word) => {
     const served = await serve(moment);
-    const { page, complaints, close } = await openPage(browser, `${served.url}/door/gas`, { width: 800, height: 480 });
+    const { page, complaints, close } = await openPage(suite.browser, `${served.url}/door/gas`, {
+      width: 800,
+      height: 480,
+    });
     closing.push(close);
     await page.locator('h1', { hasText: word }).waitFor();
     if (moment === 'cooling') await page.getByText(/^until about \d\d:\d\d$/).waitFor();
@@ -209,18 +184,18 @@ describe.skipIf(!hasChromium && !mustRun)('the sign at a door', () => {
 
   test('of an open door asks to close it, and of a kiln that is not there says so', async () => {
     const served = await serve('lid-open', { kilns: 2 });
-    const open = await openPage(browser, `${served.url}/door/electric`, smallPhone);
+    const open = await openPage(suite.browser, `${served.url}/door/electric`, smallPhone);
     closing.push(open.close);
     await open.page.locator('h1', { hasText: 'Open while hot: close it gently' }).waitFor();
-    const none = await openPage(browser, `${served.url}/door/kiln-9`, desktop);
+    const none = await openPage(suite.browser, `${served.url}/door/kiln-9`, desktop);
     closing.push(none.close);
     await none.page.locator('h1', { hasText: 'There is no kiln “kiln-9” here' }).waitFor();
   });
 
   test('whose daemon is frozen forbids, and says that it is not live', async () => {
-    const frozen = await startScriptedProcess(webDir, 'idle');
+    const frozen = await startScriptedProcess(suite.webDir, 'idle');
     closing.push(() => frozen.end());
-    const { page, close } = await openPage(browser, `${frozen.url}/door/gas`, tablet);
+    const { page, close } = await openPage(suite.browser, `${frozen.url}/door/gas`, tablet);
     closing.push(close);
     await page.locator('h1', { hasText: 'Safe to unload' }).waitFor();
     frozen.freeze();

@@ -1,13 +1,11 @@
 /** The built page in Debian's Chromium, on the real server with a made-up firing. */
 import { networkInterfaces } from 'node:os';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, afterEach, beforeAll, describe, expect, test } from 'vitest';
+import type { Page } from 'playwright-core';
+import { describe, expect, test } from 'vitest';
 import {
-  buildPage,
   desktop,
   faultsByAxe,
   hasChromium,
-  launchBrowser,
   type OpenedPage,
   openPage,
   phone,
@@ -15,6 +13,7 @@ import {
   tablet,
   type View,
 } from '../support/browser.ts';
+import { pageSuite } from '../support/page-suite.ts';
 import type { Moment } from '../support/scripted-desk.ts';
 import { startScriptedProcess } from '../support/scripted-process.ts';
 import { type Served, serveScripted } from '../support/serve-scripted.ts';
@@ -23,27 +22,8 @@ import { type Served, serveScripted } from '../support/serve-scripted.ts';
 const atMs = Date.UTC(2026, 10, 18, 12, 58);
 const mustRun = process.env.CI === 'true';
 
-let browser: Browser;
-let webDir: string;
-let removeBuild: () => Promise<void>;
-const closing: (() => Promise<void>)[] = [];
-
-beforeAll(async () => {
-  if (!hasChromium) return;
-  const built = await buildPage();
-  webDir = built.webDir;
-  removeBuild = built.remove;
-  browser = await launchBrowser();
-});
-
-afterAll(async () => {
-  await browser?.close();
-  await removeBuild?.();
-});
-
-afterEach(async () => {
-  while (closing.length > 0) await closing.pop()?.();
-});
+const suite = pageSuite();
+const { closing } = suite;
 
 type Options = Parameters<typeof serveScripted>[2];
 
@@ -53,9 +33,9 @@ async function show(
   hash = '#/',
   options: Options = {},
 ): Promise<OpenedPage & { readonly served: Served }> {
-  const served = await serveScripted(0, moment, { kilns: 1, still: true, atMs, webDir, ...options });
+  const served = await serveScripted(0, moment, { kilns: 1, still: true, atMs, webDir: suite.webDir, ...options });
   closing.push(() => served.close());
-  const opened = await openPage(browser, `${served.url}/${hash}`, view);
+  const opened = await openPage(suite.browser, `${served.url}/${hash}`, view);
   closing.push(() => opened.close());
   await settled(opened.page);
   return { ...opened, served };
@@ -80,7 +60,7 @@ const figuresShare = `(() => {
 /** Pixels of a strong red, orange or amber: the colours that are kept for what wants a person. */
 async function alarmPixels(page: Page): Promise<number> {
   const picture = (await page.screenshot({ fullPage: true })).toString('base64');
-  const scales = await browser.newPage();
+  const scales = await suite.browser.newPage();
   try {
     return await scales.evaluate(`(async () => {
       const image = new Image();
@@ -173,9 +153,9 @@ describe.skipIf(!hasChromium && !mustRun)('Watch, from across the room', () => {
 
 describe.skipIf(!hasChromium && !mustRun)('is it live', () => {
   test('a daemon frozen in the middle is told by itself: NOT LIVE over the number, and live again when it comes back', async () => {
-    const frozen = await startScriptedProcess(webDir, 'holding');
+    const frozen = await startScriptedProcess(suite.webDir, 'holding');
     closing.push(() => frozen.end());
-    const { page, close } = await openPage(browser, `${frozen.url}/`, tablet);
+    const { page, close } = await openPage(suite.browser, `${frozen.url}/`, tablet);
     closing.push(close);
     await page.locator('.digits').waitFor();
     frozen.freeze();
@@ -190,9 +170,9 @@ describe.skipIf(!hasChromium && !mustRun)('is it live', () => {
   });
 
   test('a browser whose clock is an hour wrong is not misled', async () => {
-    const served = await serveScripted(0, 'holding', { kilns: 1, webDir });
+    const served = await serveScripted(0, 'holding', { kilns: 1, webDir: suite.webDir });
     closing.push(() => served.close());
-    const { page, close } = await openPage(browser, 'about:blank', tablet);
+    const { page, close } = await openPage(suite.browser, 'about:blank', tablet);
     closing.push(close);
     await page.addInitScript('{ const real = Date.now; Date.now = () => real() - 3600000; }');
     await page.goto(`${served.url}/`);
@@ -375,9 +355,9 @@ describe.skipIf(!hasChromium && !mustRun)('the hand at the page', () => {
     .flatMap((addresses) => addresses ?? [])
     .find((one) => !one.internal && one.family === 'IPv4')?.address;
   test.skipIf(lan === undefined)('a phone in the network is told plainly where to begin and end', async () => {
-    const served = await serveScripted(0, 'holding', { kilns: 1, still: true, webDir, host: '0.0.0.0' });
+    const served = await serveScripted(0, 'holding', { kilns: 1, still: true, webDir: suite.webDir, host: '0.0.0.0' });
     closing.push(() => served.close());
-    const { page, close } = await openPage(browser, `http://${lan}:${served.port}/#/begin`, phone);
+    const { page, close } = await openPage(suite.browser, `http://${lan}:${served.port}/#/begin`, phone);
     closing.push(close);
     await page.getByText('Begin and end from the kiln’s own computer').waitFor();
     expect(await page.getByRole('button', { name: /Begin|End|Give/ }).count()).toBe(0);

@@ -1,9 +1,9 @@
 /** It cools faster than the glass bears: a damper left open, a lid ajar, the bung out. */
 import { perHour, perMinute, perSecond, secondsBetween } from '../numbers/units.ts';
-import { traceLine, traceSpanS } from '../tracking/trace.ts';
-import { isLidOpen } from './heat-lost.ts';
-import { fallLimit } from './rate-limits.ts';
-import { heard, type Opinion, type Rule, type View } from './rule.ts';
+import { plannedNowC } from '../tracking/plan-track.ts';
+import { filledLine } from '../tracking/trace.ts';
+import { ANNEALS_FROM_C, fallLimit } from './rate-limits.ts';
+import { heard, isLidOpen, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
 const HARM_OVER_S = 300;
@@ -41,11 +41,10 @@ function judge(view: View): Opinion {
   const nowC = ruling.last.celsius;
   const isGuided = segment !== null && typeof segment.rateCPerH === 'number';
   if (nowC < LEAST_C || isLidOpen(view)) return undefined;
-  if (traceSpanS(trace) < SAID_OVER_S * 0.9) return undefined;
   if (!isGuided && secondsBetween(fallsSinceMs(view), view.nowMs) < AFTER_OFF_S) return undefined;
   const limit = fallLimit(schedule, segment, nowC);
-  const over = traceLine(trace, SAID_OVER_S);
-  const long = traceSpanS(trace) >= HARM_OVER_S * 0.9 ? traceLine(trace, HARM_OVER_S) : null;
+  const over = filledLine(trace, SAID_OVER_S);
+  const long = filledLine(trace, HARM_OVER_S);
   if (over === null) return undefined;
   const fallPerS = -over.perS;
   const limitPerS = limit === null ? Number.POSITIVE_INFINITY : perSecond(limit.maxCPerH);
@@ -77,16 +76,14 @@ function fallsSinceMs({ schedule, track }: View): number {
   return sinceMs;
 }
 
-function isBelowPlan({ track, schedule, segment, toleranceC, nowMs }: View, nowC: number): boolean {
-  if (schedule === null || track === null || segment?.kind !== 'ramp' || typeof segment.rateCPerH !== 'number')
-    return false;
-  const plannedC = track.startC - perSecond(segment.rateCPerH) * secondsBetween(track.startedAtMs, nowMs);
-  return nowC < Math.max(plannedC, segment.toC) - toleranceC;
+function isBelowPlan({ track, schedule, toleranceC, nowMs }: View, nowC: number): boolean {
+  const plannedC = schedule === null || track === null ? null : plannedNowC(schedule, track, nowMs);
+  return plannedC !== null && nowC < plannedC - toleranceC;
 }
 
 /** The way has bent down by itself, in the range where the glass minds. */
 function isSteepened({ turn, ruling }: View): boolean {
-  if (turn === null || (ruling?.last?.celsius ?? 0) < 425) return false;
+  if (turn === null || (ruling?.last?.celsius ?? 0) < ANNEALS_FROM_C) return false;
   const isSure = turn.bendPerS < -7 * turn.bendSigmaPerS && turn.agoS >= 40;
   return (
     isSure && turn.beforePerS < -perSecond(60) && turn.sincePerS < STEEPER_RATIO * turn.beforePerS && turn.offC < -2.5

@@ -1,7 +1,7 @@
 /** Heat is wanted and none comes: the flame is out, the power gone. */
 import { perMinute, secondsBetween } from '../numbers/units.ts';
 import { changeRateCPerH } from '../tracking/heat-change.ts';
-import { heard, type Opinion, type Rule, type View } from './rule.ts';
+import { heard, isLidOpen, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
 export const heatLost: Rule = {
@@ -43,8 +43,4 @@ function judge(view: View): Opinion {
       secondsBetween(change.sinceMs, view.nowMs),
     ),
   };
-}
-
-export function isLidOpen(view: View): boolean {
-  return view.lidOpen === true || (view.lidOpen === null && view.sign !== null);
 }

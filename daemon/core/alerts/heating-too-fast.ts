@@ -1,7 +1,7 @@
 /** It heats faster than medium, paint or glass bear. */
 import { perHour, perMinute, perSecond, secondsBetween } from '../numbers/units.ts';
 import { climbTopC } from '../plan/schedule.ts';
-import { traceLine, traceSpanS } from '../tracking/trace.ts';
+import { filledLine, traceLine } from '../tracking/trace.ts';
 import { climbLimit } from './rate-limits.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
@@ -43,18 +43,17 @@ function judge(view: View): Opinion {
   if (secondsBetween(view.startedAtMs, view.nowMs) < AFTER_LIGHTING_S || wasShutLately(view)) return undefined;
   // Past a corner of the plan the pace is still that of the ramp before.
   if (track.segment > 0 && secondsBetween(track.startedAtMs, view.nowMs) < HARM_OVER_S) return undefined;
-  if (traceSpanS(trace) < SAID_OVER_S * 0.9) return undefined;
   const nowC = ruling.last.celsius;
   if (nowC < MINDS_FROM_C) return undefined;
   const limit = climbLimit(schedule, track, nowC, view.nowMs, view.toleranceC);
-  const over = traceLine(trace, SAID_OVER_S);
+  const over = filledLine(trace, SAID_OVER_S);
   const lately = traceLine(trace, 60) ?? over;
-  const long = traceSpanS(trace) >= HARM_OVER_S * 0.9 ? traceLine(trace, HARM_OVER_S) : null;
+  const long = filledLine(trace, HARM_OVER_S);
   if (limit === null || over === null || lately === null) return undefined;
   const limitPerS = perSecond(Math.max(limit.maxCPerH, LEAST_CPERH));
   // A relay's ripple and a hand's waves go up by themselves, and down again.
   const waveS = view.rippleC > 1.5 ? 2 * HARM_OVER_S : 240;
-  const wave = traceSpanS(trace) >= waveS * 0.9 ? traceLine(trace, waveS) : null;
+  const wave = filledLine(trace, waveS);
   if (wave === null || wave.perS < 0.8 * limitPerS) return undefined;
   const isFast = over.perS > limitPerS + 2 * over.sigmaPerS && lately.perS > limitPerS;
   const isHarm = long !== null && long.perS > limitPerS && over.perS > limitPerS;

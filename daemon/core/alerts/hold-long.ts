@@ -1,7 +1,7 @@
 /** The hold is over by the plan and the kiln stays as hot: nobody turned it off. */
 import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
 import { targetC } from '../plan/schedule.ts';
-import { traceLine } from '../tracking/trace.ts';
+import { latelyLine } from '../tracking/trace.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
@@ -41,7 +41,7 @@ function judge(view: View): Opinion {
   const sinceS = secondsBetween(track.startedAtMs, view.nowMs);
   if (sinceS < SAID_AFTER_S[view.kiln.heat] || sinceS > 3 * 3600) return undefined;
   const nowC = ruling.last.celsius;
-  const lately = traceLine(trace, 60) ?? traceLine(trace, 150);
+  const lately = latelyLine(trace);
   if (lately === null) return undefined;
   const guidedCPerH = next?.kind === 'ramp' && typeof next.rateCPerH === 'number' ? next.rateCPerH : null;
   const restingCPerH = guidedCPerH === null ? RESTING_CPERH : Math.min(RESTING_CPERH, 0.3 * guidedCPerH);

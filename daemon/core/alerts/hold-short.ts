@@ -1,9 +1,9 @@
 /** The kiln leaves the hold with too few of its minutes. */
 import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
 import { targetC } from '../plan/schedule.ts';
+import type { SensorTrack } from '../tracking/sensor-track.ts';
 import { traceLine } from '../tracking/trace.ts';
-import { isLidOpen } from './heat-lost.ts';
-import { heard, type Opinion, type Rule, type View } from './rule.ts';
+import { type Finding, heard, isLidOpen, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
 /** With this share of its minutes a hold has done its work; common practice, no source. */
@@ -55,24 +55,11 @@ function judge(view: View): Opinion {
   const isLow = lately.atEndC < goalC - Math.max(0.35 * toleranceC, 0.8 * view.rippleC);
   const isOut = Math.max(nowC, lately.atEndC) < edgeC - Math.max(0.2 * toleranceC, 0.3 * view.rippleC);
   if (isOut) {
-    return {
-      phase: 'happening',
-      priority: 'now',
-      sensor: ruling.name,
-      leadS: 0,
-      message: wording.holdShort(view.kiln.heat, nowC, goalC, doneS, plannedS),
-      because: wording.holdShortBecause(nowC, goalC, perHour(lately.perS)),
-    };
+    return finding(view, ruling, goalC, { doneS, plannedS }, perHour(lately.perS));
   }
   if (!isFalling || !isLow || leavesS > SAID_BEFORE_S) return isLow && isFalling ? 'unsure' : undefined;
-  return {
-    phase: 'foreseen',
-    priority: 'now',
-    sensor: ruling.name,
-    leadS: Math.round(leavesS),
-    message: wording.holdShort(view.kiln.heat, nowC, goalC, doneS, plannedS),
-    because: wording.holdShortBecause(nowC, goalC, perHour(lately.perS)),
-  };
+  const short = finding(view, ruling, goalC, { doneS, plannedS }, perHour(lately.perS));
+  return { ...short, phase: 'foreseen', leadS: Math.round(leavesS) };
 }
 
 /** The plan has let go of a hold that was given up: that stays true for a while. */
@@ -85,14 +72,24 @@ function leftShort(view: View): Opinion {
   if (before?.kind !== 'hold' || done === undefined || before.minutes < 1) return undefined;
   if (done.doneS >= ENOUGH_RATIO * before.minutes * 60) return undefined;
   if (secondsBetween(track.startedAtMs, view.nowMs) > STANDS_S) return undefined;
-  const goalC = targetC(schedule, index);
-  const nowC = view.ruling.last.celsius;
+  const hold = { doneS: done.doneS, plannedS: before.minutes * 60 };
+  return finding(view, view.ruling, targetC(schedule, index), hold, null);
+}
+
+function finding(
+  view: View,
+  ruling: SensorTrack,
+  goalC: number,
+  { doneS, plannedS }: { readonly doneS: number; readonly plannedS: number },
+  rateCPerH: number | null,
+): Finding {
+  const nowC = ruling.last?.celsius ?? goalC;
   return {
     phase: 'happening',
     priority: 'now',
-    sensor: view.ruling.name,
+    sensor: ruling.name,
     leadS: 0,
-    message: wording.holdShort(view.kiln.heat, nowC, goalC, done.doneS, before.minutes * 60),
-    because: wording.holdShortBecause(nowC, goalC, null),
+    message: wording.holdShort(view.kiln.heat, nowC, goalC, doneS, plannedS),
+    because: wording.holdShortBecause(nowC, goalC, rateCPerH),
   };
 }

@@ -3,7 +3,7 @@ import { timeOfDay } from '../numbers/time-of-day.ts';
 import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
 import { climbTopC, type Schedule, targetC } from '../plan/schedule.ts';
 import type { PlanTrack } from '../tracking/plan-track.ts';
-import { type TraceLine, traceLine } from '../tracking/trace.ts';
+import { latelyLine, type TraceLine, traceLine } from '../tracking/trace.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
@@ -54,7 +54,7 @@ function judge(view: View): Opinion {
   const limitC = ceilingC + view.toleranceC;
   const nowC = ruling.last.celsius;
   if (beganAbove(track, limitC) && nowC <= track.startC + view.toleranceC) return undefined;
-  const lately = traceLine(trace, 60) ?? traceLine(trace, 150);
+  const lately = latelyLine(trace);
   if (lately === null) return undefined;
   if (Math.min(nowC, lately.atEndC) > limitC + Math.min(0.5 * trace.noiseC, 0.5)) {
     const rateCPerH = perHour(lately.perS);

@@ -12,7 +12,7 @@ export interface Limit {
 const RAMP_RATIO = 1.5;
 const BEHIND_RATIO = 2;
 /** Above the range in which glass anneals and below its strain point what is left to fall may fall. From practice, no source. */
-const ANNEALS_FROM_C = 425;
+export const ANNEALS_FROM_C = 425;
 
 /** The steepest climb allowed at a temperature, °C/h; null where nobody sets one. */
 export function climbLimit(

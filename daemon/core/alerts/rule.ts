@@ -120,6 +120,11 @@ export function heard(view: View): SensorTrack | null {
   return view.nowMs - ruling.last.atMs > silentAfterS(view, ruling) * 1000 ? null : ruling;
 }
 
+/** By its switch; where there is none, by the temperature's own fall. */
+export function isLidOpen(view: View): boolean {
+  return view.lidOpen === true || (view.lidOpen === null && view.sign !== null);
+}
+
 /**
  * As long as nobody can say how often a sensor speaks, it may be one that speaks every two minutes, with a little delay;
  * unless its input is known to be lost.

@@ -2,8 +2,7 @@
 import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
 import { climbTopC } from '../plan/schedule.ts';
 import { traceLine } from '../tracking/trace.ts';
-import { isLidOpen } from './heat-lost.ts';
-import { heard, type Opinion, type Rule, type View } from './rule.ts';
+import { heard, isLidOpen, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
 /** Minutes behind that are told, and that harm above 500 °C; the second is the trade's own word. */

@@ -87,7 +87,7 @@ function judge(view: View): Opinion {
     beforeCPerH !== null &&
     latelyCPerH < DYING_RATIO * wantedCPerH &&
     latelyCPerH < LOST_RATIO * Math.min(beforeCPerH, 1.5 * wantedCPerH) &&
-    nowC < plannedOr(view, nowC) + 0.5 * view.toleranceC;
+    nowC < (plannedOnC(view) ?? nowC) + 0.5 * view.toleranceC;
   const isSlow = slowCPerH < SLOW_RATIO * wantedCPerH && isBehindPlan(view, nowC);
   if (!isDying && !isSlow) return undefined;
   const lossPerS = Math.max((beforeCPerH ?? latelyCPerH) - latelyCPerH, 1) / 600;
@@ -107,10 +107,6 @@ function judge(view: View): Opinion {
 
 function isRippling(view: View): boolean {
   return view.rippleC > 1.5;
-}
-
-function plannedOr(view: View, otherwiseC: number): number {
-  return plannedOnC(view) ?? otherwiseC;
 }
 
 /** The hand turns down before the top: the last degrees are climbed more slowly, and come late by little. */

@@ -3,8 +3,7 @@
  * of the temperature alone, since a flame, a fuse and a relay have no instrument of their own.
  */
 import { perHour, secondsBetween } from '../numbers/units.ts';
-import type { Trace } from './trace.ts';
-import { traceLine } from './trace.ts';
+import { latelyLine, type Trace } from './trace.ts';
 import type { Turn } from './turn.ts';
 
 /** What the plan wants of the heat now. */
@@ -171,7 +170,7 @@ function stillSo(
   nowC: number,
   nowMs: number,
 ): HeatChange | null {
-  const lately = traceLine(trace, 60) ?? traceLine(trace, 150);
+  const lately = latelyLine(trace);
   const latelyPerS = lately?.perS ?? change.sincePerS;
   const sincePerS =
     turn !== null && Math.sign(turn.sincePerS) === Math.sign(change.sincePerS) ? turn.sincePerS : change.sincePerS;

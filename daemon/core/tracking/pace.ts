@@ -5,7 +5,6 @@ import type { SensorTrack } from './sensor-track.ts';
 
 export interface Pace {
   readonly present: LineFit | undefined;
-  readonly over4Min: LineFit | undefined;
   readonly over8Min: LineFit | undefined;
   /** Five minutes long, as it was ten minutes ago. */
   readonly ago10Min: LineFit | undefined;
@@ -14,7 +13,6 @@ export interface Pace {
 export function paceOf(track: SensorTrack): Pace {
   return {
     present: presentRate(track),
-    over4Min: rateOver(track, 240),
     over8Min: rateOver(track, 480),
     ago10Min: rateAgo(track, 600, 300),
   };

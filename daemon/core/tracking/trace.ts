@@ -113,6 +113,19 @@ export function traceLine(trace: Trace, fromS: number, toS = 0): TraceLine | nul
   };
 }
 
+/** The line of the last minute, longer where readings are sparse. */
+export function latelyLine(trace: Trace): TraceLine | null {
+  return traceLine(trace, 60) ?? traceLine(trace, 150);
+}
+
+/** A stretch that is not filled to this share says nothing of its whole length. */
+const FILLED_RATIO = 0.9;
+
+/** As `traceLine` over the last `overS`; null while the trace does not go back so far. */
+export function filledLine(trace: Trace, overS: number): TraceLine | null {
+  return traceSpanS(trace) >= overS * FILLED_RATIO ? traceLine(trace, overS) : null;
+}
+
 /** How long the trace goes back from its last bin, in seconds. */
 export function traceSpanS({ bins }: Trace): number {
   const first = bins[0];

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { CATALOGUE } from '../../../daemon/core/alerts/catalogue.ts';
 import type { AlertEvent } from '../../../daemon/core/events.ts';
 import type { KilnSetup } from '../../../daemon/core/plan/kiln.ts';
-import { atS, begin, curve, type Fed, feed, kilnOf, lid, matt, wait } from '../feeding.ts';
+import { atS, begin, climbOfMatt, curve, type Fed, fallenMatt, feed, kilnOf, lid, matt, wait } from '../feeding.ts';
 
 /** Ways to spoil a firing, so that every rule speaks in each of its phases. */
 function spoil(kiln: KilnSetup): AlertEvent[] {
@@ -11,11 +11,6 @@ function spoil(kiln: KilnSetup): AlertEvent[] {
   const upTo = (toS: number) => feed(begin(matt, kiln), curve(0, toS, climb));
   const fallS = 8250;
   const drop = curve(fallS + 10, fallS + 100, (s) => climb(fallS) - 45 * (1 - Math.exp(-(s - fallS) / 20)));
-  const fallen = (s: number, then: (afterS: number) => number): number => {
-    if (s < 13_700) return Math.min(climb(s), 660);
-    const celsius = 660 - (s - 13_700) / 14;
-    return celsius > 520 ? celsius : then(s - 15_660);
-  };
   const full = {
     kind: 'edge',
     atMs: atS(5),
@@ -42,27 +37,27 @@ function spoil(kiln: KilnSetup): AlertEvent[] {
     ...told(
       feed(
         begin(matt, kiln),
-        curve(0, 13_400, (s) => (s < 13_000 ? Math.min(climb(s), 660) : 660 - (s - 13_000) / 8)),
+        curve(0, 13_400, (s) => (s < 13_000 ? climbOfMatt(s) : 660 - (s - 13_000) / 8)),
       ),
     ),
     // Still at its top twelve minutes after the hold.
     ...told(
       feed(
         begin(matt, kiln),
-        curve(0, 14_600, (s) => Math.min(climb(s), 660)),
+        curve(0, 14_600, (s) => climbOfMatt(s)),
       ),
     ),
     // Left to fall, and helped at 520; and heating again at 480.
     ...told(
       feed(
         begin(matt, kiln),
-        curve(0, 16_200, (s) => fallen(s, (after) => 520 - after / 8)),
+        fallenMatt((after) => 520 - after / 8),
       ),
     ),
     ...told(
       feed(
         begin(matt, kiln),
-        curve(0, 16_200, (s) => fallen(s, (after) => 520 + after / 9)),
+        fallenMatt((after) => 520 + after / 9),
       ),
     ),
     // Twice too fast at 200.

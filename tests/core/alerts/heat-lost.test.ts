@@ -1,19 +1,11 @@
 import { describe, expect, it } from 'vitest';
-import { begin, curve, type Fed, feed, kilnOf, matt, stagedAlerts } from '../feeding.ts';
+import { begin, climbOfMatt, curve, type Fed, fallenMatt, feed, kilnOf, matt, stagedAlerts } from '../feeding.ts';
 
-const climb = (s: number): number => (s < 6450 ? 20 + s / 15 : Math.min(450 + (s - 6450) / 30, 660));
 const electric = kilnOf({ heat: 'electric', closure: 'lid' });
 const told = (fed: Fed) => stagedAlerts(fed).filter((a) => a.alert === 'heat-lost' && a.phase !== 'over');
-/** Left to fall after its hold, and from 520 °C on as `then` says. */
-const fallen = (then: (afterS: number) => number) =>
-  curve(0, 16_200, (s) => {
-    if (s < 13_700) return climb(s);
-    const celsius = 660 - (s - 13_700) / 14;
-    return celsius > 520 ? celsius : then(s - 15_660);
-  });
 
 describe('heat that is gone', () => {
-  const out = curve(0, 8700, (s) => (s < 8250 ? climb(s) : climb(8250) - (s - 8250) / 9));
+  const out = curve(0, 8700, (s) => (s < 8250 ? climbOfMatt(s) : climbOfMatt(8250) - (s - 8250) / 9));
 
   it('is told within a minute, with the gas first at a gas kiln', () => {
     const [first] = told(feed(begin(), out));
@@ -31,7 +23,7 @@ describe('heat that is gone', () => {
       told(
         feed(
           begin(),
-          fallen((s) => 520 - s / 14),
+          fallenMatt((s) => 520 - s / 14),
         ),
       ),
     ).toEqual([]);

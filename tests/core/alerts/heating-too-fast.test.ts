@@ -1,7 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { begin, curve, type Fed, feed, stagedAlerts } from '../feeding.ts';
+import { begin, climbOfMatt, curve, type Fed, feed, stagedAlerts } from '../feeding.ts';
 
-const climb = (s: number): number => (s < 6450 ? 20 + s / 15 : Math.min(450 + (s - 6450) / 30, 660));
 const told = (fed: Fed) => stagedAlerts(fed).filter((a) => a.alert === 'heating-too-fast' && a.phase !== 'over');
 
 describe('a climb too fast', () => {
@@ -15,6 +14,6 @@ describe('a climb too fast', () => {
   });
 
   it('is none at the pace of the plan', () => {
-    expect(told(feed(begin(), curve(0, 9000, climb)))).toEqual([]);
+    expect(told(feed(begin(), curve(0, 9000, climbOfMatt)))).toEqual([]);
   });
 });

@@ -1,11 +1,10 @@
 import { describe, expect, it } from 'vitest';
-import { begin, curve, type Fed, feed, stagedAlerts } from '../feeding.ts';
+import { begin, climbOfMatt, curve, type Fed, feed, stagedAlerts } from '../feeding.ts';
 
-const climb = (s: number): number => (s < 6450 ? 20 + s / 15 : Math.min(450 + (s - 6450) / 30, 660));
 const told = (fed: Fed) => stagedAlerts(fed).filter((a) => a.alert === 'running-late' && a.phase !== 'over');
 
 describe('a firing that comes late', () => {
-  const slow = curve(0, 11_500, (s) => (s < 6450 ? climb(s) : 450 + (s - 6450) / 37));
+  const slow = curve(0, 11_500, (s) => (s < 6450 ? climbOfMatt(s) : 450 + (s - 6450) / 37));
 
   it('is foreseen at four fifths of its pace, and happens a quarter of an hour behind above 500 °C', () => {
     expect(told(feed(begin(), slow)).map((a) => a.phase)).toEqual(['foreseen', 'happening']);
@@ -23,6 +22,6 @@ describe('a firing that comes late', () => {
   });
 
   it('is none at the pace of the plan', () => {
-    expect(told(feed(begin(), curve(0, 12_600, climb)))).toEqual([]);
+    expect(told(feed(begin(), curve(0, 12_600, climbOfMatt)))).toEqual([]);
   });
 });
