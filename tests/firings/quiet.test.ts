@@ -17,10 +17,10 @@ describe('a quiet electric firing', () => {
     expect(ran.state.track?.segment).toBeGreaterThanOrEqual(6);
   });
 
-  it('calls the hand to the lid twice, each time before it is needed', () => {
+  it('calls the hand to the lid, to the end of each hold and to the pieces, each time before it is needed', () => {
     const { ran } = fired(quietElectric());
     const due = ran.calls.filter((c) => c.call.state === 'due').map((c) => c.call.do);
-    expect(due).toEqual(expect.arrayContaining(['close the lid', 'crack the lid']));
+    expect(due).toEqual(['close the lid', 'check that it lets go', 'check that it lets go', 'crack the lid', 'unload']);
   });
 });
 
@@ -45,9 +45,13 @@ describe('a quiet gas firing', () => {
   it('calls every act of the hand before it is due, and answers those that were logged', () => {
     const { ran } = fired(quietGas(), { logsActs: true });
     const due = ran.calls.filter((c) => c.call.state === 'due');
-    expect(due.map((c) => c.call.do)).toEqual(
-      expect.arrayContaining(['close the door', 'turn the gas down', 'gas off, damper after', 'crack the door']),
-    );
+    expect(due.map((c) => c.call.do)).toEqual([
+      'close the door',
+      'turn the gas down',
+      'gas off, damper after',
+      'crack the door',
+      'unload',
+    ]);
     for (const { atMs, call } of due) expect((call.dueAtMs ?? 0) - atMs).toBeGreaterThan(100_000);
     const done = ran.calls.filter((c) => c.call.state === 'done').map((c) => c.call.do);
     expect(done).toContain('turn the gas down');
