@@ -191,7 +191,7 @@ async function post(url: string, path: string, body: object): Promise<{ id: stri
 
 async function readPast(page: Page, url: string, firingId: string) {
   await page.goto(`${url}/#/firings/${encodeURIComponent(firingId)}`);
-  await page.locator('.seal').waitFor();
+  await page.locator('.sheet.firing[aria-busy="false"]').waitFor();
   const pastAlerts = await page.locator('.past-alert').allTextContents();
   await page.locator('.curve-words summary').click();
   const table = await page

@@ -19,7 +19,8 @@ export interface Trace {
   readonly noiseC: number;
 }
 
-const BIN_MS = 4000;
+/** No whole number of the usual intervals, so that a little jitter does not decide what falls into which bin. */
+const BIN_MS = 3500;
 const KEPT_MS = 25 * 60_000;
 /** The front is cut in strides, so that a bin does not cost a copy of a shifted list each time. */
 const STRIDE_MS = 5 * 60_000;
@@ -84,6 +85,8 @@ export function traceLine(trace: Trace, fromS: number, toS = 0): TraceLine | nul
   const { bins } = trace;
   const last = bins[bins.length - 1];
   if (last === undefined) return null;
+  let binCount = 0;
+  // Each bin weighs as many readings as it holds: where its borders happen to lie makes no difference.
   let n = 0;
   let sumT = 0;
   let sumC = 0;
@@ -96,20 +99,22 @@ export function traceLine(trace: Trace, fromS: number, toS = 0): TraceLine | nul
     if (t < -fromS) break;
     if (t > -toS) continue;
     const c = bin.celsius - last.celsius;
-    n++;
-    sumT += t;
-    sumC += c;
-    sumTT += t * t;
-    sumTC += t * c;
+    const w = bin.count;
+    binCount++;
+    n += w;
+    sumT += w * t;
+    sumC += w * c;
+    sumTT += w * t * t;
+    sumTC += w * t * c;
   }
   const spread = sumTT - (sumT * sumT) / n;
-  if (n < 3 || spread <= 0) return null;
+  if (binCount < 3 || spread <= 0) return null;
   const perS = (sumTC - (sumT * sumC) / n) / spread;
   return {
     perS,
-    sigmaPerS: trace.noiseC / Math.sqrt(spread),
+    sigmaPerS: trace.noiseC / Math.sqrt((spread * binCount) / n),
     atEndC: last.celsius + sumC / n + perS * (-toS - sumT / n),
-    count: n,
+    count: binCount,
   };
 }
 

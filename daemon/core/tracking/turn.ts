@@ -54,6 +54,7 @@ function hingeAt(trace: Trace, agoS: number): Turn | null {
   let i = bins.length - 1;
   // What came since, from the end back to the hinge.
   let sinceCount = 0;
+  let sinceWeight = 0;
   let sumUU = 0;
   let sumUC = 0;
   let sumU = 0;
@@ -61,13 +62,16 @@ function hingeAt(trace: Trace, agoS: number): Turn | null {
     const bin = bins[i];
     if (bin === undefined || bin.atMs <= hingeMs) break;
     const u = (bin.atMs - hingeMs) / 1000;
+    const w = bin.count;
     sinceCount++;
-    sumU += u;
-    sumUU += u * u;
-    sumUC += u * (bin.celsius - last.celsius);
+    sinceWeight += w;
+    sumU += w * u;
+    sumUU += w * u * u;
+    sumUC += w * u * (bin.celsius - last.celsius);
   }
   if (sinceCount < 2) return null;
   // The way before, by least squares with the hinge as its origin.
+  let baseCount = 0;
   let n = 0;
   let sumT = 0;
   let sumC = 0;
@@ -77,27 +81,34 @@ function hingeAt(trace: Trace, agoS: number): Turn | null {
     const bin = bins[i];
     if (bin === undefined) break;
     const t = (bin.atMs - hingeMs) / 1000;
-    if (t < -BASE_S && n >= BASE_BINS) break;
+    if (t < -BASE_S && baseCount >= BASE_BINS) break;
     if (t < -4 * BASE_S) break;
     const c = bin.celsius - last.celsius;
-    n++;
-    sumT += t;
-    sumC += c;
-    sumTT += t * t;
-    sumTC += t * c;
+    const w = bin.count;
+    baseCount++;
+    n += w;
+    sumT += w * t;
+    sumC += w * c;
+    sumTT += w * t * t;
+    sumTC += w * t * c;
   }
-  if (n < BASE_BINS) return null;
+  if (baseCount < BASE_BINS) return null;
   const spread = sumTT - (sumT * sumT) / n;
   if (spread <= 0) return null;
   const beforePerS = (sumTC - (sumT * sumC) / n) / spread;
   const atHingeC = sumC / n - (beforePerS * sumT) / n;
   // The bend that fits what came since: deviations from the way continued, through the hinge.
   const bendPerS = (sumUC - atHingeC * sumU - beforePerS * sumUU) / sumUU;
-  const slopeSigma = noiseC / Math.sqrt(spread);
-  const hingeSigmaC = noiseC * Math.sqrt(1 / n + (sumT / n) ** 2 / spread);
+  // What scatters is a bin: readings in it do not make it surer by themselves.
+  const perBin = n / baseCount;
+  const slopeSigma = noiseC * Math.sqrt(perBin / spread);
+  const hingeSigmaC = noiseC * Math.sqrt(1 / baseCount + ((sumT / n) ** 2 * perBin) / spread);
   const wobblePerS = WOBBLE_C / Math.max(agoS, 8);
   const bendSigmaPerS = Math.sqrt(
-    noiseC ** 2 / sumUU + ((hingeSigmaC * sumU) / sumUU) ** 2 + slopeSigma ** 2 + wobblePerS ** 2,
+    (noiseC ** 2 * (sinceWeight / sinceCount)) / sumUU +
+      ((hingeSigmaC * sumU) / sumUU) ** 2 +
+      slopeSigma ** 2 +
+      wobblePerS ** 2,
   );
   return {
     agoS,
