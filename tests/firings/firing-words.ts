@@ -14,11 +14,15 @@ export interface Told {
 
 export function fired(scenario: FiringScenario, options: RunOptions = {}): Told {
   const ran = runScenario(scenario, options);
+  let truth: FiredScenario | undefined;
   return {
     ran,
+    get truth() {
+      truth ??= fireScenario(scenario);
+      return truth;
+    },
     stages: ran.alerts.map((a) => `${a.alert} ${a.phase}`),
     alert: (kind, phase) => ran.alerts.find((a) => a.alert === kind && (phase === undefined || a.phase === phase)),
-    truth: fireScenario(scenario),
   };
 }
 

@@ -21,7 +21,8 @@ export interface Trace {
 
 /** No whole number of the usual intervals, so that a little jitter does not decide what falls into which bin. */
 const BIN_MS = 3500;
-const KEPT_MS = 25 * 60_000;
+/** A little more than the longest stretch that a rule looks at. */
+const KEPT_MS = 16 * 60_000;
 /** The front is cut in strides, so that a bin does not cost a copy of a shifted list each time. */
 const STRIDE_MS = 5 * 60_000;
 /** A readout's last digit is rarely finer; from memory. */
@@ -44,7 +45,9 @@ export function extendTrace(trace: Trace, reading: TimedC): Trace {
       count,
       beganAtMs: last.beganAtMs,
     };
-    return { ...trace, bins: [...bins.slice(0, -1), filled] };
+    const next = bins.slice();
+    next[next.length - 1] = filled;
+    return { bins: next, noiseC: trace.noiseC };
   }
   const next: TraceBin = { ...reading, count: 1, beganAtMs: reading.atMs };
   const first = bins[0];
@@ -82,6 +85,31 @@ export interface TraceLine {
  * than three lie there.
  */
 export function traceLine(trace: Trace, fromS: number, toS = 0): TraceLine | null {
+  const known = linesOf(trace);
+  const key = fromS * KEY_SPREAD + toS;
+  let line = known.get(key);
+  if (line === undefined) {
+    line = fitTraceLine(trace, fromS, toS);
+    known.set(key, line);
+  }
+  return line;
+}
+
+/** Several rules ask for the same lines, and again at each tick: a trace never changes, so each is worked out once. */
+const LINES = new WeakMap<Trace, Map<number, TraceLine | null>>();
+/** More seconds than any stretch has. */
+const KEY_SPREAD = 100_000;
+
+function linesOf(trace: Trace): Map<number, TraceLine | null> {
+  let lines = LINES.get(trace);
+  if (lines === undefined) {
+    lines = new Map();
+    LINES.set(trace, lines);
+  }
+  return lines;
+}
+
+function fitTraceLine(trace: Trace, fromS: number, toS: number): TraceLine | null {
   const { bins } = trace;
   const last = bins[bins.length - 1];
   if (last === undefined) return null;
