@@ -9,7 +9,7 @@ export default defineConfig({
     testTimeout: 60_000,
     hookTimeout: 60_000,
     // More than the two cores of a small machine: the tests on real interfaces wait most of their time.
-    maxWorkers: 4,
+    maxWorkers: 3,
     reporters: report === undefined ? ['default'] : ['default', 'json'],
     ...(report !== undefined && { outputFile: { json: report } }),
   },
