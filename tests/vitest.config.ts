@@ -8,8 +8,7 @@ export default defineConfig({
     include: ['tests/**/*.test.ts'],
     testTimeout: 60_000,
     hookTimeout: 60_000,
-    // More than the two cores of a small machine: the tests on real interfaces wait most of their time.
-    maxWorkers: 3,
+    maxWorkers: 2,
     reporters: report === undefined ? ['default'] : ['default', 'json'],
     ...(report !== undefined && { outputFile: { json: report } }),
   },
