@@ -3,7 +3,9 @@ import { z } from 'zod';
 import type { Decoding, KilnSetup } from '../core/plan/kiln.ts';
 import { ConfigError, type Fault } from '../errors.ts';
 import { faultAt, schemaFaults, strict, valueAt } from './faults.ts';
-import { type InputShape, inputSchema, LID, SKIP } from './input-schema.ts';
+import { LID, SKIP } from './input-parts.ts';
+import { type InputShape, inputSchema, INPUT as ONE_INPUT } from './input-schema.ts';
+import { type ModbusRtuParts, type ModbusTcpParts, modbusFaults, modbusFeeds, wireModbus } from './modbus-input.ts';
 import { above0, temperature, words } from './schedule-schema.ts';
 import { type Path, readYamlFile, type Source, sourceWithoutLines } from './yaml-file.ts';
 
@@ -28,7 +30,8 @@ export interface MqttEntry extends AnyInput {
   readonly username?: string | undefined;
   readonly passwordFile?: string | undefined;
 }
-export type InputEntry = SerialEntry | MqttEntry;
+export type ModbusEntry = AnyInput & (ModbusRtuParts | ModbusTcpParts);
+export type InputEntry = SerialEntry | MqttEntry | ModbusEntry;
 
 export interface KilnEntry {
   readonly kiln: KilnDescription;
@@ -83,7 +86,7 @@ const HABITS = {
   kilns: 'write the entry of one kiln alone, without kilns:',
 };
 const KILN = 'write id, name, heat, closure, sensors and input';
-const INPUT = 'write {kind: serial, port} or {kind: mqtt, url, topics}, or a list of such';
+const INPUT = `${ONE_INPUT}; or a list of such`;
 
 export const kilnSchema = strict(
   { ...kilnShape, input: z.unknown().refine((input) => input !== undefined && input !== null, { error: INPUT }) },
@@ -147,6 +150,9 @@ function inputFaults(source: Source, at: Path): Fault[] {
   if (paths.length === 0) return [faultAt(source, [...at, 'input'], INPUT)];
   const faults = paths.flatMap((path) => schemaFaults(inputSchema, source, path));
   if (faults.length > 0) return faults;
+  const shapes = paths.map((path) => ({ path, shape: inputSchema.parse(valueAt(source.value, path)) }));
+  const registers = shapes.flatMap(({ shape, path }) => ('points' in shape ? modbusFaults(source, shape, path) : []));
+  if (registers.length > 0) return registers;
   return [...passwordFaults(source, paths), ...feedFaults(source, at, paths)];
 }
 
@@ -188,12 +194,18 @@ function feedFaults(source: Source, at: Path, paths: readonly Path[]): Fault[] {
   const unfed = names
     .filter((name) => !feeds.some((feed) => feed.target === name))
     .map((name) =>
-      faultAt(source, [...at, 'input'], 'name it in columns or topics', `the sensor "${name}" is fed by no input`),
+      faultAt(
+        source,
+        [...at, 'input'],
+        'name it in columns, topics or points',
+        `the sensor "${name}" is fed by no input`,
+      ),
     );
   return [...strangers, ...twice, ...unfed, ...sharedTopicFaults(source, paths)];
 }
 
 function feedsOf(input: InputShape, names: readonly string[], path: Path): Feed[] {
+  if ('points' in input) return modbusFeeds(input, path);
   if (input.kind === 'mqtt')
     return Object.keys(input.topics).map((target) => ({ target, path: [...path, 'topics', target] }));
   return (input.columns ?? names).flatMap((target, i) =>
@@ -221,7 +233,7 @@ export function kilnEntry(value: unknown, withInput: boolean): KilnEntry {
   const { input, fitted, ...kiln } = (withInput ? kilnSchema : kilnAloneSchema).parse(value);
   const names = kiln.sensors.map((s) => s.name);
   if (!withInput) return { kiln: { ...kiln, decodings: rowDecodings(names) }, inputs: [] };
-  const counts = { serial: 0, mqtt: 0 };
+  const counts = { serial: 0, mqtt: 0, 'modbus-rtu': 0, 'modbus-tcp': 0 };
   const wired = (Array.isArray(input) ? input : [input]).map((raw: unknown) => {
     const shape = inputSchema.parse(raw);
     counts[shape.kind] += 1;
@@ -232,6 +244,10 @@ export function kilnEntry(value: unknown, withInput: boolean): KilnEntry {
 }
 
 function wire(shape: InputShape, name: string, sensors: readonly string[]): { entry: InputEntry; decoding: Decoding } {
+  if ('points' in shape) {
+    const { parts, decoding } = wireModbus(shape);
+    return { entry: { ...parts, name, simulated: shape.simulated }, decoding };
+  }
   if (shape.kind === 'serial') {
     const { columns = sensors, ...rest } = shape;
     return { entry: { ...rest, name }, decoding: { kind: 'columns', columns } };

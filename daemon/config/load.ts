@@ -11,9 +11,11 @@ import {
   type KilnDescription,
   kilnEntry,
   kilnFaults,
+  type ModbusEntry,
   type MqttEntry,
   type SerialEntry,
 } from './kiln-file.ts';
+import { lineKey } from './modbus-input.ts';
 import { configSchema, DEFAULT_LISTEN } from './schema.ts';
 import { readYamlFile, type Source } from './yaml-file.ts';
 
@@ -21,7 +23,7 @@ import { readYamlFile, type Source } from './yaml-file.ts';
 export interface MqttConfig extends Omit<MqttEntry, 'passwordFile'> {
   readonly password?: string | undefined;
 }
-export type InputConfig = SerialEntry | MqttConfig;
+export type InputConfig = SerialEntry | MqttConfig | ModbusEntry;
 
 export interface KilnConfig {
   readonly kiln: KilnDescription;
@@ -117,14 +119,23 @@ function inputsOf(kilns: readonly unknown[]): Placed[] {
   });
 }
 
-/** A serial port can be opened once only. */
+/** A serial port can be opened once only; on a Modbus line several kilns may stand, if they speak to it alike. */
 function samePortFaults(source: Source, kilns: readonly unknown[]): Fault[] {
-  const placed = inputsOf(kilns).map((p) => ({ ...p, port: valueAt(p.input, ['port']) }));
-  return placed.flatMap((p, i) =>
-    typeof p.port === 'string' && placed.findIndex((other) => other.port === p.port) < i
-      ? [faultAt(source, [...p.path, 'port'], 'give each input a port of its own', `the port ${p.port} is used twice`)]
-      : [],
-  );
+  const placed = inputsOf(kilns).map((p) => ({ ...p, port: valueAt(p.input, ['port']), line: lineKey(p.input) }));
+  return placed.flatMap((p, i) => {
+    const first = placed.find((other) =>
+      typeof p.port === 'string' ? other.port === p.port : p.line !== undefined && other.line?.where === p.line.where,
+    );
+    if (first === undefined || placed.indexOf(first) >= i) return [];
+    const where = p.line?.where ?? String(p.port);
+    if (p.line === undefined || first.line === undefined) {
+      const what = `the port ${where} is used twice`;
+      return [faultAt(source, [...p.path, 'port'], 'give each input a port of its own', what)];
+    }
+    if (p.line.how === first.line.how) return [];
+    const right = 'write the same kind, baud, parity, stopBits, everyS and timeoutS wherever it is used';
+    return [faultAt(source, p.path, right, `the line ${where} is set up in two ways`)];
+  });
 }
 
 /** Firing time may not run away from a kiln that is really hot. */
@@ -160,7 +171,7 @@ function passwordFaults(source: Source, passwords: Map<string, string>): Fault[]
 }
 
 function withPassword(input: InputEntry, passwords: ReadonlyMap<string, string>): InputConfig {
-  if (input.kind === 'serial') return input;
+  if (input.kind !== 'mqtt') return input;
   const { passwordFile, ...rest } = input;
   return { ...rest, password: passwordFile === undefined ? undefined : passwords.get(passwordFile) };
 }

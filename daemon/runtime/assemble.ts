@@ -1,14 +1,12 @@
 /** Configuration -> a running watch. The only file that knows all the parts. */
 import { randomBytes } from 'node:crypto';
 import { fileURLToPath } from 'node:url';
-import type { Config, InputConfig } from '../config/load.ts';
+import type { Config } from '../config/load.ts';
 import { readShelf, shippedSchedulesDir } from '../config/shelf.ts';
 import type { KilnSetup } from '../core/plan/kiln.ts';
 import { chronicle, newChronicle } from '../core/report/chronicle.ts';
 import { DaemonError } from '../errors.ts';
 import type { Input } from '../inputs/input.ts';
-import { mqttTopics } from '../inputs/mqtt-topics.ts';
-import { serialLines } from '../inputs/serial-lines.ts';
 import { startSmallBroker } from '../inputs/small-broker.ts';
 import { derivedFiles } from '../recorder/derived.ts';
 import { type FileRecordStore, fileRecordStore } from '../recorder/file-recorder.ts';
@@ -20,6 +18,7 @@ import { type Clock, simulatedClock, systemClock } from './clock.ts';
 import { DiskRoom } from './disk-room.ts';
 import { FiringLoop, type RunningFiring } from './firing-loop.ts';
 import type { Log } from './log.ts';
+import { makeInputs } from './make-inputs.ts';
 import { RecordKeeper } from './record-keeper.ts';
 import { type Opening, openingEntry, readEvents, readOpening, resumedEntry } from './record-lines.ts';
 import { CORE, SOFTWARE } from './software.ts';
@@ -106,7 +105,10 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
       utcOffsetMinutes,
     });
     loops.set(kiln.id, loop);
-    for (const one of wanted) inputs.push({ input: makeInput(one, clock), loop });
+  }
+  for (const { kilnId, input } of makeInputs(config.kilns, clock)) {
+    const loop = loops.get(kilnId);
+    if (loop !== undefined) inputs.push({ input, loop });
   }
   await resumeFirings(unfinished, loops, clock, log, troubles);
 
@@ -167,15 +169,6 @@ async function openStore(store: FileRecordStore, troubles: string[], log: Log): 
     return [];
   } finally {
     for (const trouble of troubles) log(trouble);
-  }
-}
-
-function makeInput(config: InputConfig, clock: Clock): Input {
-  switch (config.kind) {
-    case 'serial':
-      return serialLines(config, clock);
-    case 'mqtt':
-      return mqttTopics(config, clock);
   }
 }
 

@@ -24,6 +24,12 @@ const PLAIN = new Set([
   'actLines',
   // Times as fast as real time.
   'speed',
+  // Of a register: where it stands, and what makes a figure of it in the unit that is declared beside it.
+  'place',
+  'scale',
+  'offset',
+  'bit',
+  'noValue',
   // A share without a unit, named for what it measures.
   'relative',
   'meanSquare',

@@ -17,6 +17,7 @@ import { benchFit } from './fit.ts';
 import { benchForecast } from './forecast.ts';
 import { benchLatency } from './latency.ts';
 import { benchMemory, benchMemoryHour } from './memory.ts';
+import { benchModbus } from './modbus.ts';
 import { benchPage } from './page.ts';
 import { benchRecord } from './record.ts';
 import { benchDamage } from './record-damage.ts';
@@ -38,6 +39,7 @@ const BENCHES: Readonly<Record<string, Bench>> = {
   memory: { run: benchMemory, isPossible: () => needs('mosquitto') },
   page: { run: benchPage, isPossible: () => needs('chromium') },
   record: { run: benchRecord, isPossible: () => needs('mosquitto') },
+  modbus: { run: benchModbus, isPossible: () => true },
   simulator: { run: benchSimulator, isPossible: () => true },
   thermometry: { run: benchThermometry, isPossible: () => true },
 };

@@ -77,7 +77,7 @@ describe('a kiln with several inputs', () => {
     ).toEqual([
       'input[1].topics.bottom: "bottom" is no sensor of this kiln; write one of top, low, lid',
       'input[1].topics.top: "top" is fed twice; feed it from one place only',
-      'input: the sensor "low" is fed by no input; name it in columns or topics',
+      'input: the sensor "low" is fed by no input; name it in columns, topics or points',
     ]);
   });
 });

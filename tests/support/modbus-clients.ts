@@ -1,7 +1,9 @@
-/** Modbus clients that others wrote, as they are in Debian: what they get is what a stranger gets. */
-import { execFile } from 'node:child_process';
+/** Modbus clients and a slave that others wrote, as they are in Debian: what they get is what a stranger gets. */
+import { execFile, spawn } from 'node:child_process';
+import { once } from 'node:events';
 import { fileURLToPath } from 'node:url';
 import { PYTHON, pathOf } from './debian.ts';
+import { until } from './terminal-pair.ts';
 
 export type SlavePlace = { readonly path: string } | { readonly host: string; readonly port: number };
 
@@ -85,4 +87,26 @@ function run(program: string, args: readonly string[]): Promise<{ exitCode: numb
       else resolve({ exitCode: child.exitCode ?? 0, text: `${stderr}${stdout}` });
     });
   });
+}
+
+export interface PythonSlave {
+  stop(): Promise<void>;
+}
+
+/** @param units by unit number, the words of holding (3) and input (4) registers from address 0 */
+export async function serveWithPymodbus(
+  place: { readonly path: string } | { readonly port: number },
+  units: Readonly<Record<number, { readonly 3: readonly number[]; readonly 4: readonly number[] }>>,
+): Promise<PythonSlave> {
+  const script = fileURLToPath(new URL('serve-with-pymodbus.py', import.meta.url));
+  const wire = 'path' in place ? ['rtu', place.path] : ['tcp', `${place.port}`];
+  const slave = spawn(PYTHON, [script, ...wire, JSON.stringify(units)], { stdio: ['ignore', 'ignore', 'pipe'] });
+  await until(slave, /serving/);
+  return {
+    async stop() {
+      if (slave.exitCode !== null || slave.signalCode !== null) return;
+      slave.kill('SIGKILL');
+      await once(slave, 'exit');
+    },
+  };
 }

@@ -13,7 +13,40 @@ export type Decoding =
   /** One text line holds the values of these columns in order ('lid' and '-' for a column to skip are allowed). */
   | { readonly kind: 'columns'; readonly columns: readonly string[] }
   /** Each channel (an MQTT topic, the sensor column of a CSV) carries one value. */
-  | { readonly kind: 'channels'; readonly channels: Readonly<Record<string, string>> };
+  | { readonly kind: 'channels'; readonly channels: Readonly<Record<string, string>> }
+  /** Each channel is a block of registers, its words in hexadecimal. */
+  | { readonly kind: 'registers'; readonly points: readonly RegisterPoint[] };
+
+/** The degrees in which an instrument gives its figures. */
+export type Degrees = 'C' | 'F' | 'K';
+
+export type RegisterType = 'int16' | 'uint16' | 'int32' | 'uint32' | 'float32';
+
+/** The bytes of a number from high (A) to low (D), in the order in which they come. */
+export type ByteOrder = 'ABCD' | 'CDAB' | 'BADC' | 'DCBA';
+
+/** Where one figure stands in the registers, and what it is. */
+export interface RegisterPoint {
+  readonly gives:
+    | { readonly kind: 'sensor'; readonly sensor: string }
+    /** Not nought, or its `bit` set: open. */
+    | { readonly kind: 'lid' }
+    /** What a controller means to do: its setpoint in `degrees`, its output in % of full heat. */
+    | { readonly kind: 'setpoint' }
+    | { readonly kind: 'output' };
+  /** The block it lies in, and how many registers after that block's first. */
+  readonly channel: string;
+  readonly place: number;
+  readonly type: RegisterType;
+  readonly order: ByteOrder;
+  /** The figure is the number in the registers times `scale`, plus `offset`, in `degrees`. */
+  readonly scale: number;
+  readonly offset: number;
+  readonly degrees: Degrees;
+  /** Numbers in the registers, before scale and offset, by which this instrument says that it has no value. */
+  readonly noValue: readonly number[];
+  readonly bit?: number | undefined;
+}
 
 export interface KilnSetup {
   readonly id: string;

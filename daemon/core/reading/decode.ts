@@ -1,7 +1,9 @@
 /** One raw message -> readings, by the decoding declared for its input. */
 import type { RawMessage } from '../inputs.ts';
 import type { Decoding } from '../plan/kiln.ts';
+import { quote } from './quote.ts';
 import type { Decoded, Reading, Rejected } from './reading.ts';
+import { decodeRegisters } from './register-map.ts';
 
 /** A number as instruments print it: sign, digits, a decimal point or comma, perhaps an exponent. */
 const NUMBER = /^[+-]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?$/;
@@ -23,6 +25,8 @@ export function decodeRaw(message: RawMessage, decoding: Decoding | undefined): 
         ? reject(`${message.channel} said ${quote(message.text)}, which is no temperature`)
         : { ok: true, readings: [reading] };
     }
+    case 'registers':
+      return decodeRegisters(message.channel, message.text, decoding.points);
   }
 }
 
@@ -82,9 +86,4 @@ function readField(name: string, text: string): Reading | undefined {
 
 function reject(sentence: string): Rejected {
   return { ok: false, sentence: `${sentence}.` };
-}
-
-function quote(text: string): string {
-  const printable = text.replace(/[^\x20-\x7e\u00a0-\uffff]/g, '·');
-  return `"${printable.length > 40 ? `${printable.slice(0, 40)}…` : printable}"`;
 }

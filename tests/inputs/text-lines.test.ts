@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import { SerialPort } from 'serialport';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { Input, InputStatus } from '../../daemon/inputs/input.ts';
-import { serialLines } from '../../daemon/inputs/serial-lines.ts';
+import { serialLines } from '../../daemon/inputs/text-lines.ts';
 import { attentiveListener } from '../support/attentive-listener.ts';
 import { needs } from '../support/debian.ts';
 import { manualWaits } from '../support/manual-waits.ts';

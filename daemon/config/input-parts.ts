@@ -1,0 +1,36 @@
+/** What the inputs' shapes have in common. */
+import { z } from 'zod';
+import { words } from './schedule-schema.ts';
+
+/** The rates that serial ports have in common (termios, POSIX and Linux). */
+const BAUDS = [300, 600, 1200, 2400, 4800, 9600, 19200, 38400, 57600, 115200, 230400] as const;
+
+/** The name of the column or topic that says whether the lid is open, and of a column to skip. */
+export const LID = 'lid';
+export const SKIP = '-';
+
+export const SIMULATED = z
+  .boolean({ error: 'write true only if a simulated kiln stands behind it, else leave it out' })
+  .default(false);
+
+export const PORT = words('the device, best as /dev/serial/by-id/…', 500);
+
+// 9600 is what most instruments are set to when they leave the shelf. Common practice, no source.
+export const BAUD = z
+  .union(
+    BAUDS.map((b) => z.literal(b)),
+    { error: `write one of ${BAUDS.join(', ')}` },
+  )
+  .default(9600);
+
+export const PORT_HABITS = {
+  path: 'write port',
+  device: 'write port',
+  baudRate: 'write baud',
+  baudrate: 'write baud',
+  speed: 'write baud',
+} as const;
+
+export const DEGREES = z.enum(['C', 'F', 'K'], {
+  error: 'write C, F or K, the degrees in which the instrument speaks',
+});
