@@ -16,6 +16,13 @@ export function parseHostPort(text: string): HostPort | undefined {
   return isIP(host) !== 0 || isHostName(host) ? { host, port } : undefined;
 }
 
+/** For a text that `parseHostPort` was seen to understand. */
+export function hostPortOf(text: string): HostPort {
+  const parsed = parseHostPort(text);
+  if (parsed === undefined) throw new TypeError(`${text} passed the schema and is no HOST:PORT`);
+  return parsed;
+}
+
 /** A name by which a machine may be reached, without a port. RFC 1123: labels of letters, digits and hyphens. */
 export function isHostName(text: string): boolean {
   const looksLikeAddress = /^[\d.]+$/.test(text);

@@ -1,5 +1,6 @@
 /** What the inputs' shapes have in common. */
 import { z } from 'zod';
+import { parseHostPort } from './host-port.ts';
 import { words } from './schedule-schema.ts';
 
 /** The rates that serial ports have in common (termios, POSIX and Linux). */
@@ -22,6 +23,14 @@ export const BAUD = z
     { error: `write one of ${BAUDS.join(', ')}` },
   )
   .default(9600);
+
+export const PARITY = z.enum(['none', 'even', 'odd'], { error: 'write none, even or odd' });
+export const STOP_BITS = z.union([z.literal(1), z.literal(2)], { error: 'write 1 or 2' });
+
+const ADDRESS = 'write HOST:PORT, for example 192.168.1.20:502';
+export const HOST_PORT = z
+  .string({ error: ADDRESS })
+  .refine((text) => parseHostPort(text) !== undefined, { error: ADDRESS });
 
 export const PORT_HABITS = {
   path: 'write port',

@@ -1,26 +1,10 @@
 /** The shape of a kiln's `input`: how its readings reach the daemon. */
 import { z } from 'zod';
 import { strict } from './faults.ts';
-import { BAUD, PORT, PORT_HABITS, SIMULATED } from './input-parts.ts';
+import { SIMULATED } from './input-parts.ts';
+import { serialSchema, tcpSchema } from './line-input.ts';
 import { modbusRtuSchema, modbusTcpSchema } from './modbus-input.ts';
 import { words } from './schedule-schema.ts';
-
-const COLUMNS = 'write the list of columns in a line: sensor names, lid, or "-" for one to skip';
-
-const serial = strict(
-  {
-    kind: z.literal('serial'),
-    port: PORT,
-    baud: BAUD,
-    columns: z
-      .array(z.string({ error: COLUMNS }).min(1, { error: COLUMNS }), { error: COLUMNS })
-      .min(1, { error: COLUMNS })
-      .optional(),
-    simulated: SIMULATED,
-  },
-  'write {kind: serial, port} or {kind: mqtt, url, topics}',
-  PORT_HABITS,
-);
 
 const URL_RIGHT = 'write mqtt://HOST:1883, or mqtts://HOST:8883, without a name, password or path in it';
 const TOPIC = 'write one whole topic, without + and #';
@@ -38,7 +22,7 @@ const mqtt = strict(
     passwordFile: words('the path of the file that holds the password', 500).optional(),
     simulated: SIMULATED,
   },
-  'write {kind: serial, port} or {kind: mqtt, url, topics}',
+  'write {kind: mqtt, url, topics}',
   {
     broker: 'write url',
     host: 'write url: mqtt://HOST:1883',
@@ -57,10 +41,14 @@ function isBrokerUrl(text: string): boolean {
 }
 
 export const INPUT =
-  'write {kind: serial, port}, {kind: mqtt, url, topics}, {kind: modbus-rtu, port, points} or {kind: modbus-tcp, address, points}';
+  'write {kind: serial, port}, {kind: tcp, address}, {kind: mqtt, url, topics}, {kind: modbus-rtu, port, points} or {kind: modbus-tcp, address, points}';
 
-export const inputSchema = z.discriminatedUnion('kind', [serial, mqtt, modbusRtuSchema, modbusTcpSchema], {
-  error: INPUT,
-});
+export const inputSchema = z.discriminatedUnion(
+  'kind',
+  [serialSchema, tcpSchema, mqtt, modbusRtuSchema, modbusTcpSchema],
+  {
+    error: INPUT,
+  },
+);
 
 export type InputShape = z.infer<typeof inputSchema>;

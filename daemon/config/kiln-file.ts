@@ -3,8 +3,9 @@ import { z } from 'zod';
 import type { Decoding, KilnSetup } from '../core/plan/kiln.ts';
 import { ConfigError, type Fault } from '../errors.ts';
 import { faultAt, schemaFaults, strict, valueAt } from './faults.ts';
-import { LID, SKIP } from './input-parts.ts';
+import { LID } from './input-parts.ts';
 import { type InputShape, inputSchema, INPUT as ONE_INPUT } from './input-schema.ts';
+import { lineFaults, lineFeeds, type SerialParts, type TcpParts, wireLines } from './line-input.ts';
 import { type ModbusRtuParts, type ModbusTcpParts, modbusFaults, modbusFeeds, wireModbus } from './modbus-input.ts';
 import { above0, temperature, words } from './schedule-schema.ts';
 import { type Path, readYamlFile, type Source, sourceWithoutLines } from './yaml-file.ts';
@@ -18,11 +19,7 @@ interface AnyInput {
   /** A simulated kiln stands behind it, so its time may run faster. */
   readonly simulated: boolean;
 }
-export interface SerialEntry extends AnyInput {
-  readonly kind: 'serial';
-  readonly port: string;
-  readonly baud: number;
-}
+export type LineEntry = AnyInput & (SerialParts | TcpParts);
 export interface MqttEntry extends AnyInput {
   readonly kind: 'mqtt';
   readonly url: string;
@@ -31,7 +28,7 @@ export interface MqttEntry extends AnyInput {
   readonly passwordFile?: string | undefined;
 }
 export type ModbusEntry = AnyInput & (ModbusRtuParts | ModbusTcpParts);
-export type InputEntry = SerialEntry | MqttEntry | ModbusEntry;
+export type InputEntry = LineEntry | MqttEntry | ModbusEntry;
 
 export interface KilnEntry {
   readonly kiln: KilnDescription;
@@ -151,8 +148,11 @@ function inputFaults(source: Source, at: Path): Fault[] {
   const faults = paths.flatMap((path) => schemaFaults(inputSchema, source, path));
   if (faults.length > 0) return faults;
   const shapes = paths.map((path) => ({ path, shape: inputSchema.parse(valueAt(source.value, path)) }));
-  const registers = shapes.flatMap(({ shape, path }) => ('points' in shape ? modbusFaults(source, shape, path) : []));
-  if (registers.length > 0) return registers;
+  const ofOneInput = shapes.flatMap(({ shape, path }) => {
+    if (shape.kind === 'mqtt') return [];
+    return 'points' in shape ? modbusFaults(source, shape, path) : lineFaults(source, shape, path);
+  });
+  if (ofOneInput.length > 0) return ofOneInput;
   return [...passwordFaults(source, paths), ...feedFaults(source, at, paths)];
 }
 
@@ -208,9 +208,7 @@ function feedsOf(input: InputShape, names: readonly string[], path: Path): Feed[
   if ('points' in input) return modbusFeeds(input, path);
   if (input.kind === 'mqtt')
     return Object.keys(input.topics).map((target) => ({ target, path: [...path, 'topics', target] }));
-  return (input.columns ?? names).flatMap((target, i) =>
-    target === SKIP ? [] : [{ target, path: input.columns === undefined ? path : [...path, 'columns', i] }],
-  );
+  return lineFeeds(input, names, path);
 }
 
 function sharedTopicFaults(source: Source, paths: readonly Path[]): Fault[] {
@@ -233,7 +231,7 @@ export function kilnEntry(value: unknown, withInput: boolean): KilnEntry {
   const { input, fitted, ...kiln } = (withInput ? kilnSchema : kilnAloneSchema).parse(value);
   const names = kiln.sensors.map((s) => s.name);
   if (!withInput) return { kiln: { ...kiln, decodings: rowDecodings(names) }, inputs: [] };
-  const counts = { serial: 0, mqtt: 0, 'modbus-rtu': 0, 'modbus-tcp': 0 };
+  const counts = { serial: 0, tcp: 0, mqtt: 0, 'modbus-rtu': 0, 'modbus-tcp': 0 };
   const wired = (Array.isArray(input) ? input : [input]).map((raw: unknown) => {
     const shape = inputSchema.parse(raw);
     counts[shape.kind] += 1;
@@ -248,9 +246,9 @@ function wire(shape: InputShape, name: string, sensors: readonly string[]): { en
     const { parts, decoding } = wireModbus(shape);
     return { entry: { ...parts, name, simulated: shape.simulated }, decoding };
   }
-  if (shape.kind === 'serial') {
-    const { columns = sensors, ...rest } = shape;
-    return { entry: { ...rest, name }, decoding: { kind: 'columns', columns } };
+  if (shape.kind !== 'mqtt') {
+    const { parts, decoding } = wireLines(shape, sensors);
+    return { entry: { ...parts, name, simulated: shape.simulated }, decoding };
   }
   const channels = Object.fromEntries(Object.entries(shape.topics).map(([target, topic]) => [topic, target]));
   return { entry: { ...shape, name, topics: Object.keys(channels) }, decoding: { kind: 'channels', channels } };

@@ -11,9 +11,9 @@ import {
   type KilnDescription,
   kilnEntry,
   kilnFaults,
+  type LineEntry,
   type ModbusEntry,
   type MqttEntry,
-  type SerialEntry,
 } from './kiln-file.ts';
 import { lineKey } from './modbus-input.ts';
 import { configSchema, DEFAULT_LISTEN } from './schema.ts';
@@ -23,7 +23,7 @@ import { readYamlFile, type Source } from './yaml-file.ts';
 export interface MqttConfig extends Omit<MqttEntry, 'passwordFile'> {
   readonly password?: string | undefined;
 }
-export type InputConfig = SerialEntry | MqttConfig | ModbusEntry;
+export type InputConfig = LineEntry | MqttConfig | ModbusEntry;
 
 export interface KilnConfig {
   readonly kiln: KilnDescription;

@@ -4,8 +4,8 @@ import type { Decoding, RegisterPoint } from '../core/plan/kiln.ts';
 import { registerCountOf } from '../core/reading/register-map.ts';
 import type { Fault } from '../errors.ts';
 import { faultAt, strict, valueAt } from './faults.ts';
-import { type HostPort, parseHostPort } from './host-port.ts';
-import { BAUD, DEGREES, PORT, PORT_HABITS, SIMULATED } from './input-parts.ts';
+import { type HostPort, hostPortOf } from './host-port.ts';
+import { BAUD, DEGREES, HOST_PORT, PARITY, PORT, PORT_HABITS, SIMULATED, STOP_BITS } from './input-parts.ts';
 import { above0 } from './schedule-schema.ts';
 import type { Path, Source } from './yaml-file.ts';
 
@@ -36,7 +36,6 @@ export type ModbusTcpParts = Polled & {
   readonly repeatsNumber: boolean;
 };
 
-const ADDRESS = 'write HOST:PORT, for example 192.168.1.20:502';
 const UNIT = "write the instrument's number on the line, from 1 to 247";
 const REGISTER = "write the register's number from the manual, from 0 to 65535";
 const POINT =
@@ -112,7 +111,6 @@ const common = {
   points: z.array(point, { error: POINTS }).min(1, { error: POINTS }).max(64, { error: 'write at most 64 registers' }),
   simulated: SIMULATED,
 };
-const hostPort = z.string({ error: ADDRESS }).refine((text) => parseHostPort(text) !== undefined, { error: ADDRESS });
 const HABITS = {
   ...PORT_HABITS,
   host: 'write address: HOST:PORT',
@@ -127,10 +125,10 @@ export const modbusRtuSchema = strict(
   {
     kind: z.literal('modbus-rtu'),
     port: PORT.optional(),
-    address: hostPort.optional(),
+    address: HOST_PORT.optional(),
     baud: BAUD,
-    parity: z.enum(['none', 'even', 'odd'], { error: 'write none, even or odd' }).default('none'),
-    stopBits: z.union([z.literal(1), z.literal(2)], { error: 'write 1 or 2' }).default(1),
+    parity: PARITY.default('none'),
+    stopBits: STOP_BITS.default(1),
     ...common,
   },
   'write {kind: modbus-rtu, port, points}',
@@ -140,7 +138,7 @@ export const modbusRtuSchema = strict(
 export const modbusTcpSchema = strict(
   {
     kind: z.literal('modbus-tcp'),
-    address: hostPort,
+    address: HOST_PORT,
     repeatsNumber: z
       .boolean({ error: 'write false only if the gateway never repeats the number of a question' })
       .default(true),
@@ -212,12 +210,6 @@ export function wireModbus(shape: ModbusShape): { parts: ModbusRtuParts | Modbus
   const { kind, port, baud, parity, stopBits } = shape;
   const at = port === undefined ? hostPortOf(shape.address ?? '') : { port, baud, parity, stopBits };
   return { parts: { kind, at, everyS, timeoutS, blocks }, decoding };
-}
-
-function hostPortOf(text: string): HostPort {
-  const parsed = parseHostPort(text);
-  if (parsed === undefined) throw new TypeError(`${text} passed the schema and is no HOST:PORT`);
-  return parsed;
 }
 
 /** Registers that lie side by side are asked for together, up to what small instruments give at once (from memory). */

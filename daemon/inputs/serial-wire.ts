@@ -2,6 +2,7 @@
 import { statSync } from 'node:fs';
 import { SerialPort } from 'serialport';
 import type { Clock } from '../runtime/clock.ts';
+import { BY_ID_DIR } from './serial-ports.ts';
 import { whyNotOpened } from './serial-trouble.ts';
 import type { OpenWire, Wire, WireEvents } from './wire.ts';
 
@@ -16,15 +17,21 @@ export interface SerialPortOptions {
 /** An unplugged port is told of within 2 s (requirement C9). */
 const LOOK_EACH_MS = 1000;
 
-export function serialWire(options: SerialPortOptions, clock: Pick<Clock, 'every'>): Wire {
+/** @param byIdDir where the ports that are plugged in are listed, to be named where this one is not there */
+export function serialWire(options: SerialPortOptions, clock: Pick<Clock, 'every'>, byIdDir = BY_ID_DIR): Wire {
   return {
     where: `${options.port} at ${options.baud} baud`,
-    open: (events) => openPort(options, clock, events),
+    open: (events) => openPort(options, clock, events, byIdDir),
   };
 }
 
 /** Each try has a port object of its own, and the old one is left without listeners: nothing grows with the years. */
-function openPort(options: SerialPortOptions, clock: Pick<Clock, 'every'>, events: WireEvents): OpenWire {
+function openPort(
+  options: SerialPortOptions,
+  clock: Pick<Clock, 'every'>,
+  events: WireEvents,
+  byIdDir: string,
+): OpenWire {
   const { port: path, baud: baudRate, parity = 'none', stopBits = 1 } = options;
   const port = new SerialPort({ path, baudRate, parity, stopBits, autoOpen: false });
   let openDevice: string | undefined;
@@ -39,7 +46,7 @@ function openPort(options: SerialPortOptions, clock: Pick<Clock, 'every'>, event
   });
   port.once('close', () => forget(`${path} was unplugged. Push its plug in again; it is tried again by itself.`));
   port.open((error) => {
-    if (error !== null) forget(whyNotOpened(path, error));
+    if (error !== null) forget(whyNotOpened(path, error, byIdDir));
     else if (isClosing) closePort();
     else {
       openDevice = deviceAt(path);

@@ -4,6 +4,7 @@ import type { Input, Listener } from './input.ts';
 import { lineSplitter } from './line-splitter.ts';
 import { onceRunning, type Running } from './once-running.ts';
 import { type Reconnect, reconnect } from './reconnect.ts';
+import { BY_ID_DIR } from './serial-ports.ts';
 import { type SerialPortOptions, serialWire } from './serial-wire.ts';
 import { statusTeller } from './status-teller.ts';
 import { type TcpAddress, tcpWire } from './tcp-wire.ts';
@@ -27,9 +28,17 @@ const SILENT_PAUSES = 5;
 const UNKNOWN_SILENCE_MS = 600_000;
 const LOOK_EACH_MS = 5000;
 
-/** @param chance 0 to 1, for the jitter of the waits between two tries */
-export function serialLines(options: SerialOptions, clock: Clock, chance: () => number = Math.random): Input {
-  return textLines(options.name, serialWire(options, clock), clock, chance);
+/**
+ * @param chance 0 to 1, for the jitter of the waits between two tries
+ * @param byIdDir where the ports that are plugged in are listed
+ */
+export function serialLines(
+  options: SerialOptions,
+  clock: Clock,
+  chance: () => number = Math.random,
+  byIdDir = BY_ID_DIR,
+): Input {
+  return textLines(options.name, serialWire(options, clock, byIdDir), clock, chance);
 }
 
 /** As `serialLines`. */

@@ -5,7 +5,7 @@ import type { InputConfig, KilnConfig } from '../config/load.ts';
 import type { Input } from '../inputs/input.ts';
 import { type LineOptions, modbusLine } from '../inputs/modbus/modbus-registers.ts';
 import { mqttTopics } from '../inputs/mqtt-topics.ts';
-import { serialLines } from '../inputs/text-lines.ts';
+import { networkLines, serialLines } from '../inputs/text-lines.ts';
 import type { Clock } from './clock.ts';
 
 export interface KilnInput {
@@ -26,6 +26,8 @@ function makeInput(config: InputConfig, clock: Clock): Input {
   switch (config.kind) {
     case 'serial':
       return serialLines(config, clock);
+    case 'tcp':
+      return networkLines(config, clock);
     case 'mqtt':
       return mqttTopics(config, clock);
     case 'modbus-rtu':

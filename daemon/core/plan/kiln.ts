@@ -10,12 +10,35 @@ export interface SensorSetup {
 
 /** How one input's text becomes readings. */
 export type Decoding =
-  /** One text line holds the values of these columns in order ('lid' and '-' for a column to skip are allowed). */
-  | { readonly kind: 'columns'; readonly columns: readonly string[] }
+  | LineDecoding
   /** Each channel (an MQTT topic, the sensor column of a CSV) carries one value. */
   | { readonly kind: 'channels'; readonly channels: Readonly<Record<string, string>> }
   /** Each channel is a block of registers, its words in hexadecimal. */
   | { readonly kind: 'registers'; readonly points: readonly RegisterPoint[] };
+
+/** How a line of text is read. */
+export type LineDecoding = LineHabits &
+  (
+    | {
+        /** The values of these columns in order; 'lid' and '-' for a column to skip are allowed. */
+        readonly kind: 'columns';
+        readonly columns: readonly string[];
+        readonly separator?: LineSeparator | undefined;
+      }
+    /** By sensor, the name in the line that its figure stands behind: in JSON a place (`data.t1`), else `t1=`. */
+    | { readonly kind: 'names'; readonly names: Readonly<Record<string, string>> }
+    /** The line's text with names in braces: `T1: {shelf} C, fan {-}`. */
+    | { readonly kind: 'pattern'; readonly pattern: string }
+  );
+
+export type LineSeparator = 'semicolon' | 'tab' | 'comma' | 'blank';
+
+export interface LineHabits {
+  /** Either is understood where it is not said. */
+  readonly decimal?: 'point' | 'comma' | undefined;
+  /** Numbers and words by which this instrument says that it has no value. */
+  readonly noValue?: readonly (string | number)[] | undefined;
+}
 
 /** The degrees in which an instrument gives its figures. */
 export type Degrees = 'C' | 'F' | 'K';

@@ -4,6 +4,7 @@ import type { Decoding } from '../plan/kiln.ts';
 import { quote } from './quote.ts';
 import type { Decoded, Reading, Rejected } from './reading.ts';
 import { decodeRegisters } from './register-map.ts';
+import { decodeLine, type FieldReader } from './text-line.ts';
 
 /** A number as instruments print it: sign, digits, a decimal point or comma, perhaps an exponent. */
 const NUMBER = /^[+-]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?$/;
@@ -16,7 +17,9 @@ export function decodeRaw(message: RawMessage, decoding: Decoding | undefined): 
   if (decoding === undefined) return reject(`Input ${message.input} is not one of this kiln's inputs`);
   switch (decoding.kind) {
     case 'columns':
-      return decodeColumns(message.text, decoding.columns);
+    case 'names':
+    case 'pattern':
+      return decodeLine(message.text, decoding, fieldReader);
     case 'channels': {
       const sensor = message.channel === undefined ? undefined : decoding.channels[message.channel];
       if (sensor === undefined) return reject(`Nothing here belongs to ${quote(message.channel ?? '')}`);
@@ -30,46 +33,10 @@ export function decodeRaw(message: RawMessage, decoding: Decoding | undefined): 
   }
 }
 
-/** A text line: `name=value` pairs in any order, or the values alone in the order of the columns. */
-function decodeColumns(line: string, columns: readonly string[]): Decoded | Rejected {
-  const trimmed = line.trim();
-  if (trimmed === '') return reject('An empty line');
-  if (trimmed.includes('=')) return decodePairs(trimmed, columns);
-  const fields = splitFields(trimmed, columns.length);
-  if (fields.length !== columns.length) {
-    return reject(`The line ${quote(trimmed)} has ${fields.length} fields where ${columns.length} are expected`);
-  }
-  const readings: Reading[] = [];
-  for (const [i, name] of columns.entries()) {
-    if (name === '-') continue;
-    const reading = readField(name, fields[i] ?? '');
-    if (reading === undefined) return reject(`The line ${quote(trimmed)} has no temperature where ${name} should be`);
-    readings.push(reading);
-  }
-  return { ok: true, readings };
-}
+const fieldReader: FieldReader = { read: readField, wanted: () => 'temperature' };
 
-function decodePairs(line: string, columns: readonly string[]): Decoded | Rejected {
-  const readings: Reading[] = [];
-  for (const pair of line.split(/[;\s]+|,(?=\s*[A-Za-z_])/)) {
-    const [name, value] = pair.split('=').map((part) => part.trim());
-    if (name === undefined || value === undefined || !columns.includes(name)) continue;
-    const reading = readField(name, value);
-    if (reading === undefined) return reject(`The line ${quote(line)} has no temperature behind ${name}=`);
-    readings.push(reading);
-  }
-  return readings.length > 0
-    ? { ok: true, readings }
-    : reject(`The line ${quote(line)} names none of ${columns.join(', ')}`);
-}
-
-/** A comma may part fields or stand in a number: with one column it is the number's own. */
-function splitFields(line: string, count: number): string[] {
-  if (count === 1) return [line];
-  const bySemicolonOrSpace = line.split(/\s*;\s*|\s+/);
-  if (bySemicolonOrSpace.length === count) return bySemicolonOrSpace;
-  return line.split(/\s*[,;\t]\s*/);
-}
+/** No field of a number is longer; the patterns below look at no more. Ours. */
+const LONGEST_FIELD = 60;
 
 function readField(name: string, text: string): Reading | undefined {
   const value = text.trim().toLowerCase();
@@ -78,7 +45,8 @@ function readField(name: string, text: string): Reading | undefined {
     return CLOSED.has(value) ? { kind: 'lid', open: false } : undefined;
   }
   if (NO_VALUE.has(value)) return { kind: 'fault', sensor: name, fault: 'the instrument gives no value' };
-  const bare = value.replace(/\s*°?\s*c$/, '');
+  if (value.length > LONGEST_FIELD) return undefined;
+  const bare = value.replace(/\s*[°\ufffd]?\s*c$/, '');
   if (!NUMBER.test(bare)) return undefined;
   const temperatureC = Number(bare.replace(',', '.'));
   return Number.isFinite(temperatureC) ? { kind: 'temperature', sensor: name, temperatureC } : undefined;
