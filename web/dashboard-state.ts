@@ -99,6 +99,8 @@ export function hear(state: Dashboard | null, message: Heard): Dashboard | null 
       }));
     case 'lid':
       return withKiln(state, message.kiln, (view) => ({ ...view, now: { ...view.now, lidOpen: message.open } }));
+    case 'controller':
+      return withKiln(state, message.kiln, (view) => ({ ...view, now: { ...view.now, controller: message } }));
     case 'gap':
       return withKiln(state, message.kiln, (view) => ({ ...view, history: withGap(view.history, message) }));
     default:

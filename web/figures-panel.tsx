@@ -3,6 +3,9 @@ import type { Dashboard, KilnView } from './dashboard-state.ts';
 import { celsius, deviation, minutesOf, rate, timeNear } from './format.ts';
 import { openWord, figures as words } from './wording.ts';
 
+/** As long as a reading is taken for one of now, twice over. Ours. */
+const CONTROLLER_LASTS_MS = 30_000;
+
 interface FiguresPanelProps {
   readonly dashboard: Dashboard;
   readonly kiln: KilnView;
@@ -48,6 +51,12 @@ function figuresOf({ now }: KilnView, nowMs: number, utcOffsetMinutes: number): 
     put(words.planEnds, time(position.planEndsAtMs));
   }
   if (now.lidOpen !== null) put(openWord(now.closure), now.lidOpen ? words.open : words.shut);
+  const said = now.controller;
+  // What a controller said a while ago, it may no longer want.
+  if (said !== null && nowMs - said.atMs < CONTROLLER_LASTS_MS) {
+    put(words.wants, said.setpointC === null ? null : celsius(said.setpointC));
+    put(words.gives, said.outputRatio === null ? null : `${Math.round(said.outputRatio * 100)} %`);
+  }
   for (const { sensor, celsius: c, uncertaintyC } of now.readings)
     if (c !== null && uncertaintyC !== null && sensor === now.rulingSensor)
       put(words.howSure(sensor), `${celsius(c)} ± ${Math.ceil(uncertaintyC)}`);

@@ -113,6 +113,8 @@ export const figures = {
   alertMark: (kind: AlertKind) => alertWord[kind],
   open: 'open',
   shut: 'closed',
+  wants: 'the controller wants',
+  gives: 'the controller gives',
 };
 
 export const alerts = {

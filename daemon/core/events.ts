@@ -26,6 +26,15 @@ export interface LidEvent {
   readonly open: boolean;
 }
 
+/** What a controller says that it wants and gives; null where it was not asked for, or tells nothing now. */
+export interface ControllerEvent {
+  readonly type: 'controller';
+  readonly atMs: number;
+  readonly setpointC: number | null;
+  /** 0 to 1 of full heat. */
+  readonly outputRatio: number | null;
+}
+
 /** A message of an instrument that could not be used, in one sentence. */
 export interface RejectedEvent {
   readonly type: 'rejected';
@@ -188,6 +197,7 @@ export interface EndedEvent {
 export type FiringEvent =
   | SampleEvent
   | LidEvent
+  | ControllerEvent
   | RejectedEvent
   | PositionEvent
   | ForecastEvent

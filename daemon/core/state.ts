@@ -1,6 +1,6 @@
 /** All that core remembers of one firing. Plain read-only data: the same inputs always lead to the same state. */
 import { type Alerts, NO_ALERTS } from './alerts/alert.ts';
-import type { Call, ForecastEvent, PositionEvent } from './events.ts';
+import type { Call, ControllerEvent, ForecastEvent, PositionEvent } from './events.ts';
 import type { Course } from './forecast/course.ts';
 import { type Foresight, NO_FORESIGHT } from './forecast/foresight.ts';
 import type { TimedC } from './numbers/line-fit.ts';
@@ -37,6 +37,8 @@ export interface FiringState {
   readonly calls: readonly Call[];
   readonly alerts: Alerts;
   readonly lid: LidState | null;
+  /** What the controller said last of its setpoint and output, where it is asked. */
+  readonly controller: ControllerEvent | null;
   readonly sign: OpeningSign | null;
   /** When the lid last moved, by its switch or by the temperature's fall. */
   readonly lidMovedAtMs: number | null;
@@ -80,6 +82,7 @@ export function beginFiring(kiln: KilnSetup, schedule: Schedule | null, startedA
     calls: [],
     alerts: { ...NO_ALERTS, series: `${kiln.id}-${startedAtMs.toString(36)}-` },
     lid: null,
+    controller: null,
     sign: null,
     lidMovedAtMs: null,
     lastHandAtMs: null,

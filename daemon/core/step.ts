@@ -99,6 +99,7 @@ function hear(state: FiringState, raw: RawMessage, said: FiringEvent[]): FiringS
   if (!decoded.ok) return reject(state, atMs, decoded.sentence, said);
   let next = state;
   for (const reading of decoded.readings) next = hearReading(next, reading, raw, said);
+  if (next.controller !== null && next.controller !== state.controller) said.push(next.controller);
   return next;
 }
 
@@ -107,6 +108,11 @@ function hearReading(state: FiringState, reading: Reading, raw: RawMessage, said
     // How the lid stood when the broker last heard of it says nothing of now, and must not blind us to a fall.
     if (raw.retained === true) return reject(state, raw.atMs, null, said);
     return hearLid(state, reading.open, raw.atMs, said);
+  }
+  if (reading.kind === 'setpoint' || reading.kind === 'output') {
+    const { kind: _kind, ...told } = reading;
+    const before = state.controller ?? { setpointC: null, outputRatio: null };
+    return { ...state, controller: { ...before, ...told, type: 'controller', atMs: raw.atMs } };
   }
   const setup = state.kiln.sensors.find((s) => s.name === reading.sensor);
   if (setup === undefined) return reject(state, raw.atMs, `This kiln has no sensor ${reading.sensor}.`, said);

@@ -268,7 +268,8 @@ export class FiringLoop {
     this.#idle = forget(stepped.state);
     if (input.kind === 'raw') this.#keepIdle(input);
     for (const event of stepped.events) {
-      if (event.type !== 'reading' && event.type !== 'lid' && event.type !== 'rejected') continue;
+      if (event.type !== 'reading' && event.type !== 'lid' && event.type !== 'controller' && event.type !== 'rejected')
+        continue;
       this.#noteHeard(event);
       this.#parts.listener.said(event, null, null);
     }
@@ -463,7 +464,7 @@ function take(draft: Draft, stepped: Step, input: CoreInput | undefined): void {
 /** A resting kiln has no plan, no alerts and no past to speak of. */
 function forget(state: FiringState): FiringState {
   const fresh = beginFiring(state.kiln, null, state.nowMs);
-  return { ...fresh, sensors: state.sensors, lid: state.lid };
+  return { ...fresh, sensors: state.sensors, lid: state.lid, controller: state.controller };
 }
 
 /** Two descriptions of a kiln are the same whatever the order of their fields. */

@@ -2,7 +2,7 @@
  * The record's lines, version 2: what core was told and what it said, and the way back.
  * Whole numbers and text only (requirement R3): temperatures stand as thousandths of a degree.
  */
-import type { AlertEvent, FiringEvent, PlanPoint, SampleEvent } from '../core/events.ts';
+import type { AlertEvent, ControllerEvent, FiringEvent, PlanPoint, SampleEvent } from '../core/events.ts';
 import type { Action, CoreInput, CouplesWord, EdgeStatus, RawMessage } from '../core/inputs.ts';
 import type { KilnSetup } from '../core/plan/kiln.ts';
 import type { Schedule } from '../core/plan/schedule.ts';
@@ -130,6 +130,7 @@ export function inputEntry(input: CoreInput, events: readonly FiringEvent[]): En
 function rawEntry(raw: RawMessage, events: readonly FiringEvent[]): Entry {
   const values = events.flatMap((e) => (e.type === 'reading' ? [recordedValue(e)] : []));
   const lid = events.find((e) => e.type === 'lid');
+  const controller = events.find((e) => e.type === 'controller');
   const refused = events.find((e) => e.type === 'rejected');
   return {
     type: 'reading',
@@ -140,7 +141,16 @@ function rawEntry(raw: RawMessage, events: readonly FiringEvent[]): Entry {
     ...(raw.retained === true && { retained: true }),
     ...(values.length > 0 && { v: values }),
     ...(lid !== undefined && { lid: lid.open ? 'open' : 'closed' }),
+    ...(controller !== undefined && { controller: recordedController(controller) }),
     ...(refused !== undefined && { refused: refused.sentence.toWellFormed() }),
+  };
+}
+
+/** Its output in thousandths of full heat. */
+function recordedController({ setpointC, outputRatio }: ControllerEvent): Entry[string] {
+  return {
+    ...(setpointC !== null && { setMC: milli(setpointC) }),
+    ...(outputRatio !== null && { out: milli(outputRatio) }),
   };
 }
 
@@ -174,6 +184,7 @@ export function eventEntry(event: FiringEvent): Entry | undefined {
       return { type: 'gap', t: event.atMs, from: event.fromMs, why: event.why };
     case 'reading':
     case 'lid':
+    case 'controller':
     case 'rejected':
     case 'position':
     case 'forecast':
@@ -237,7 +248,7 @@ export function readEvents(line: Line): FiringEvent[] {
     case 'reading': {
       const lid = line.lid;
       const moved: FiringEvent[] = lid === undefined ? [] : [{ type: 'lid', atMs: line.t, open: lid === 'open' }];
-      return [...readSamples(line), ...moved];
+      return [...readSamples(line), ...moved, ...readController(line)];
     }
     case 'act':
       return readAct(line);
@@ -250,6 +261,14 @@ export function readEvents(line: Line): FiringEvent[] {
     default:
       return [];
   }
+}
+
+function readController(line: Line): FiringEvent[] {
+  const said = line.controller;
+  if (typeof said !== 'object' || said === null) return [];
+  const { setMC, out } = said as { setMC?: number; out?: number };
+  const setpointC = setMC === undefined ? null : setMC / 1000;
+  return [{ type: 'controller', atMs: line.t, setpointC, outputRatio: out === undefined ? null : out / 1000 }];
 }
 
 function readSamples(line: Line): FiringEvent[] {

@@ -106,6 +106,7 @@ export class WorkshopDesk implements Desk {
       case 'forecast':
       case 'act':
       case 'lid':
+      case 'controller':
       case 'gap':
         this.#send({ ...event, kiln, firing });
         return;
@@ -176,6 +177,7 @@ export class WorkshopDesk implements Desk {
       alerts: running === null ? [] : standing(state.alerts).map((alert) => alertMessage(alert, id, firing, kiln.heat)),
       switchedOff: running === null ? [] : state.alerts.switchedOff,
       lidOpen: state.lid?.open ?? null,
+      controller: state.controller === null ? null : { ...state.controller, kiln: id, firing },
       troubles: loop.troubles,
       sign: doorSign(state, running !== null),
     };

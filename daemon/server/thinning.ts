@@ -75,6 +75,7 @@ export function thinning(clock: Clock, pass: (message: LiveMessage) => void): Th
         case 'alert':
         case 'act':
         case 'lid':
+        case 'controller':
         case 'gap':
         case 'trouble':
         case 'heartbeat':

@@ -4,6 +4,7 @@ import type { SwitchedOff } from '../core/alerts/alert.ts';
 import type {
   ActEvent,
   AlertEvent,
+  ControllerEvent,
   ForecastEvent,
   GapEvent,
   LidEvent,
@@ -44,6 +45,7 @@ export type AlertMessage = AlertEvent &
   };
 export type ActMessage = ActEvent & OfKiln;
 export type LidMessage = LidEvent & OfKiln;
+export type ControllerMessage = ControllerEvent & OfKiln;
 export type GapMessage = GapEvent & OfKiln;
 
 /** A firing began, got its plan, or ended: the page asks for the snapshot's part of this kiln anew. */
@@ -94,6 +96,8 @@ export interface KilnNow {
   /** Kinds that are not watched in this firing: a banner says so as long as it lasts. */
   readonly switchedOff: readonly SwitchedOff[];
   readonly lidOpen: boolean | null;
+  /** What its controller said last of its setpoint and output; null where it is not asked. */
+  readonly controller: ControllerMessage | null;
   readonly troubles: readonly string[];
   readonly sign: DoorSign;
 }
@@ -124,6 +128,7 @@ export type LiveMessage =
   | AlertMessage
   | ActMessage
   | LidMessage
+  | ControllerMessage
   | GapMessage
   | KilnMessage
   | TroubleMessage

@@ -241,6 +241,7 @@ export function scriptedDesk(options: ScriptedOptions = {}): ScriptedDesk {
       alerts: standing.alerts,
       switchedOff: standing.switchedOff,
       lidOpen: standing.lidOpen,
+      controller: null,
       troubles: standing.troubles,
       sign: signOf(standing, nowMs),
     };

@@ -4,7 +4,10 @@ export type Reading =
   | { readonly kind: 'temperature'; readonly sensor: string; readonly temperatureC: number }
   /** The instrument answered, but gave no temperature. */
   | { readonly kind: 'fault'; readonly sensor: string; readonly fault: string }
-  | { readonly kind: 'lid'; readonly open: boolean };
+  | { readonly kind: 'lid'; readonly open: boolean }
+  /** What a controller means to do: its setpoint, or its output from 0 to 1; null where it gives no value now. */
+  | { readonly kind: 'setpoint'; readonly setpointC: number | null }
+  | { readonly kind: 'output'; readonly outputRatio: number | null };
 
 /** A message that says nothing we can use: one sentence for the person. */
 export interface Rejected {

@@ -4,15 +4,12 @@ import { inCelsius } from './degrees.ts';
 import { quote } from './quote.ts';
 import type { Decoded, Reading, Rejected } from './reading.ts';
 
-/** What a controller tells of itself. */
-export interface ControllerSaid {
-  readonly setpointC?: number;
-  /** 0 to 1 of full heat. */
-  readonly outputRatio?: number;
-}
-
 /** Of a number that is no number, or one by which instruments say that they have none. */
 const NO_VALUE = 'the instrument gives no value';
+
+/** No kiln is hotter; full heat is 1, and what cools is below nought. Ours. */
+const HOTTEST_C = 3000;
+const MOST_OUTPUT_RATIO = 1.1;
 
 /** How many registers hold a figure of this type. */
 export function registerCountOf(type: RegisterType): 1 | 2 {
@@ -25,7 +22,7 @@ export function wordsIn(text: string): number[] | undefined {
   return text.split(' ').map((word) => Number.parseInt(word, 16));
 }
 
-/** The points that lie in this block, each as a reading; what a controller tells of itself is no reading of a sensor. */
+/** The points that lie in this block, each as a reading. */
 export function decodeRegisters(
   channel: string | undefined,
   text: string,
@@ -47,41 +44,43 @@ export function decodeRegisters(
 
 function readingOf(point: RegisterPoint, words: readonly number[]): Reading[] {
   const { gives } = point;
-  if (gives.kind === 'setpoint' || gives.kind === 'output') return [];
   const rawNumber = numberAt(words, point);
-  if (gives.kind === 'lid') return rawNumber === undefined ? [] : [{ kind: 'lid', open: lidOpen(rawNumber, point) }];
-  const figure = rawNumber === undefined ? undefined : rawNumber * point.scale + point.offset;
-  if (figure === undefined || !Number.isFinite(figure)) return faultOf(point, NO_VALUE);
-  return [{ kind: 'temperature', sensor: gives.sensor, temperatureC: inCelsius(tidy(figure), point.degrees) }];
+  const figure = rawNumber === undefined ? undefined : tidy(rawNumber * point.scale + point.offset);
+  const isFigure = figure !== undefined && Number.isFinite(figure);
+  switch (gives.kind) {
+    case 'lid':
+      return rawNumber === undefined ? [] : [{ kind: 'lid', open: lidOpen(rawNumber, point) }];
+    case 'setpoint':
+      return [{ kind: 'setpoint', setpointC: isFigure ? within(inCelsius(figure, point.degrees), HOTTEST_C) : null }];
+    case 'output':
+      return [{ kind: 'output', outputRatio: isFigure ? within(tidy(figure / 100), MOST_OUTPUT_RATIO) : null }];
+    case 'sensor':
+      if (!isFigure) return faultOf(point, NO_VALUE);
+      return [{ kind: 'temperature', sensor: gives.sensor, temperatureC: inCelsius(figure, point.degrees) }];
+  }
 }
 
+/** What is further from nought than any controller says is another register's figure. */
+function within(figure: number, most: number): number | null {
+  return Math.abs(figure) <= most ? figure : null;
+}
+
+/** A lid that is not told of is as it was. */
 function faultOf({ gives }: RegisterPoint, fault: string): Reading[] {
-  return gives.kind === 'sensor' ? [{ kind: 'fault', sensor: gives.sensor, fault }] : [];
+  switch (gives.kind) {
+    case 'sensor':
+      return [{ kind: 'fault', sensor: gives.sensor, fault }];
+    case 'setpoint':
+      return [{ kind: 'setpoint', setpointC: null }];
+    case 'output':
+      return [{ kind: 'output', outputRatio: null }];
+    case 'lid':
+      return [];
+  }
 }
 
 function lidOpen(rawNumber: number, { bit }: RegisterPoint): boolean {
   return bit === undefined ? rawNumber !== 0 : ((rawNumber >>> bit) & 1) === 1;
-}
-
-/** For those who watch what a controller means to do: its setpoint and its output, where this block holds them. */
-export function decodeController(
-  channel: string | undefined,
-  text: string,
-  points: readonly RegisterPoint[],
-): ControllerSaid | undefined {
-  const words = wordsIn(text);
-  if (words === undefined) return undefined;
-  let said: ControllerSaid | undefined;
-  for (const point of points) {
-    if (point.channel !== channel || point.place + registerCountOf(point.type) > words.length) continue;
-    const rawNumber = numberAt(words, point);
-    if (rawNumber === undefined) continue;
-    const figure = tidy(rawNumber * point.scale + point.offset);
-    if (!Number.isFinite(figure)) continue;
-    if (point.gives.kind === 'setpoint') said = { ...said, setpointC: inCelsius(figure, point.degrees) };
-    if (point.gives.kind === 'output') said = { ...said, outputRatio: tidy(figure / 100) };
-  }
-  return said;
 }
 
 /** @returns undefined for what stands for no value */

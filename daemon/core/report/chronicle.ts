@@ -85,6 +85,7 @@ export function chronicle(story: Chronicle, event: FiringEvent): void {
       story.endedWhy = event.why;
       return;
     case 'lid':
+    case 'controller':
     case 'rejected':
     case 'position':
     case 'forecast':

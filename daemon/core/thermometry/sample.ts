@@ -4,7 +4,7 @@ import type { SensorSetup } from '../plan/kiln.ts';
 import type { Reading } from '../reading/reading.ts';
 import { LETTERS, wireToleranceC } from './tolerance.ts';
 
-export type SensorReading = Exclude<Reading, { kind: 'lid' }>;
+export type SensorReading = Extract<Reading, { sensor: string }>;
 
 /**
  * A temperature outside what the thermocouple's letter can measure is no temperature.

@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import type { ByteOrder, RegisterPoint, RegisterType } from '../../../daemon/core/plan/kiln.ts';
 import { decodeRaw } from '../../../daemon/core/reading/decode.ts';
 import type { Decoded, Rejected } from '../../../daemon/core/reading/reading.ts';
-import { decodeController, rawNumberAt, registerCountOf } from '../../../daemon/core/reading/register-map.ts';
+import { rawNumberAt, registerCountOf } from '../../../daemon/core/reading/register-map.ts';
 
 const CHANNEL = 'unit 1 holding 0';
 const plain: RegisterPoint = {
@@ -135,18 +135,28 @@ describe('what a controller tells of itself', () => {
   const setpoint: RegisterPoint = { ...plain, gives: { kind: 'setpoint' }, place: 1, scale: 0.1 };
   const output: RegisterPoint = { ...plain, gives: { kind: 'output' }, place: 2, scale: 0.1 };
 
-  it('is no reading of a sensor', () => {
-    expect(heard('1953 19c8 00fa', { scale: 0.1 }, setpoint, output)).toEqual(shelf(648.3));
+  const said = (text: string): Decoded | Rejected => heard(text, { scale: 0.1 }, setpoint, output);
+
+  it('stands beside the reading of the sensor', () => {
+    expect(said('1953 19c8 00fa')).toEqual({
+      ok: true,
+      readings: [
+        { kind: 'temperature', sensor: 'shelf', temperatureC: 648.3 },
+        { kind: 'setpoint', setpointC: 660 },
+        { kind: 'output', outputRatio: 0.25 },
+      ],
+    });
   });
 
-  it('is there for whoever asks for it', () => {
-    expect(decodeController(CHANNEL, '1953 19c8 00fa', [plain, setpoint, output])).toEqual({
-      setpointC: 660,
-      outputRatio: 0.25,
-    });
-    expect(decodeController(CHANNEL, '1953 7fff 7fff', [plain, setpoint, output])).toBeUndefined();
-    expect(decodeController(CHANNEL, 'exception 2', [plain, setpoint, output])).toBeUndefined();
-    expect(decodeController('unit 2 holding 0', '1953 19c8 00fa', [plain, setpoint])).toBeUndefined();
+  it('is nothing where it gives no value, refuses, or says what no controller says', () => {
+    const nothing = [
+      { kind: 'setpoint', setpointC: null },
+      { kind: 'output', outputRatio: null },
+    ];
+    for (const text of ['1953 7fff 7fff', 'exception 2', '1953 7ffe 7ffe']) {
+      const answer = said(text);
+      expect(answer.ok && answer.readings.slice(1)).toEqual(nothing);
+    }
   });
 });
 
