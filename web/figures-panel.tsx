@@ -57,8 +57,10 @@ function figuresOf({ now }: KilnView, nowMs: number, utcOffsetMinutes: number): 
     put(words.wants, said.setpointC === null ? null : celsius(said.setpointC));
     put(words.gives, said.outputRatio === null ? null : `${Math.round(said.outputRatio * 100)} %`);
   }
-  for (const { sensor, celsius: c, uncertaintyC } of now.readings)
+  for (const { sensor, celsius: c, uncertaintyC, remark } of now.readings) {
     if (c !== null && uncertaintyC !== null && sensor === now.rulingSensor)
       put(words.howSure(sensor), `${celsius(c)} ± ${Math.ceil(uncertaintyC)}`);
+    if (remark !== undefined) put(words.certificate(sensor), remark);
+  }
   return rows;
 }

@@ -110,6 +110,7 @@ export const figures = {
   unload: 'Can be unloaded',
   target: 'Target reached',
   howSure: (sensor: string) => `Sensor ${sensor}`,
+  certificate: (sensor: string) => `Certificate of ${sensor}`,
   alertMark: (kind: AlertKind) => alertWord[kind],
   open: 'open',
   shut: 'closed',

@@ -1,5 +1,6 @@
 /** Reads and checks a kiln: what it is, its sensors, and the inputs that feed them. */
 import { z } from 'zod';
+import { terminalNames } from '../core/plan/instrument.ts';
 import type { Decoding, KilnSetup } from '../core/plan/kiln.ts';
 import { ConfigError, type Fault } from '../errors.ts';
 import { faultAt, schemaFaults, strict, valueAt } from './faults.ts';
@@ -8,6 +9,8 @@ import { type InputShape, inputSchema, INPUT as ONE_INPUT } from './input-schema
 import { lineFaults, lineFeeds, type SerialParts, type TcpParts, wireLines } from './line-input.ts';
 import { type ModbusRtuParts, type ModbusTcpParts, modbusFaults, modbusFeeds, wireModbus } from './modbus-input.ts';
 import { above0, temperature, words } from './schedule-schema.ts';
+import { sensorFaults, sensorSchema, sensorSetup } from './sensor-schema.ts';
+import { unitFaults } from './unit-faults.ts';
 import { type Path, readYamlFile, type Source, sourceWithoutLines } from './yaml-file.ts';
 
 /** What core knows of a kiln, but for the clock on its wall. */
@@ -38,26 +41,7 @@ export interface KilnEntry {
   readonly fitted?: string | undefined;
 }
 
-const LETTERS = ['B', 'E', 'J', 'K', 'N', 'R', 'S', 'T'] as const;
 const ID = 'write 1 to 40 small letters, digits and hyphens';
-const SENSOR_NAME =
-  'write 1 to 40 letters, digits, spaces, dots, hyphens or underscores, beginning and ending with a letter or digit';
-
-const sensorSchema = strict(
-  {
-    name: z.string({ error: SENSOR_NAME }).refine(isSensorName, { error: SENSOR_NAME }),
-    letter: z.enum(LETTERS, { error: `write the thermocouple's letter, one of ${LETTERS.join(', ')}` }),
-    rules: z.boolean({ error: 'write true for the one sensor that steers the plan' }).optional(),
-  },
-  'write {name, letter}',
-  { type: 'write letter', couple: 'write letter', id: 'write name' },
-);
-
-/** It stands in a topic and in a path, and must not be taken for the lid's column. */
-function isSensorName(name: string): boolean {
-  return name !== LID && /^[\p{L}\p{N}](?:[\p{L}\p{N} ._-]{0,38}[\p{L}\p{N}])?$/u.test(name);
-}
-
 const SENSORS = 'write a list of sensors, each {name, letter}';
 const kilnShape = {
   id: z.string({ error: ID }).regex(/^[a-z0-9-]{1,40}$/, { error: ID }),
@@ -112,11 +96,11 @@ function kilnFrom(source: Source, withInput: boolean): KilnEntry {
 /** Everything wrong with the kiln at `at`. */
 export function kilnFaults(source: Source, at: Path, withInput: boolean): Fault[] {
   const schema = withInput ? kilnSchema : kilnAloneSchema;
-  const faults = [...schemaFaults(schema, source, at), ...sensorFaults(source, at)];
+  const faults = [...schemaFaults(schema, source, at), ...sensorsFaults(source, at)];
   return withInput ? [...faults, ...inputFaults(source, at)] : faults;
 }
 
-function sensorFaults(source: Source, at: Path): Fault[] {
+function sensorsFaults(source: Source, at: Path): Fault[] {
   const sensors = valueAt(source.value, [...at, 'sensors']);
   if (!Array.isArray(sensors)) return [];
   const names = sensors.map((s: unknown) => valueAt(s, ['name']));
@@ -133,10 +117,20 @@ function sensorFaults(source: Source, at: Path): Fault[] {
         ]
       : [],
   );
+  const own = sensors.flatMap((_, i) => sensorFaults(source, [...at, 'sensors', i]));
+  const terminals = sensors.flatMap((s: unknown, i) => {
+    const name = valueAt(s, ['coldEnd', 'measured']);
+    if (!names.includes(name) || name === undefined) return [];
+    const what = `"${String(name)}" is a sensor`;
+    return [
+      faultAt(source, [...at, 'sensors', i, 'coldEnd', 'measured'], 'give the terminals a name of their own', what),
+    ];
+  });
+  const faults = [...twice, ...own, ...terminals];
   const second = rulers[1];
-  if (second === undefined) return twice;
+  if (second === undefined) return faults;
   const right = 'write rules: true for one sensor only';
-  return [...twice, faultAt(source, [...at, 'sensors', second, 'rules'], right, 'a second sensor rules the plan')];
+  return [...faults, faultAt(source, [...at, 'sensors', second, 'rules'], right, 'a second sensor rules the plan')];
 }
 
 /** Each input's own faults, and sensors that none of them or more than one feeds. */
@@ -150,7 +144,9 @@ function inputFaults(source: Source, at: Path): Fault[] {
   const shapes = paths.map((path) => ({ path, shape: inputSchema.parse(valueAt(source.value, path)) }));
   const ofOneInput = shapes.flatMap(({ shape, path }) => {
     if (shape.kind === 'mqtt') return [];
-    return 'points' in shape ? modbusFaults(source, shape, path) : lineFaults(source, shape, path);
+    return 'points' in shape
+      ? [...modbusFaults(source, shape, path), ...unitFaults(source, at, shape, path)]
+      : lineFaults(source, shape, path);
   });
   if (ofOneInput.length > 0) return ofOneInput;
   return [...passwordFaults(source, paths), ...feedFaults(source, at, paths)];
@@ -176,8 +172,10 @@ interface Feed {
 }
 
 function feedFaults(source: Source, at: Path, paths: readonly Path[]): Fault[] {
-  const names = sensorNames(valueAt(source.value, at));
-  const feeds = paths.flatMap((path) => feedsOf(inputSchema.parse(valueAt(source.value, path)), names, path));
+  const sensors = sensorNames(valueAt(source.value, at));
+  const terminals = terminalsNamed(valueAt(source.value, at));
+  const names = [...sensors, ...terminals];
+  const feeds = paths.flatMap((path) => feedsOf(inputSchema.parse(valueAt(source.value, path)), sensors, path));
   const strangers = feeds
     .filter((feed) => feed.target !== LID && !names.includes(feed.target))
     .map((feed) =>
@@ -198,7 +196,7 @@ function feedFaults(source: Source, at: Path, paths: readonly Path[]): Fault[] {
         source,
         [...at, 'input'],
         'name it in columns, topics or points',
-        `the sensor "${name}" is fed by no input`,
+        `${terminals.includes(name) ? 'the terminals’ temperature' : 'the sensor'} "${name}" is fed by no input`,
       ),
     );
   return [...strangers, ...twice, ...unfed, ...sharedTopicFaults(source, paths)];
@@ -226,11 +224,19 @@ function sensorNames(kiln: unknown): string[] {
   return [...new Set(names.filter((name) => typeof name === 'string'))];
 }
 
+/** What tells the temperature of terminals. */
+function terminalsNamed(kiln: unknown): string[] {
+  const sensors = valueAt(kiln, ['sensors']);
+  const names = Array.isArray(sensors) ? sensors.map((s: unknown) => valueAt(s, ['coldEnd', 'measured'])) : [];
+  return [...new Set(names.filter((name) => typeof name === 'string'))];
+}
+
 /** A kiln in which `kilnFaults` found nothing. */
 export function kilnEntry(value: unknown, withInput: boolean): KilnEntry {
-  const { input, fitted, ...kiln } = (withInput ? kilnSchema : kilnAloneSchema).parse(value);
+  const { input, fitted, ...shape } = (withInput ? kilnSchema : kilnAloneSchema).parse(value);
+  const kiln = { ...shape, sensors: shape.sensors.map(sensorSetup) };
   const names = kiln.sensors.map((s) => s.name);
-  if (!withInput) return { kiln: { ...kiln, decodings: rowDecodings(names) }, inputs: [] };
+  if (!withInput) return { kiln: { ...kiln, decodings: rowDecodings([...names, ...terminalNames(kiln)]) }, inputs: [] };
   const counts = { serial: 0, tcp: 0, mqtt: 0, 'modbus-rtu': 0, 'modbus-tcp': 0 };
   const wired = (Array.isArray(input) ? input : [input]).map((raw: unknown) => {
     const shape = inputSchema.parse(raw);

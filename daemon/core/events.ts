@@ -14,7 +14,12 @@ export interface SampleEvent {
   readonly sensor: string;
   /** null where the instrument gave no temperature. */
   readonly celsius: number | null;
+  /** Expanded, k = 2; how it is reckoned stands in thermometry/uncertainty.ts. */
   readonly uncertaintyC: number | null;
+  /** What the couple showed before its certificate's correction, where that changed it. */
+  readonly shownC?: number | undefined;
+  /** What must be known of this figure though it is good: a certificate overdue, or used beyond its points. */
+  readonly remark?: string | undefined;
   readonly quality: Quality;
   /** Why it is not good, in plain words. */
   readonly reason?: string | undefined;

@@ -25,6 +25,8 @@ export interface FiringState {
   readonly nowMs: number;
   readonly sensors: Readonly<Record<string, SensorTrack>>;
   readonly rulingSensor: string;
+  /** What the thermometers at the terminals said last, by the names under which they come. */
+  readonly terminals: Readonly<Record<string, TimedC>>;
   /** The ruling sensor's way from the start, thinned: a plan given late is laid over it. */
   readonly way: readonly TimedC[];
   readonly pace: Pace;
@@ -72,6 +74,7 @@ export function beginFiring(kiln: KilnSetup, schedule: Schedule | null, startedA
     nowMs: startedAtMs,
     sensors: Object.fromEntries(kiln.sensors.map((s) => [s.name, newSensorTrack(s.name)])),
     rulingSensor: rulingSensor(kiln),
+    terminals: {},
     way: [],
     pace: NO_PACE,
     heat: NO_HEAT_TRACK,

@@ -20,7 +20,9 @@ import { courseOf, steadyCourseOf } from './forecast/course.ts';
 import { NO_FORESIGHT } from './forecast/foresight.ts';
 import { lookAhead } from './forecast/look-ahead.ts';
 import type { Action, CoreInput, EdgeStatus, RawMessage } from './inputs.ts';
-import { type KilnSetup, rulingSensor } from './plan/kiln.ts';
+import type { TimedC } from './numbers/line-fit.ts';
+import { isTerminals } from './plan/instrument.ts';
+import { type KilnSetup, rulingSensor, type SensorSetup } from './plan/kiln.ts';
 import type { Schedule } from './plan/schedule.ts';
 import { decodeRaw } from './reading/decode.ts';
 import type { Reading } from './reading/reading.ts';
@@ -95,12 +97,22 @@ export function step(before: FiringState, input: CoreInput): Step {
 /** Raw text -> readings -> samples -> what the sensors and the plan know. */
 function hear(state: FiringState, raw: RawMessage, said: FiringEvent[]): FiringState {
   const atMs = raw.atMs;
-  const decoded = decodeRaw(raw, state.kiln.decodings[raw.input]);
+  const decoded = decodeRaw(raw, state.kiln.decodings[raw.input], state.kiln.sensors);
   if (!decoded.ok) return reject(state, atMs, decoded.sentence, said);
-  let next = state;
+  let next = hearTerminals(state, decoded.readings, raw);
   for (const reading of decoded.readings) next = hearReading(next, reading, raw, said);
   if (next.controller !== null && next.controller !== state.controller) said.push(next.controller);
   return next;
+}
+
+/** Wherever it stands in the line, the terminals' temperature is needed before the voltages are read. */
+function hearTerminals(state: FiringState, readings: readonly Reading[], raw: RawMessage): FiringState {
+  let { terminals } = state;
+  for (const reading of readings) {
+    if (reading.kind !== 'temperature' || raw.retained === true || !isTerminals(state.kiln, reading.sensor)) continue;
+    terminals = { ...terminals, [reading.sensor]: { atMs: raw.atMs, celsius: reading.temperatureC } };
+  }
+  return terminals === state.terminals ? state : { ...state, terminals };
 }
 
 function hearReading(state: FiringState, reading: Reading, raw: RawMessage, said: FiringEvent[]): FiringState {
@@ -115,8 +127,9 @@ function hearReading(state: FiringState, reading: Reading, raw: RawMessage, said
     return { ...state, controller: { ...before, ...told, type: 'controller', atMs: raw.atMs } };
   }
   const setup = state.kiln.sensors.find((s) => s.name === reading.sensor);
+  if (setup === undefined && isTerminals(state.kiln, reading.sensor)) return state;
   if (setup === undefined) return reject(state, raw.atMs, `This kiln has no sensor ${reading.sensor}.`, said);
-  const sample = toSample(reading, setup, raw.atMs);
+  const sample = toSample(reading, setup, raw.atMs, terminalsOf(state, setup));
   const track = state.sensors[setup.name];
   if (sample.celsius === null || track === undefined) return reject(state, raw.atMs, null, said, sample);
   if (raw.retained === true) {
@@ -196,6 +209,10 @@ function follow(
     sign,
     heardSinceMs: hasPaused ? now.atMs : state.heardSinceMs,
   };
+}
+
+function terminalsOf({ terminals }: FiringState, { coldEnd }: SensorSetup): TimedC | undefined {
+  return coldEnd?.kind === 'measured' ? terminals[coldEnd.by] : undefined;
 }
 
 function hearLid(state: FiringState, open: boolean, atMs: number, said: FiringEvent[]): FiringState {

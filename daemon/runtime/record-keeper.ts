@@ -1,11 +1,12 @@
 /** What can be asked of past firings and their records, and what can be added to them. */
 import { readFile } from 'node:fs/promises';
 import { Readable } from 'node:stream';
-import { LETTERS } from '../core/thermometry/tolerance.ts';
+
 import { DaemonError, RecordError, RequestError } from '../errors.ts';
 import { type CsvReading, readingsCsv } from '../exports/csv.ts';
 import type { FiringReport } from '../exports/firing-report.ts';
 import { wallTime } from '../exports/firing-report.ts';
+import { sensorStatement } from '../exports/sensor-statement.ts';
 import { errorCode } from '../recorder/disk.ts';
 import { firingsFolder } from '../recorder/file-recorder.ts';
 import { requireFiringId } from '../recorder/firing-id.ts';
@@ -174,7 +175,12 @@ export class RecordKeeper implements RecordDesk {
       software: `${opening.software} on Node ${opening.node}`,
       utcOffsetMinutes,
       figures,
-      sensors: opening.kiln.sensors.map(sensorSentence),
+      sensors: opening.kiln.sensors.map((setup) =>
+        sensorStatement(
+          setup,
+          detail.figures?.peaks.find((peak) => peak.sensor === setup.name),
+        ),
+      ),
       madeAtMs: nowMs(),
     };
   }
@@ -227,29 +233,6 @@ function* csvReadings(lines: readonly Line[]): Generator<CsvReading> {
       }
     }
   }
-}
-
-/** What is known of how a sensor measures. Whatever its setup says beyond the couple stands there as it was set up. */
-function sensorSentence({
-  name,
-  letter,
-  rules,
-  ...more
-}: {
-  readonly name: string;
-  readonly letter: string;
-  readonly rules?: boolean | undefined;
-}): string {
-  const class2 = LETTERS[letter];
-  const tolerance =
-    class2 === undefined
-      ? ''
-      : ` New wire of class 2 may be off by ${class2.absoluteC} °C or ${class2.relative * 100} %, whichever is more (IEC 60584-1).`;
-  const setup =
-    Object.keys(more).length === 0
-      ? ' No certificate is known, so nothing is corrected.'
-      : ` As it was set up: ${JSON.stringify(more)}.`;
-  return `${name}: type ${letter} thermocouple${rules ? ', which steers the plan' : ''}.${tolerance}${setup}`;
 }
 
 function refusalOf(error: unknown, firingId: string): Error {

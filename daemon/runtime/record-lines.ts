@@ -154,12 +154,27 @@ function recordedController({ setpointC, outputRatio }: ControllerEvent): Entry[
   };
 }
 
+/** One value of a reading's line; temperatures in thousandths of a degree. Records of older programs lack `shown` and `remark`. */
+interface RecordedValue {
+  readonly s: string;
+  readonly q: SampleEvent['quality'];
+  readonly mC?: number;
+  /** Expanded, k = 2; of older programs the tolerance of class 2 alone. */
+  readonly uC?: number;
+  /** Before the certificate's correction. */
+  readonly shown?: number;
+  readonly remark?: string;
+  readonly why?: string;
+}
+
 function recordedValue(sample: SampleEvent): Entry[string] {
   return {
     s: sample.sensor,
     q: sample.quality,
     ...(sample.celsius !== null && { mC: milli(sample.celsius) }),
     ...(sample.uncertaintyC !== null && { uC: milli(sample.uncertaintyC) }),
+    ...(sample.shownC !== undefined && { shown: milli(sample.shownC) }),
+    ...(sample.remark !== undefined && { remark: sample.remark.toWellFormed() }),
     ...(sample.reason !== undefined && { why: sample.reason.toWellFormed() }),
   };
 }
@@ -274,17 +289,17 @@ function readController(line: Line): FiringEvent[] {
 function readSamples(line: Line): FiringEvent[] {
   const values = line.v;
   if (!Array.isArray(values)) return [];
-  return (values as readonly { s: string; q: SampleEvent['quality']; mC?: number; uC?: number; why?: string }[]).map(
-    (v) => ({
-      type: 'reading',
-      atMs: line.t,
-      sensor: v.s,
-      celsius: v.mC === undefined ? null : v.mC / 1000,
-      uncertaintyC: v.uC === undefined ? null : v.uC / 1000,
-      quality: v.q,
-      ...(v.why !== undefined && { reason: v.why }),
-    }),
-  );
+  return (values as readonly RecordedValue[]).map((v) => ({
+    type: 'reading',
+    atMs: line.t,
+    sensor: v.s,
+    celsius: v.mC === undefined ? null : v.mC / 1000,
+    uncertaintyC: v.uC === undefined ? null : v.uC / 1000,
+    ...(v.shown !== undefined && { shownC: v.shown / 1000 }),
+    ...(v.remark !== undefined && { remark: v.remark }),
+    quality: v.q,
+    ...(v.why !== undefined && { reason: v.why }),
+  }));
 }
 
 function readAct(line: Line): FiringEvent[] {

@@ -1,4 +1,7 @@
 /** What core knows of a kiln: the kiln entry of the configuration without its connection's address. */
+import type { ColdEnd, ConverterSetup, Degrees, FigureUnit, SensorCertificate, WireClass } from './instrument.ts';
+
+export type { Degrees };
 
 export interface SensorSetup {
   readonly name: string;
@@ -6,6 +9,20 @@ export interface SensorSetup {
   readonly letter: string;
   /** The sensor that steers the plan; the first one where none says so. */
   readonly rules?: boolean | undefined;
+  /** What its figures count; °C where it is not said. */
+  readonly unit?: FigureUnit | undefined;
+  /** Seen to by the instrument where it is not said. */
+  readonly coldEnd?: ColdEnd | undefined;
+  /** Tolerance class of the wire (IEC 60584-1); 2, what is commonly sold, where it is not said. */
+  readonly wireClass?: WireClass | undefined;
+  /** What reads it: a kind that is known, or its stated errors; taken for a coarse one where it is not said. */
+  readonly converter?: ConverterSetup | undefined;
+  /**
+   * mV that the instrument takes for a degree, where it counts along a straight line: its figures then need the
+   * terminals' temperature to be read by the couple's function.
+   */
+  readonly straightLineMvPerC?: number | undefined;
+  readonly calibration?: SensorCertificate | undefined;
 }
 
 /** How one input's text becomes readings. */
@@ -39,9 +56,6 @@ export interface LineHabits {
   /** Numbers and words by which this instrument says that it has no value. */
   readonly noValue?: readonly (string | number)[] | undefined;
 }
-
-/** The degrees in which an instrument gives its figures. */
-export type Degrees = 'C' | 'F' | 'K';
 
 export type RegisterType = 'int16' | 'uint16' | 'int32' | 'uint32' | 'float32';
 

@@ -1,6 +1,8 @@
 /** One raw message -> readings, by the decoding declared for its input. */
 import type { RawMessage } from '../inputs.ts';
-import type { Decoding } from '../plan/kiln.ts';
+import type { FigureUnit } from '../plan/instrument.ts';
+import type { Decoding, SensorSetup } from '../plan/kiln.ts';
+import { inCelsius } from './degrees.ts';
 import { quote } from './quote.ts';
 import type { Decoded, Reading, Rejected } from './reading.ts';
 import { decodeRegisters } from './register-map.ts';
@@ -13,32 +15,57 @@ const CLOSED = new Set(['closed', '0', 'false', 'off']);
 /** Words by which instruments and boards say that there is no value. */
 const NO_VALUE = new Set(['', 'nan', 'null', 'none', '---', 'open', 'err', 'error', 'fault', 'n/a']);
 
-export function decodeRaw(message: RawMessage, decoding: Decoding | undefined): Decoded | Rejected {
+/** Units as instruments print them behind a figure. */
+const PRINTED_UNIT = /\s*([°\ufffd]?\s*[cf]|k|mv)$/;
+
+type Sensors = readonly Pick<SensorSetup, 'name' | 'unit'>[];
+
+/** @param sensors whose figures count something else than °C; a name that is none of them is taken for °C */
+export function decodeRaw(
+  message: RawMessage,
+  decoding: Decoding | undefined,
+  sensors: Sensors = [],
+): Decoded | Rejected {
   if (decoding === undefined) return reject(`Input ${message.input} is not one of this kiln's inputs`);
   switch (decoding.kind) {
     case 'columns':
     case 'names':
     case 'pattern':
-      return decodeLine(message.text, decoding, fieldReader);
+      return decodeLine(message.text, decoding, fieldReaderOf(sensors));
     case 'channels': {
       const sensor = message.channel === undefined ? undefined : decoding.channels[message.channel];
       if (sensor === undefined) return reject(`Nothing here belongs to ${quote(message.channel ?? '')}`);
-      const reading = readField(sensor, message.text);
+      const reading = readField(sensor, message.text, sensors);
       return reading === undefined
-        ? reject(`${message.channel} said ${quote(message.text)}, which is no temperature`)
+        ? reject(`${message.channel} said ${quote(message.text)}, which is no ${expected(sensor, sensors)}`)
         : { ok: true, readings: [reading] };
     }
     case 'registers':
-      return decodeRegisters(message.channel, message.text, decoding.points);
+      return inVolts(decodeRegisters(message.channel, message.text, decoding.points), sensors);
   }
 }
 
-const fieldReader: FieldReader = { read: readField, wanted: () => 'temperature' };
+/** A register's figure of a couple that is told in millivolts. */
+function inVolts(decoded: Decoded | Rejected, sensors: Sensors): Decoded | Rejected {
+  if (!decoded.ok || !sensors.some((sensor) => sensor.unit === 'mV')) return decoded;
+  const readings = decoded.readings.map((reading): Reading => {
+    if (reading.kind !== 'temperature' || unitOf(reading.sensor, sensors) !== 'mV') return reading;
+    return { kind: 'emf', sensor: reading.sensor, emfMv: reading.temperatureC };
+  });
+  return { ...decoded, readings };
+}
+
+function fieldReaderOf(sensors: Sensors): FieldReader {
+  return {
+    read: (name, text) => readField(name, text, sensors),
+    wanted: (name) => expected(name, sensors),
+  };
+}
 
 /** No field of a number is longer; the patterns below look at no more. Ours. */
 const LONGEST_FIELD = 60;
 
-function readField(name: string, text: string): Reading | undefined {
+function readField(name: string, text: string, sensors: Sensors): Reading | undefined {
   const value = text.trim().toLowerCase();
   if (name === 'lid') {
     if (OPEN.has(value)) return { kind: 'lid', open: true };
@@ -46,10 +73,27 @@ function readField(name: string, text: string): Reading | undefined {
   }
   if (NO_VALUE.has(value)) return { kind: 'fault', sensor: name, fault: 'the instrument gives no value' };
   if (value.length > LONGEST_FIELD) return undefined;
-  const bare = value.replace(/\s*[°\ufffd]?\s*c$/, '');
+  const unit = unitOf(name, sensors);
+  const printed = PRINTED_UNIT.exec(value);
+  // A figure that says it counts something else than was declared is not what it was taken for.
+  if (printed !== null && printed[1]?.replace(/[°\ufffd\s]/g, '') !== unit.toLowerCase()) return undefined;
+  const bare = printed === null ? value : value.slice(0, printed.index);
   if (!NUMBER.test(bare)) return undefined;
-  const temperatureC = Number(bare.replace(',', '.'));
-  return Number.isFinite(temperatureC) ? { kind: 'temperature', sensor: name, temperatureC } : undefined;
+  const figure = Number(bare.replace(',', '.'));
+  if (!Number.isFinite(figure)) return undefined;
+  if (unit === 'mV') return { kind: 'emf', sensor: name, emfMv: figure };
+  return { kind: 'temperature', sensor: name, temperatureC: inCelsius(figure, unit) };
+}
+
+function unitOf(name: string, sensors: Sensors): FigureUnit {
+  return sensors.find((sensor) => sensor.name === name)?.unit ?? 'C';
+}
+
+/** What the person is told is missing. */
+function expected(name: string, sensors: Sensors): string {
+  const unit = unitOf(name, sensors);
+  if (unit === 'C') return 'temperature';
+  return unit === 'mV' ? 'voltage in mV' : `temperature in ${unit === 'F' ? '°F' : 'K'}`;
 }
 
 function reject(sentence: string): Rejected {

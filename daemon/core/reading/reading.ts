@@ -2,6 +2,8 @@
 
 export type Reading =
   | { readonly kind: 'temperature'; readonly sensor: string; readonly temperatureC: number }
+  /** What a couple gives at its instrument's terminals. */
+  | { readonly kind: 'emf'; readonly sensor: string; readonly emfMv: number }
   /** The instrument answered, but gave no temperature. */
   | { readonly kind: 'fault'; readonly sensor: string; readonly fault: string }
   | { readonly kind: 'lid'; readonly open: boolean }

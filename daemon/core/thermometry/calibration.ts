@@ -1,23 +1,7 @@
 /** What a calibration certificate says of one couple, and the correction that follows from it. */
 import { S_PER_DAY, secondsBetween } from '../numbers/units.ts';
+import type { CertificatePoint, SensorCertificate } from '../plan/instrument.ts';
 import type { Refused } from './its90.ts';
-
-/** One line of a certificate: the reference stood at `atC`. */
-export type CertificatePoint = {
-  readonly atC: number;
-  /** Expanded, k = 2, as certificates state it. */
-  readonly uncertaintyC: number;
-} & (
-  | { readonly correctionC: number }
-  /** What the couple showed then. */
-  | { readonly asFoundC: number }
-);
-
-export interface Certificate {
-  readonly points: readonly CertificatePoint[];
-  /** From this instant on the certificate has run out; without it none is known. */
-  readonly dueAtMs?: number | undefined;
-}
 
 /** One point as it is used: by what the couple shows. */
 interface Knot {
@@ -51,7 +35,7 @@ const MOST_C = 50;
 /**
  * @returns the calibration; null for no points at all, which is no correction; or a sentence
  */
-export function readCertificate(certificate: Certificate): Calibration | Refused | null {
+export function readCertificate(certificate: SensorCertificate): Calibration | Refused | null {
   if (certificate.points.length === 0) return null;
   const knots: Knot[] = [];
   for (const [i, point] of certificate.points.entries()) {

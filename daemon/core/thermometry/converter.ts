@@ -1,5 +1,6 @@
 /** What stands between a couple and the figure: how far off each kind of converter may be, and how finely it reads. */
 
+import type { ConverterKind, ConverterSetup } from '../plan/instrument.ts';
 import { sensitivityMvPerC } from './its90.ts';
 import type { CoupleLetter } from './its90-coefficients.ts';
 
@@ -23,8 +24,6 @@ export interface Converter {
   readonly stepC: number;
   readonly coldStepC: number;
 }
-
-export type ConverterKind = '14-bit' | '19-bit' | '18-bit' | '12-bit' | 'controller' | 'unknown';
 
 const anywhere = (errorC: number): readonly HotError[] => [{ fromC: -300, toC: 2000, errorC }];
 const COARSE: readonly HotError[] = [{ fromC: -200, toC: 700, errorC: 2 }, ...anywhere(6)];
@@ -83,6 +82,20 @@ export const CONVERTERS: Readonly<Record<ConverterKind, Converter>> = {
     coldStepC: 1,
   },
 };
+
+/** The converter that a setup names, or one of the errors that it states. */
+export function converterOf(setup: ConverterSetup | undefined): Converter {
+  if (setup === undefined) return CONVERTERS.unknown;
+  if (typeof setup === 'string') return CONVERTERS[setup];
+  const { errorC, coldErrorC, stepC } = setup;
+  return {
+    what: 'instrument, as its papers state',
+    hotErrors: anywhere(errorC),
+    coldErrorC,
+    stepC,
+    coldStepC: stepC,
+  };
+}
 
 /**
  * How far off the converter may be at the hot end, either way, in °C.

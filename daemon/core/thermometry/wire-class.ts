@@ -1,8 +1,9 @@
 /** How far off new thermocouple wire may be, by its tolerance class. */
+import type { WireClass } from '../plan/instrument.ts';
 import type { Refused } from './its90.ts';
 import type { CoupleLetter } from './its90-coefficients.ts';
 
-export type WireClass = 1 | 2 | 3;
+export type { WireClass };
 
 /** The larger of `absoluteC` and `relative` times the temperature; or `absoluteC`, and above `aboveC` so much more. */
 export interface Tolerance {

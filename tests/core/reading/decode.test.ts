@@ -166,3 +166,33 @@ describe('what an instrument says', () => {
     });
   });
 });
+
+describe('an instrument that gives no °C', () => {
+  const said = (text: string, unit: 'F' | 'K' | 'mV') =>
+    decodeRaw(raw(text), columns('shelf'), [{ name: 'shelf', unit }]);
+
+  it.each([
+    ['1220', 'F', 660],
+    ['1220 °F', 'F', 660],
+    ['32f', 'F', 0],
+    ['933.15', 'K', 660],
+    ['933,15 K', 'K', 660],
+  ] as const)('says "%s" in %s', (text, unit, celsius) => {
+    expect(said(text, unit)).toEqual(shelf(celsius));
+  });
+
+  it.each(['22.776', '22,7760', '22.776 mV', '22.776mv'])('says "%s" in millivolts', (text) => {
+    expect(said(text, 'mV')).toEqual({ ok: true, readings: [{ kind: 'emf', sensor: 'shelf', emfMv: 22.776 }] });
+  });
+
+  it.each([
+    ['660 C', 'F', 'temperature in °F'],
+    ['660 °C', 'mV', 'voltage in mV'],
+    ['22.7 mV', 'K', 'temperature in K'],
+  ] as const)('is not believed when it prints "%s" where %s was declared', (text, unit, missing) => {
+    expect(said(text, unit)).toEqual({
+      ok: false,
+      sentence: `The line "${text}" has no ${missing} where shelf should be.`,
+    });
+  });
+});

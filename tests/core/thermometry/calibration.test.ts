@@ -1,11 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import {
-  type Calibration,
-  type CertificatePoint,
-  correctionAt,
-  readCertificate,
-} from '../../../daemon/core/thermometry/calibration.ts';
+import type { CertificatePoint } from '../../../daemon/core/plan/instrument.ts';
+import { type Calibration, correctionAt, readCertificate } from '../../../daemon/core/thermometry/calibration.ts';
 
 const DAY_MS = 86_400_000;
 const DUE_AT_MS = Date.UTC(2026, 2, 1);
