@@ -30,6 +30,8 @@ const PLAIN = new Set([
   'offset',
   'bit',
   'noValue',
+  // A number in a line or in registers whose unit nobody has told yet.
+  'figure',
   // A share without a unit, named for what it measures.
   'relative',
   'meanSquare',

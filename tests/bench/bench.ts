@@ -3,8 +3,9 @@
  * machine, or this one on another day, is faster or slower as a whole.
  *
  *   npm run bench                  everything but the recorded sets
- *   npm run bench -- NAME          one of them: core, start, latency, memory, page, record, simulator, thermometry; or what is not done
- *                                  unasked: corpus, record-damage, record-kills (some minutes), memory-hour (an hour)
+ *   npm run bench -- NAME          one of them: core, start, latency, memory, page, record, modbus, parsers, endless-line,
+ *                                  simulator, thermometry; or what is not done
+ *                                  unasked: corpus, unplugs, record-damage, record-kills (some minutes), memory-hour (an hour)
  *   npm run bench -- alerts        what the alerts are worth over the simulator's corpus; see alerts.ts for its options
  *   npm run bench -- --data DIR    the forecast, the alerts and fitted models on a folder of recorded sets
  */
@@ -13,18 +14,21 @@ import { needs } from '../support/debian.ts';
 import { benchAlerts, workForAlerts } from './alerts.ts';
 import { type Built, loadBuilt, whyStale } from './built.ts';
 import { benchCore } from './core.ts';
+import { benchEndlessLine } from './endless-line.ts';
 import { benchFit } from './fit.ts';
 import { benchForecast } from './forecast.ts';
 import { benchLatency } from './latency.ts';
 import { benchMemory, benchMemoryHour } from './memory.ts';
 import { benchModbus } from './modbus.ts';
 import { benchPage } from './page.ts';
+import { benchParsers } from './parsers.ts';
 import { benchRecord } from './record.ts';
 import { benchDamage } from './record-damage.ts';
 import { benchKills } from './record-kills.ts';
 import { benchCorpus, benchSimulator } from './simulator.ts';
 import { benchStart } from './start.ts';
 import { benchThermometry } from './thermometry.ts';
+import { benchUnplugs } from './unplugs.ts';
 
 interface Bench {
   readonly run: (built: Built) => Promise<string>;
@@ -39,6 +43,8 @@ const BENCHES: Readonly<Record<string, Bench>> = {
   memory: { run: benchMemory, isPossible: () => needs('mosquitto') },
   page: { run: benchPage, isPossible: () => needs('chromium') },
   record: { run: benchRecord, isPossible: () => needs('mosquitto') },
+  'endless-line': { run: benchEndlessLine, isPossible: () => needs('socat') },
+  parsers: { run: benchParsers, isPossible: () => true },
   modbus: { run: benchModbus, isPossible: () => true },
   simulator: { run: benchSimulator, isPossible: () => true },
   thermometry: { run: benchThermometry, isPossible: () => true },
@@ -48,6 +54,7 @@ const BENCHES: Readonly<Record<string, Bench>> = {
 const ON_REQUEST: Readonly<Record<string, Bench>> = {
   corpus: { run: benchCorpus, isPossible: () => true },
   'alerts-worker': { run: workForAlerts, isPossible: () => true },
+  unplugs: { run: benchUnplugs, isPossible: () => needs('socat') },
   'record-damage': { run: benchDamage, isPossible: () => true },
   'record-kills': { run: benchKills, isPossible: () => needs('gcc', 'socat') },
   'memory-hour': { run: benchMemoryHour, isPossible: () => needs('mosquitto') },

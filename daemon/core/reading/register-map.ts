@@ -131,7 +131,7 @@ export function rawNumberAt(
  * The ends of whole numbers, by which instruments say that a couple is broken or missing (from memory). A 16-bit
  * instrument shows both ends of the signed range whichever type is declared.
  */
-function isSentinel(rawNumber: number, type: RegisterType): boolean {
+export function isSentinel(rawNumber: number, type: RegisterType): boolean {
   switch (type) {
     case 'int16':
       return rawNumber === 0x7fff || rawNumber === -0x8000;

@@ -19,7 +19,7 @@ export function decodeLine(line: string, decoding: LineDecoding, reader: FieldRe
   const trimmed = line.trim();
   if (trimmed === '') return reject('An empty line');
   if (isGarbled(trimmed)) return reject(`The line ${quote(trimmed)} is garbled: check baud and parity`);
-  const fields = fieldsOf(trimmed, decoding);
+  const fields = fieldsOf(trimmed, withoutOuterBlanks(line), decoding);
   if (typeof fields === 'string') return reject(`The line ${quote(trimmed)} ${fields}`);
   const readings: Reading[] = [];
   for (const [name, text, isJsonNumber] of fields) {
@@ -34,6 +34,15 @@ export function decodeLine(line: string, decoding: LineDecoding, reader: FieldRe
   return { ok: true, readings };
 }
 
+/** Without blanks at its ends; a tab there stays, since the column before or behind it is empty. */
+export function withoutOuterBlanks(line: string): string {
+  let from = 0;
+  let to = line.length;
+  while (from < to && line[from] === ' ') from += 1;
+  while (to > from && line[to - 1] === ' ') to -= 1;
+  return line.slice(from, to);
+}
+
 /** A wrong speed or a bad wire makes bytes that no instrument prints. */
 function isGarbled(line: string): boolean {
   // biome-ignore lint/suspicious/noControlCharactersInRegex: they are what is looked for
@@ -41,7 +50,7 @@ function isGarbled(line: string): boolean {
 }
 
 /** @returns why there are none, as the rest of a sentence */
-function fieldsOf(line: string, decoding: LineDecoding): readonly Field[] | string {
+function fieldsOf(line: string, withTabs: string, decoding: LineDecoding): readonly Field[] | string {
   switch (decoding.kind) {
     case 'columns': {
       const { columns, separator } = decoding;
@@ -50,7 +59,7 @@ function fieldsOf(line: string, decoding: LineDecoding): readonly Field[] | stri
         if (line.startsWith('{')) return fieldsOfJson(line, places);
         if (line.includes('=')) return fieldsOfPairs(line, places);
       }
-      const texts = line.startsWith('[') ? listOfJson(line) : splitFields(line, columns.length, separator);
+      const texts = line.startsWith('[') ? listOfJson(line) : splitFields(withTabs, columns.length, separator);
       if (texts === undefined) return 'begins like JSON, and is none';
       if (texts.length !== columns.length) {
         return `has ${texts.length} fields where ${columns.length} are expected`;

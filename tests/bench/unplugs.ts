@@ -1,0 +1,105 @@
+/** A plug pulled 500 times: whether anything grows, and whether questions are still asked by one chain only. */
+import { readdirSync } from 'node:fs';
+import { setTimeout as passed } from 'node:timers/promises';
+import { setFlagsFromString } from 'node:v8';
+import { runInNewContext } from 'node:vm';
+import { hurriedClock } from '../support/hurried-clock.ts';
+import { possibleSources, type SourceKind } from '../support/source-benches.ts';
+import { figure, table } from './figures.ts';
+
+const UNPLUGS = 500;
+/** So that a wait of 30 s is one of 150 ms. */
+const HURRY = 200;
+/** How long messages are counted, real time. */
+const COUNTED_MS = 3000;
+
+interface Looked {
+  readonly files: number;
+  readonly resources: number;
+  readonly listeners: number;
+  readonly timers: number;
+  readonly heapMB: number;
+  readonly perS: number;
+}
+
+export async function benchUnplugs(): Promise<string> {
+  setFlagsFromString('--expose_gc');
+  const rows: string[][] = [];
+  for (const kind of possibleSources()) {
+    const [first, last] = await unplugged(kind);
+    const both = (of: (looked: Looked) => number): string => `${figure(of(first))} → ${figure(of(last))}`;
+    rows.push([
+      kind.name,
+      both((l) => l.files),
+      both((l) => l.resources),
+      both((l) => l.listeners),
+      both((l) => l.timers),
+      both((l) => l.heapMB),
+      both((l) => l.perS),
+    ]);
+  }
+  return table(
+    `unplugs: after the first and the last of ${UNPLUGS}, the instrument plugged in; on a clock ${HURRY} times as fast`,
+    ['', 'open files', 'handles', 'listeners', 'timers', 'heap, MB', 'messages a second'],
+    rows,
+  );
+}
+
+async function unplugged(kind: SourceKind): Promise<[Looked, Looked]> {
+  const bench = await kind.bench();
+  const clock = hurriedClock(HURRY);
+  const input = bench.input(clock);
+  let heardCount = 0;
+  let wake: () => void = () => undefined;
+  let state = '';
+  // Nothing is kept of what is heard: the bench itself must not grow.
+  input.start({
+    heard() {
+      heardCount += 1;
+      wake();
+    },
+    status(status) {
+      state = status.state;
+      wake();
+    },
+  });
+  const until = async (isSo: () => boolean): Promise<void> => {
+    while (!isSo()) await new Promise<void>((resolve) => (wake = resolve));
+  };
+  async function look(): Promise<Looked> {
+    const instrument = await bench.plugIn();
+    const before = heardCount;
+    await until(() => state === 'connected' && heardCount > before + 5);
+    const from = heardCount;
+    await passed(COUNTED_MS);
+    const perS = ((heardCount - from) * 1000) / COUNTED_MS;
+    const looked = { ...counts(), timers: clock.timerCount(), perS };
+    await instrument.unplug();
+    await until(() => state === 'lost');
+    return looked;
+  }
+  try {
+    const first = await look();
+    for (let i = 2; i < UNPLUGS; i++) {
+      const before = heardCount;
+      const instrument = await bench.plugIn();
+      await until(() => state === 'connected' && heardCount > before);
+      await instrument.unplug();
+      await until(() => state === 'lost');
+    }
+    return [first, await look()];
+  } finally {
+    await input.stop();
+    await bench.end();
+  }
+}
+
+function counts(): Omit<Looked, 'timers' | 'perS'> {
+  runInNewContext('gc')();
+  return {
+    files: readdirSync('/proc/self/fd').length,
+    resources: process.getActiveResourcesInfo().length,
+    listeners: process.eventNames().reduce((sum, name) => sum + process.listenerCount(name), 0),
+    heapMB: process.memoryUsage().heapUsed / 1e6,
+  };
+}
