@@ -43,3 +43,10 @@ export const PORT_HABITS = {
 export const DEGREES = z.enum(['C', 'F', 'K'], {
   error: 'write C, F or K, the degrees in which the instrument speaks',
 });
+
+export const DECIMAL = z.enum(['point', 'comma'], { error: 'write point or comma' });
+
+const NO_VALUE = 'write a list of numbers and words by which the instrument says that it has no value';
+export const NO_VALUES = z
+  .array(z.union([z.number(), z.string()], { error: NO_VALUE }), { error: NO_VALUE })
+  .max(20, { error: 'write at most 20' });

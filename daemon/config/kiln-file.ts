@@ -8,6 +8,7 @@ import { LID } from './input-parts.ts';
 import { type InputShape, inputSchema, INPUT as ONE_INPUT } from './input-schema.ts';
 import { lineFaults, lineFeeds, type SerialParts, type TcpParts, wireLines } from './line-input.ts';
 import { type ModbusRtuParts, type ModbusTcpParts, modbusFaults, modbusFeeds, wireModbus } from './modbus-input.ts';
+import { type MqttParts, mqttFaults, mqttFeeds, wireMqtt } from './mqtt-input.ts';
 import { above0, temperature, words } from './schedule-schema.ts';
 import { sensorFaults, sensorSchema, sensorSetup } from './sensor-schema.ts';
 import { unitFaults } from './unit-faults.ts';
@@ -23,13 +24,7 @@ interface AnyInput {
   readonly simulated: boolean;
 }
 export type LineEntry = AnyInput & (SerialParts | TcpParts);
-export interface MqttEntry extends AnyInput {
-  readonly kind: 'mqtt';
-  readonly url: string;
-  readonly topics: readonly string[];
-  readonly username?: string | undefined;
-  readonly passwordFile?: string | undefined;
-}
+export type MqttEntry = AnyInput & MqttParts;
 export type ModbusEntry = AnyInput & (ModbusRtuParts | ModbusTcpParts);
 export type InputEntry = LineEntry | MqttEntry | ModbusEntry;
 
@@ -143,27 +138,17 @@ function inputFaults(source: Source, at: Path): Fault[] {
   if (faults.length > 0) return faults;
   const shapes = paths.map((path) => ({ path, shape: inputSchema.parse(valueAt(source.value, path)) }));
   const ofOneInput = shapes.flatMap(({ shape, path }) => {
-    if (shape.kind === 'mqtt') return [];
+    if (shape.kind === 'mqtt') return mqttFaults(source, shape, path);
     return 'points' in shape
       ? [...modbusFaults(source, shape, path), ...unitFaults(source, at, shape, path)]
       : lineFaults(source, shape, path);
   });
   if (ofOneInput.length > 0) return ofOneInput;
-  return [...passwordFaults(source, paths), ...feedFaults(source, at, paths)];
+  return feedFaults(source, at, paths);
 }
 
 function inputPaths(raw: unknown, at: Path): Path[] {
   return Array.isArray(raw) ? raw.map((_, i) => [...at, 'input', i]) : [[...at, 'input']];
-}
-
-function passwordFaults(source: Source, paths: readonly Path[]): Fault[] {
-  return paths.flatMap((path) => {
-    const needsName = valueAt(source.value, [...path, 'passwordFile']) !== undefined;
-    const hasName = valueAt(source.value, [...path, 'username']) !== undefined;
-    return needsName && !hasName
-      ? [faultAt(source, [...path, 'username'], 'write the user name that the password belongs to')]
-      : [];
-  });
 }
 
 interface Feed {
@@ -199,23 +184,13 @@ function feedFaults(source: Source, at: Path, paths: readonly Path[]): Fault[] {
         `${terminals.includes(name) ? 'the terminals’ temperature' : 'the sensor'} "${name}" is fed by no input`,
       ),
     );
-  return [...strangers, ...twice, ...unfed, ...sharedTopicFaults(source, paths)];
+  return [...strangers, ...twice, ...unfed];
 }
 
 function feedsOf(input: InputShape, names: readonly string[], path: Path): Feed[] {
   if ('points' in input) return modbusFeeds(input, path);
-  if (input.kind === 'mqtt')
-    return Object.keys(input.topics).map((target) => ({ target, path: [...path, 'topics', target] }));
+  if (input.kind === 'mqtt') return mqttFeeds(input, path);
   return lineFeeds(input, names, path);
-}
-
-function sharedTopicFaults(source: Source, paths: readonly Path[]): Fault[] {
-  return paths.flatMap((path) => {
-    const topics = Object.entries(Object(valueAt(source.value, [...path, 'topics'])) as Record<string, unknown>);
-    return topics
-      .filter(([, topic], i) => topics.findIndex(([, other]) => other === topic) < i)
-      .map(([target]) => faultAt(source, [...path, 'topics', target], 'give each a topic of its own'));
-  });
 }
 
 function sensorNames(kiln: unknown): string[] {
@@ -252,12 +227,8 @@ function wire(shape: InputShape, name: string, sensors: readonly string[]): { en
     const { parts, decoding } = wireModbus(shape);
     return { entry: { ...parts, name, simulated: shape.simulated }, decoding };
   }
-  if (shape.kind !== 'mqtt') {
-    const { parts, decoding } = wireLines(shape, sensors);
-    return { entry: { ...parts, name, simulated: shape.simulated }, decoding };
-  }
-  const channels = Object.fromEntries(Object.entries(shape.topics).map(([target, topic]) => [topic, target]));
-  return { entry: { ...shape, name, topics: Object.keys(channels) }, decoding: { kind: 'channels', channels } };
+  const { parts, decoding } = shape.kind === 'mqtt' ? wireMqtt(shape) : wireLines(shape, sensors);
+  return { entry: { ...parts, name, simulated: shape.simulated }, decoding };
 }
 
 /** A recorded curve: the sensor column of a row is its channel. */

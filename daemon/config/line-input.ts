@@ -5,7 +5,18 @@ import { hasFieldsSideBySide, patternParts } from '../core/reading/line-pattern.
 import type { Fault } from '../errors.ts';
 import { faultAt, strict } from './faults.ts';
 import { type HostPort, hostPortOf } from './host-port.ts';
-import { BAUD, HOST_PORT, PARITY, PORT, PORT_HABITS, SIMULATED, SKIP, STOP_BITS } from './input-parts.ts';
+import {
+  BAUD,
+  DECIMAL,
+  HOST_PORT,
+  NO_VALUES,
+  PARITY,
+  PORT,
+  PORT_HABITS,
+  SIMULATED,
+  SKIP,
+  STOP_BITS,
+} from './input-parts.ts';
 import type { Path, Source } from './yaml-file.ts';
 
 export interface SerialParts {
@@ -20,7 +31,6 @@ export type TcpParts = HostPort & { readonly kind: 'tcp' };
 const COLUMNS = 'write the list of columns in a line: sensor names, lid, or "-" for one to skip';
 const NAMES = 'write for each sensor the name that its figure stands behind, {shelf: t1} for "t1=648.5"';
 const PATTERN = 'write the line with sensor names in braces where their figures stand: "T1: {shelf} C"';
-const NO_VALUE = 'write a list of numbers and words by which the instrument says that it has no value';
 const ONE_WAY = 'write one of columns, names and pattern';
 
 const nameInLine = z.string({ error: NAMES }).min(1, { error: NAMES }).max(200, { error: NAMES });
@@ -36,11 +46,8 @@ const lines = {
     .optional(),
   names: z.record(z.string(), nameInLine, { error: NAMES }).optional(),
   pattern: z.string({ error: PATTERN }).max(500, { error: 'write at most 500 characters' }).optional(),
-  decimal: z.enum(['point', 'comma'], { error: 'write point or comma' }).optional(),
-  noValue: z
-    .array(z.union([z.number(), z.string()], { error: NO_VALUE }), { error: NO_VALUE })
-    .max(20, { error: 'write at most 20' })
-    .optional(),
+  decimal: DECIMAL.optional(),
+  noValue: NO_VALUES.optional(),
   simulated: SIMULATED,
 };
 

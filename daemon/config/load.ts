@@ -1,13 +1,11 @@
 /** Reads the configuration once, explains every fault at once, and freezes it. */
-import { readFileSync } from 'node:fs';
-import { homedir } from 'node:os';
-import { dirname, resolve } from 'node:path';
 import { ConfigError, type Fault } from '../errors.ts';
+import { besideFile } from './beside-file.ts';
+import { type Broker, type BrokerEntry, brokerFaults, secretFaults, withSecrets } from './broker.ts';
 import { faultAt, schemaFaults, valueAt } from './faults.ts';
 import { type FittedKiln, readFittedKiln } from './fitted-kiln-file.ts';
 import { type HostPort, parseHostPort } from './host-port.ts';
 import {
-  type InputEntry,
   type KilnDescription,
   kilnEntry,
   kilnFaults,
@@ -19,10 +17,8 @@ import { lineKey } from './modbus-input.ts';
 import { configSchema, DEFAULT_LISTEN } from './schema.ts';
 import { readYamlFile, type Source } from './yaml-file.ts';
 
-/** An MQTT input with its password read. */
-export interface MqttConfig extends Omit<MqttEntry, 'passwordFile'> {
-  readonly password?: string | undefined;
-}
+/** An MQTT input with its secrets read. */
+export type MqttConfig = Omit<MqttEntry, keyof BrokerEntry> & Broker;
 export type InputConfig = LineEntry | MqttConfig | ModbusEntry;
 
 export interface KilnConfig {
@@ -41,21 +37,22 @@ export interface Config {
   readonly clock?: { readonly speed: number } | undefined;
   readonly schedules?: string | undefined;
   readonly smallBroker?: HostPort | undefined;
+  /** The broker that is told what the watch says. */
+  readonly mqttOut?: Broker | undefined;
   readonly kilns: readonly KilnConfig[];
 }
 
 /** @throws ConfigError naming every fault, its place, and what would be right */
-export function loadConfig(path: string): Config {
+export function loadConfig(path: string, env: NodeJS.ProcessEnv = process.env): Config {
   const source = readYamlFile(path);
   const faults = [...schemaFaults(configSchema, source), ...kilnListFaults(source)];
-  const passwords = new Map<string, string>();
-  faults.push(...passwordFaults(source, passwords));
+  faults.push(...inputSecretFaults(source, env), ...mqttOutFaults(source, env));
   if (faults.length > 0) throw new ConfigError(path, faults);
-  return deepFreeze(configFrom(source, passwords));
+  return deepFreeze(configFrom(source, env));
 }
 
-function configFrom(source: Source, passwords: ReadonlyMap<string, string>): Config {
-  const { kilns, listen, smallBroker, data, schedules, ...rest } = configSchema.parse(source.value);
+function configFrom(source: Source, env: NodeJS.ProcessEnv): Config {
+  const { kilns, listen, smallBroker, data, schedules, mqttOut, ...rest } = configSchema.parse(source.value);
   return {
     ...rest,
     file: source.file,
@@ -63,11 +60,12 @@ function configFrom(source: Source, passwords: ReadonlyMap<string, string>): Con
     data: data === undefined ? undefined : besideFile(data, source.file),
     schedules: schedules === undefined ? undefined : besideFile(schedules, source.file),
     smallBroker: smallBroker === undefined ? undefined : hostPort(smallBroker),
+    mqttOut: mqttOut === undefined ? undefined : withSecrets(mqttOut, source.file, env),
     kilns: kilns.map((raw) => {
       const { kiln, inputs, fitted } = kilnEntry(raw, true);
       return {
         kiln,
-        inputs: inputs.map((input) => withPassword(input, passwords)),
+        inputs: inputs.map((input) => (input.kind === 'mqtt' ? withSecrets(input, source.file, env) : input)),
         fitted: fitted === undefined ? undefined : fittedFor(kiln, besideFile(fitted, source.file)),
       };
     }),
@@ -154,31 +152,13 @@ function speedFaults(source: Source, kilns: readonly unknown[]): Fault[] {
   ];
 }
 
-function passwordFaults(source: Source, passwords: Map<string, string>): Fault[] {
+function mqttOutFaults(source: Source, env: NodeJS.ProcessEnv): Fault[] {
+  return [...brokerFaults(source, ['mqttOut']), ...secretFaults(source, ['mqttOut'], env)];
+}
+
+function inputSecretFaults(source: Source, env: NodeJS.ProcessEnv): Fault[] {
   const kilns = valueAt(source.value, ['kilns']);
-  if (!Array.isArray(kilns)) return [];
-  return inputsOf(kilns).flatMap(({ input, path }) => {
-    const file = valueAt(input, ['passwordFile']);
-    if (typeof file !== 'string') return [];
-    try {
-      passwords.set(file, readFileSync(besideFile(file, source.file), 'utf8').replace(/\r?\n$/, ''));
-      return [];
-    } catch {
-      const right = 'write the path of a file that this user may read, with the password in it';
-      return [faultAt(source, [...path, 'passwordFile'], right, `the password file "${file}" cannot be read`)];
-    }
-  });
-}
-
-function withPassword(input: InputEntry, passwords: ReadonlyMap<string, string>): InputConfig {
-  if (input.kind !== 'mqtt') return input;
-  const { passwordFile, ...rest } = input;
-  return { ...rest, password: passwordFile === undefined ? undefined : passwords.get(passwordFile) };
-}
-
-function besideFile(path: string, file: string): string {
-  if (path === '~' || path.startsWith('~/')) return resolve(homedir(), path.slice(2));
-  return resolve(dirname(resolve(file)), path);
+  return Array.isArray(kilns) ? inputsOf(kilns).flatMap(({ path }) => secretFaults(source, path, env)) : [];
 }
 
 function deepFreeze<T>(value: T): T {

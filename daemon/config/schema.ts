@@ -1,5 +1,6 @@
 /** The whole configuration. Units stand in the keys; each default beside its reason. */
 import { z } from 'zod';
+import { BROKER_HABITS, brokerShape } from './broker.ts';
 import { strict } from './faults.ts';
 import { isHostName, isLoopback, parseHostPort } from './host-port.ts';
 import { words } from './schedule-schema.ts';
@@ -42,6 +43,8 @@ export const configSchema = strict(
       .string({ error: SMALL_BROKER })
       .refine((text) => isLoopback(parseHostPort(text)?.host ?? ''), { error: SMALL_BROKER })
       .optional(),
+    /** Off unless it is written: what the watch says is told to a broker too. */
+    mqttOut: strict(brokerShape, 'write {url}', BROKER_HABITS).optional(),
     kilns: z
       .array(z.unknown(), { error: 'write a list of kilns' })
       .min(1, { error: 'write a list of at least one kiln' }),
@@ -53,7 +56,8 @@ export const configSchema = strict(
     host: 'write listen: HOST:PORT',
     dataDir: 'write data',
     speed: 'write clock: {speed: NUMBER}',
-    broker: 'write smallBroker: HOST:PORT',
+    broker: 'write smallBroker: HOST:PORT, or mqttOut: {url}',
+    mqtt: 'write mqttOut: {url}, or input: {kind: mqtt, url, topics} at a kiln',
   },
 );
 

@@ -10,7 +10,10 @@ export type Quality = 'good' | 'late' | 'suspect' | 'bad';
 
 export interface SampleEvent {
   readonly type: 'reading';
+  /** When it was measured. */
   readonly atMs: number;
+  /** When it arrived, where the instrument says that it was measured before. */
+  readonly arrivedAtMs?: number | undefined;
   readonly sensor: string;
   /** null where the instrument gave no temperature. */
   readonly celsius: number | null;

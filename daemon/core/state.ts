@@ -10,6 +10,7 @@ import { type HeatTrack, NO_HEAT_TRACK } from './tracking/heat-track.ts';
 import type { OpeningSign } from './tracking/opening.ts';
 import type { Pace } from './tracking/pace.ts';
 import type { PlanTrack } from './tracking/plan-track.ts';
+import type { SaidClock } from './tracking/said-clock.ts';
 import { newSensorTrack, type SensorTrack } from './tracking/sensor-track.ts';
 
 export interface LidState {
@@ -24,6 +25,8 @@ export interface FiringState {
   /** The latest instant that core has been told of. */
   readonly nowMs: number;
   readonly sensors: Readonly<Record<string, SensorTrack>>;
+  /** What is known of the instruments' own clocks, by sensor or lid, where they say when they measured. */
+  readonly saidClocks: Readonly<Record<string, SaidClock>>;
   readonly rulingSensor: string;
   /** What the thermometers at the terminals said last, by the names under which they come. */
   readonly terminals: Readonly<Record<string, TimedC>>;
@@ -73,6 +76,7 @@ export function beginFiring(kiln: KilnSetup, schedule: Schedule | null, startedA
     startedAtMs,
     nowMs: startedAtMs,
     sensors: Object.fromEntries(kiln.sensors.map((s) => [s.name, newSensorTrack(s.name)])),
+    saidClocks: {},
     rulingSensor: rulingSensor(kiln),
     terminals: {},
     way: [],

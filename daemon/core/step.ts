@@ -38,6 +38,7 @@ import { judgeLeap } from './tracking/leap.ts';
 import { watchOpening } from './tracking/opening.ts';
 import { paceOf } from './tracking/pace.ts';
 import { PROVEN_GAP_S, startPlan, trackPlan } from './tracking/plan-track.ts';
+import { judgeSaidTime } from './tracking/said-clock.ts';
 import { fileReading, newSensorTrack } from './tracking/sensor-track.ts';
 import { toleranceOf } from './tracking/tolerance.ts';
 import { viewOf } from './view.ts';
@@ -109,19 +110,23 @@ function hear(state: FiringState, raw: RawMessage, said: FiringEvent[]): FiringS
 function hearTerminals(state: FiringState, readings: readonly Reading[], raw: RawMessage): FiringState {
   let { terminals } = state;
   for (const reading of readings) {
-    if (reading.kind !== 'temperature' || raw.retained === true || !isTerminals(state.kiln, reading.sensor)) continue;
+    if (reading.kind !== 'temperature' || !isTerminals(state.kiln, reading.sensor)) continue;
+    if (placeInTime(state, reading, raw).old !== null) continue;
     terminals = { ...terminals, [reading.sensor]: { atMs: raw.atMs, celsius: reading.temperatureC } };
   }
   return terminals === state.terminals ? state : { ...state, terminals };
 }
 
-function hearReading(state: FiringState, reading: Reading, raw: RawMessage, said: FiringEvent[]): FiringState {
+function hearReading(before: FiringState, reading: Reading, raw: RawMessage, said: FiringEvent[]): FiringState {
+  const { atMs, old, saidClocks } = placeInTime(before, reading, raw);
+  const state = saidClocks === before.saidClocks ? before : { ...before, saidClocks };
   if (reading.kind === 'lid') {
-    // How the lid stood when the broker last heard of it says nothing of now, and must not blind us to a fall.
-    if (raw.retained === true) return reject(state, raw.atMs, null, said);
-    return hearLid(state, reading.open, raw.atMs, said);
+    // How the lid stood earlier says nothing of now, and must not blind us to a fall.
+    if (old !== null) return reject(state, raw.atMs, old.sentence, said);
+    return hearLid(state, reading.open, atMs, said);
   }
   if (reading.kind === 'setpoint' || reading.kind === 'output') {
+    if (old !== null) return reject(state, raw.atMs, old.sentence, said);
     const { kind: _kind, ...told } = reading;
     const before = state.controller ?? { setpointC: null, outputRatio: null };
     return { ...state, controller: { ...before, ...told, type: 'controller', atMs: raw.atMs } };
@@ -129,17 +134,16 @@ function hearReading(state: FiringState, reading: Reading, raw: RawMessage, said
   const setup = state.kiln.sensors.find((s) => s.name === reading.sensor);
   if (setup === undefined && isTerminals(state.kiln, reading.sensor)) return state;
   if (setup === undefined) return reject(state, raw.atMs, `This kiln has no sensor ${reading.sensor}.`, said);
-  const sample = toSample(reading, setup, raw.atMs, terminalsOf(state, setup));
+  const measured = toSample(reading, setup, atMs, terminalsOf(state, setup));
+  const sample = atMs === raw.atMs ? measured : { ...measured, arrivedAtMs: raw.atMs };
   const track = state.sensors[setup.name];
+  if (old !== null) return reject(state, raw.atMs, old.sentence, said, late(sample, old.reason));
   if (sample.celsius === null || track === undefined) return reject(state, raw.atMs, null, said, sample);
-  if (raw.retained === true) {
-    return reject(state, raw.atMs, null, said, late(sample, 'the broker kept it from earlier'));
-  }
-  if (track.last !== null && raw.atMs < track.last.atMs) {
+  if (track.last !== null && atMs < track.last.atMs) {
     return reject(state, raw.atMs, null, said, late(sample, 'it is older than what is known'));
   }
-  const timed = { atMs: raw.atMs, celsius: sample.celsius };
-  const leap = judgeLeap(track, raw.atMs, sample.celsius);
+  const timed = { atMs, celsius: sample.celsius };
+  const leap = judgeLeap(track, atMs, sample.celsius);
   if (leap === 'wait') {
     const suspect: SampleEvent = { ...sample, quality: 'suspect', reason: 'further than a kiln moves at once' };
     const waiting = { ...state, sensors: { ...state.sensors, [track.name]: { ...track, leapt: timed } } };
@@ -151,6 +155,27 @@ function hearReading(state: FiringState, reading: Reading, raw: RawMessage, said
   return track.name === state.rulingSensor
     ? follow(heard, timed, track.last?.atMs ?? null, leap === 'confirmed', said)
     : heard;
+}
+
+interface PlacedInTime {
+  /** When it was measured, on our clock. */
+  readonly atMs: number;
+  /** Why it is no reading of now; null for one that is. */
+  readonly old: { readonly reason: string; readonly sentence: string | null } | null;
+  readonly saidClocks: FiringState['saidClocks'];
+}
+
+/** By the instrument's own time where it gives one; else it was measured when it arrived. */
+function placeInTime({ saidClocks }: FiringState, reading: Reading, raw: RawMessage): PlacedInTime {
+  const { atMs, retained } = raw;
+  if (retained === true) {
+    return { atMs, old: { reason: 'the broker kept it from earlier', sentence: null }, saidClocks };
+  }
+  if (reading.saidAtMs === undefined) return { atMs, old: null, saidClocks };
+  const name = 'sensor' in reading ? reading.sensor : reading.kind;
+  const heard = judgeSaidTime(saidClocks[name] ?? null, atMs, reading.saidAtMs);
+  if (heard.is === 'late') return { atMs, old: heard, saidClocks };
+  return { atMs: heard.atMs, old: null, saidClocks: { ...saidClocks, [name]: heard.clock } };
 }
 
 /** The ruling sensor spoke: place the firing on its plan and look ahead. */

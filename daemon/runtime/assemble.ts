@@ -6,8 +6,10 @@ import { readShelf, shippedSchedulesDir } from '../config/shelf.ts';
 import type { KilnSetup } from '../core/plan/kiln.ts';
 import { chronicle, newChronicle } from '../core/report/chronicle.ts';
 import { DaemonError } from '../errors.ts';
+import { brokerLink } from '../inputs/broker-link.ts';
 import type { Input } from '../inputs/input.ts';
 import { startSmallBroker } from '../inputs/small-broker.ts';
+import { type MqttOut, mqttOut } from '../notifier/mqtt-out.ts';
 import { derivedFiles } from '../recorder/derived.ts';
 import { type FileRecordStore, fileRecordStore } from '../recorder/file-recorder.ts';
 import { newFiringId } from '../recorder/firing-id.ts';
@@ -79,6 +81,7 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
     isOn: (id) => [...loops.values()].some((loop) => loop.running?.id === id),
     broken: () => store.broken(),
   });
+  let out: MqttOut | null = null;
   const desk = new WorkshopDesk({
     clock,
     speed,
@@ -88,7 +91,7 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
     loops,
     utcOffsetMinutes: () => utcOffsetMinutes(clock.nowMs()),
     fitted: new Map(config.kilns.flatMap(({ kiln, fitted }) => (fitted === undefined ? [] : [[kiln.id, fitted]]))),
-    troubles: () => [...troubles, ...(room.sentence === null ? [] : [room.sentence])],
+    troubles: () => [...troubles, ...[room.sentence, out?.trouble ?? null].filter((trouble) => trouble !== null)],
     room,
   });
   const inputs: { input: Input; loop: FiringLoop }[] = [];
@@ -126,6 +129,10 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
     await broker?.close();
     throw error;
   });
+  const { mqttOut: told } = config;
+  if (told !== undefined) {
+    out = mqttOut({ desk, log, speak: (listener, will) => brokerLink(told, clock, Math.random, listener, will) });
+  }
   for (const loop of loops.values()) loop.start();
   for (const { input, loop } of inputs) {
     input.start({
@@ -145,6 +152,8 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
       // The page's door first: a deed that is let in is also written.
       await server.close();
       for (const loop of loops.values()) await loop.stop();
+      // Last, so that it tells of all that was said; the broker itself may be ours.
+      await out?.stop();
       await store.release();
       await broker?.close();
     },

@@ -464,7 +464,8 @@ function take(draft: Draft, stepped: Step, input: CoreInput | undefined): void {
 /** A resting kiln has no plan, no alerts and no past to speak of. */
 function forget(state: FiringState): FiringState {
   const fresh = beginFiring(state.kiln, null, state.nowMs);
-  return { ...fresh, sensors: state.sensors, lid: state.lid, controller: state.controller };
+  const { saidClocks, controller, lid } = state;
+  return { ...fresh, sensors: state.sensors, saidClocks, lid, controller };
 }
 
 /** Two descriptions of a kiln are the same whatever the order of their fields. */

@@ -158,6 +158,8 @@ function recordedController({ setpointC, outputRatio }: ControllerEvent): Entry[
 interface RecordedValue {
   readonly s: string;
   readonly q: SampleEvent['quality'];
+  /** When it was measured, where that is before the line's own time. */
+  readonly at?: number;
   readonly mC?: number;
   /** Expanded, k = 2; of older programs the tolerance of class 2 alone. */
   readonly uC?: number;
@@ -171,6 +173,7 @@ function recordedValue(sample: SampleEvent): Entry[string] {
   return {
     s: sample.sensor,
     q: sample.quality,
+    ...(sample.arrivedAtMs !== undefined && { at: sample.atMs }),
     ...(sample.celsius !== null && { mC: milli(sample.celsius) }),
     ...(sample.uncertaintyC !== null && { uC: milli(sample.uncertaintyC) }),
     ...(sample.shownC !== undefined && { shown: milli(sample.shownC) }),
@@ -291,7 +294,8 @@ function readSamples(line: Line): FiringEvent[] {
   if (!Array.isArray(values)) return [];
   return (values as readonly RecordedValue[]).map((v) => ({
     type: 'reading',
-    atMs: line.t,
+    atMs: v.at ?? line.t,
+    ...(v.at !== undefined && { arrivedAtMs: line.t }),
     sensor: v.s,
     celsius: v.mC === undefined ? null : v.mC / 1000,
     uncertaintyC: v.uC === undefined ? null : v.uC / 1000,

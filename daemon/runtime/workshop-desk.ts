@@ -93,7 +93,7 @@ export class WorkshopDesk implements Desk {
   #said(kiln: string, event: FiringEvent, firing: string | null, line: number | null): void {
     switch (event.type) {
       case 'reading': {
-        const message: ReadingMessage = { ...event, kiln, firing, line, arrivedAtMs: event.atMs };
+        const message: ReadingMessage = { ...event, kiln, firing, line, arrivedAtMs: event.arrivedAtMs ?? event.atMs };
         // A reading that is not good is told, but the last good one stays what the page opens with.
         if (event.quality === 'good') this.#readings.set(`${kiln}/${event.sensor}`, message);
         this.#send(message);

@@ -47,7 +47,14 @@ describe('a kiln on MQTT', () => {
   it('has a topic for each sensor and the lid', () => {
     const { kiln: setup, inputs } = parseKiln({ ...kiln, input: mqtt }, 'k', { withInput: true });
     expect(setup.decodings).toEqual({
-      'mqtt-1': { kind: 'channels', channels: { 'kiln/top': 'top', 'kiln/low': 'low', 'kiln/lid': 'lid' } },
+      'mqtt-1': {
+        kind: 'topics',
+        points: [
+          { gives: 'top', topic: 'kiln/top' },
+          { gives: 'low', topic: 'kiln/low' },
+          { gives: 'lid', topic: 'kiln/lid' },
+        ],
+      },
     });
     expect(inputs).toMatchObject([{ name: 'mqtt-1', url: mqtt.url, topics: ['kiln/top', 'kiln/low', 'kiln/lid'] }]);
   });

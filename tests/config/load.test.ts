@@ -72,6 +72,7 @@ ${KILN.replace(
       kind: 'mqtt',
       name: 'mqtt-1',
       url: 'mqtt://broker:1883',
+      version: '3.1.1',
       topics: ['a'],
       username: 'kiln',
       password: 'open sesame',

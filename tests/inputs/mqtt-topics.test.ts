@@ -5,27 +5,33 @@ import type { Input } from '../../daemon/inputs/input.ts';
 import { type MqttOptions, mqttTopics } from '../../daemon/inputs/mqtt-topics.ts';
 import { startSmallBroker } from '../../daemon/inputs/small-broker.ts';
 import { attentiveListener } from '../support/attentive-listener.ts';
+import { lineTo } from '../support/cut-line.ts';
 import { needs } from '../support/debian.ts';
 import { manualWaits } from '../support/manual-waits.ts';
 import { freePort, mosquitto } from '../support/mosquitto.ts';
 
-const hasMosquitto = needs('mosquitto', 'mosquitto_passwd');
+const hasMosquitto = needs('mosquitto', 'mosquitto_passwd', 'openssl');
 
 interface RunningBroker {
   readonly port: number;
   stop(): Promise<void>;
 }
 
-const brokers: { name: string; start: (port?: number) => Promise<RunningBroker> }[] = [
+const brokers: { name: string; version: '3.1.1' | 5; start: (port?: number) => Promise<RunningBroker> }[] = [
   {
     name: 'the small broker',
+    version: '3.1.1',
     start: async (port = 0) => {
       const broker = await startSmallBroker({ host: '127.0.0.1', port });
       return { port: broker.port, stop: broker.close };
     },
   },
   ...(hasMosquitto
-    ? [{ name: 'Mosquitto', start: (port?: number) => mosquitto(port === undefined ? {} : { port }) }]
+    ? (['3.1.1', 5] as const).map((version) => ({
+        name: 'Mosquitto',
+        version,
+        start: (port?: number) => mosquitto(port === undefined ? {} : { port }),
+      }))
     : []),
 ];
 
@@ -37,7 +43,7 @@ afterEach(async () => {
   for (const stop of toStop.reverse()) await stop();
 });
 
-function watch(port: number, more: Partial<MqttOptions> = {}) {
+function watchWith(port: number, more: Partial<MqttOptions> = {}) {
   const clock = manualWaits();
   const listener = attentiveListener();
   const url = `mqtt://127.0.0.1:${port}`;
@@ -54,7 +60,9 @@ async function instrument(port: number): Promise<MqttClient> {
   return client;
 }
 
-describe.each(brokers)('topics at $name', ({ start }) => {
+describe.each(brokers)('topics at $name, MQTT $version', ({ start, version }) => {
+  const watch = (port: number) => watchWith(port, { version });
+
   async function startBroker(port?: number): Promise<RunningBroker> {
     const broker = await start(port);
     toStop.push(() => broker.stop());
@@ -128,7 +136,7 @@ describe.each(brokers)('topics at $name', ({ start }) => {
 
 describe('a broker that cannot be used', () => {
   it('is told of once, however often it is tried', async () => {
-    const { listener, clock } = watch(await freePort());
+    const { listener, clock } = watchWith(await freePort());
     const waits: number[] = [];
     for (let i = 0; i < 7; i++) waits.push(await clock.passNextWait());
     expect(waits).toEqual([1000, 2000, 4000, 8000, 16_000, 30_000, 30_000]);
@@ -144,26 +152,90 @@ describe('a broker that cannot be used', () => {
     await new Promise<void>((resolve) => server.listen(0, '127.0.0.1', resolve));
     toStop.push(() => new Promise((resolve) => server.close(resolve)));
     const address = server.address();
-    const { listener } = watch(typeof address === 'object' && address !== null ? address.port : 0);
+    const { listener } = watchWith(typeof address === 'object' && address !== null ? address.port : 0);
     const { sentence } = await listener.told((s) => s.state === 'lost');
     expect(sentence).toMatch(/Check whether it (is an MQTT broker|runs)/);
   });
 
-  describe.runIf(hasMosquitto)('for want of the right password', () => {
+  it('for its version is named, with what to write', async () => {
+    const { port, close } = await startSmallBroker({ host: '127.0.0.1', port: 0 });
+    toStop.push(close);
+    const { listener } = watchWith(port, { version: 5 });
+    const { sentence } = await listener.told((s) => s.state === 'lost');
+    expect(sentence).toContain('Write version: 3.1.1 or version: 5, whichever it speaks.');
+  });
+
+  describe.runIf(hasMosquitto).each(['3.1.1', 5] as const)('for want of the right password, MQTT %s', (version) => {
     it('says what to correct, and knocks only each half minute', async () => {
       const { port, stop } = await mosquitto({ user: 'kiln', password: 'right' });
       toStop.push(stop);
-      const { listener, clock } = watch(port, { username: 'kiln', password: 'wrong' });
+      const { listener, clock } = watchWith(port, { version, username: 'kiln', password: 'wrong' });
       const { sentence } = await listener.told((s) => s.state === 'lost');
       expect(sentence).toContain('Correct username and passwordFile in the configuration');
+      expect(sentence).not.toContain('wrong');
       expect(await clock.passNextWait()).toBe(30_000);
     });
 
     it('lets the right one in', async () => {
       const { port, stop } = await mosquitto({ user: 'kiln', password: 'right' });
       toStop.push(stop);
-      const { listener } = watch(port, { username: 'kiln', password: 'right' });
+      const { listener } = watchWith(port, { version, username: 'kiln', password: 'right' });
       await listener.told((s) => s.state === 'connected');
     });
   });
+});
+
+describe.runIf(hasMosquitto)('an encrypted line to Mosquitto', () => {
+  async function secured(how: Parameters<typeof mosquitto>[0] = {}) {
+    const broker = await mosquitto({ tls: true, ...how });
+    toStop.push(broker.stop);
+    return broker;
+  }
+
+  it.each(['3.1.1', 5] as const)('carries readings, with name and password, MQTT %s', async (version) => {
+    const { port, url, ca } = await secured({ user: 'kiln', password: 'right' });
+    const who = { username: 'kiln', password: 'right' };
+    const { listener } = watchWith(port, { url, ca, version, ...who });
+    await listener.told((s) => s.state === 'connected');
+    const kiln = await connectAsync(url, { ca, ...who, reconnectPeriod: 0 });
+    toStop.push(() => kiln.endAsync(true));
+    await kiln.publishAsync('kiln/top', '648.5');
+    await listener.message((m) => m.text === '648.5');
+  });
+
+  it('is refused where nobody vouches for the broker, with what would help', async () => {
+    const { port, url } = await secured();
+    const { listener } = watchWith(port, { url });
+    const { sentence } = await listener.told((s) => s.state === 'lost');
+    expect(sentence).toContain('shows a certificate that this machine does not trust');
+    expect(sentence).toContain('Write caFile');
+  });
+
+  it('is refused where the certificate is for another name', async () => {
+    const { port, ca } = await secured();
+    const { listener } = watchWith(port, { url: `mqtts://127.0.0.1:${port}`, ca });
+    const { sentence } = await listener.told((s) => s.state === 'lost');
+    expect(sentence).toContain('shows a certificate for another name');
+  });
+
+  it('to a broker without TLS says so', async () => {
+    const { port, stop } = await mosquitto();
+    toStop.push(stop);
+    const { ca } = await secured();
+    const { listener } = watchWith(port, { url: `mqtts://localhost:${port}`, ca });
+    const { sentence } = await listener.told((s) => s.state === 'lost');
+    expect(sentence).toMatch(/does not speak TLS|whether the address should begin with mqtts:/);
+  });
+});
+
+it.runIf(hasMosquitto)('a network that dies without a word is noticed', async () => {
+  const { port, stop } = await mosquitto();
+  toStop.push(stop);
+  const line = await lineTo(port);
+  toStop.push(line.stop);
+  const { listener } = watchWith(line.port, { keepaliveS: 1 });
+  await listener.told((s) => s.state === 'connected');
+  line.hush();
+  const { sentence } = await listener.told((s) => s.state === 'lost');
+  expect(sentence).toContain('has gone without a word');
 });

@@ -30,6 +30,8 @@ export type Decoding =
   | LineDecoding
   /** Each channel (an MQTT topic, the sensor column of a CSV) carries one value. */
   | { readonly kind: 'channels'; readonly channels: Readonly<Record<string, string>> }
+  /** Payloads of MQTT topics. */
+  | { readonly kind: 'topics'; readonly points: readonly TopicPoint[] }
   /** Each channel is a block of registers, its words in hexadecimal. */
   | { readonly kind: 'registers'; readonly points: readonly RegisterPoint[] };
 
@@ -55,6 +57,17 @@ export interface LineHabits {
   readonly decimal?: 'point' | 'comma' | undefined;
   /** Numbers and words by which this instrument says that it has no value. */
   readonly noValue?: readonly (string | number)[] | undefined;
+}
+
+/** Where one value stands in the payloads of a broker's topics, and what it is. */
+export interface TopicPoint extends LineHabits {
+  /** A sensor's name, or "lid". */
+  readonly gives: string;
+  readonly topic: string;
+  /** Its place in JSON: `chamber`, `data.1.celsius`; without it the payload is the value. */
+  readonly path?: string | undefined;
+  /** The place of the time at which it was measured; without it that is when it arrives. */
+  readonly timePath?: string | undefined;
 }
 
 export type RegisterType = 'int16' | 'uint16' | 'int32' | 'uint32' | 'float32';

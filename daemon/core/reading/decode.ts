@@ -7,6 +7,7 @@ import { quote } from './quote.ts';
 import type { Decoded, Reading, Rejected } from './reading.ts';
 import { decodeRegisters } from './register-map.ts';
 import { decodeLine, type FieldReader } from './text-line.ts';
+import { decodePayload } from './topic-payload.ts';
 
 /** A number as instruments print it: sign, digits, a decimal point or comma, perhaps an exponent. */
 const NUMBER = /^[+-]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?$/;
@@ -40,6 +41,8 @@ export function decodeRaw(
         ? reject(`${message.channel} said ${quote(message.text)}, which is no ${expected(sensor, sensors)}`)
         : { ok: true, readings: [reading] };
     }
+    case 'topics':
+      return decodePayload(message.channel, message.text, decoding.points, fieldReaderOf(sensors));
     case 'registers':
       return inVolts(decodeRegisters(message.channel, message.text, decoding.points), sensors);
   }

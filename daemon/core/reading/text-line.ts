@@ -1,5 +1,5 @@
 /** A line of text -> the fields in it -> readings. What a field's figure means is the reader's business. */
-import type { LineDecoding, LineSeparator } from '../plan/kiln.ts';
+import type { LineDecoding, LineHabits, LineSeparator } from '../plan/kiln.ts';
 import { jsonAt, parsedJson, textOfJson } from './json-place.ts';
 import { matchPattern, patternParts } from './line-pattern.ts';
 import { quote } from './quote.ts';
@@ -158,7 +158,7 @@ const THOUSANDS = /^[+-]?\d{1,3}(?:,\d{3})+(?!\d)/;
 const LONGEST_FIELD = 60;
 
 /** The field with a decimal point, or empty where it stands for no value; undefined where its comma can't be understood. */
-function figureText(text: string, { decimal, noValue = [] }: LineDecoding): string | undefined {
+export function figureText(text: string, { decimal, noValue = [] }: LineHabits): string | undefined {
   const field = text.trim();
   if (field.length > LONGEST_FIELD) return field;
   if (noValue.some((word) => isSame(field, word))) return '';
@@ -176,7 +176,7 @@ function isSame(field: string, word: string | number): boolean {
   return field !== '' && Number(field.replace(',', '.')) === word;
 }
 
-function misread(text: string, { decimal }: LineDecoding): string {
+export function misread(text: string, { decimal }: LineHabits): string {
   if (decimal === undefined)
     return `may mean a whole number or one with a decimal comma: write decimal: comma or decimal: point`;
   return `has ${quote(text)}, which is no number with a decimal ${decimal}`;

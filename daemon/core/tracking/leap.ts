@@ -12,16 +12,19 @@ const FALL_C = 25;
 const PACE_C_PER_S = 3;
 /** Two leapt readings agree within this. */
 const AGREE_C = 15;
+/** One that follows sooner than this share of the usual time is the same one, brought twice by a network. Ours. */
+const TWICE_RATIO = 0.1;
 
 export type Leap = 'no' | 'wait' | 'confirmed';
 
 /** `wait`: the reading stands alone until a second one agrees with it; `confirmed`: it is that second one. */
 export function judgeLeap(track: SensorTrack, atMs: number, celsius: number): Leap {
-  const { last, leapt } = track;
+  const { last, leapt, intervalS } = track;
   if (last === null) return 'no';
   const allowedS = clamp(secondsBetween(last.atMs, atMs), 0, 120);
   const stepC = celsius - last.celsius;
   const limitC = (stepC > 0 ? RISE_C : FALL_C) + PACE_C_PER_S * allowedS;
   if (Math.abs(stepC) <= limitC) return 'no';
-  return leapt !== null && Math.abs(celsius - leapt.celsius) <= AGREE_C ? 'confirmed' : 'wait';
+  if (leapt === null || secondsBetween(leapt.atMs, atMs) < TWICE_RATIO * (intervalS ?? 0)) return 'wait';
+  return Math.abs(celsius - leapt.celsius) <= AGREE_C ? 'confirmed' : 'wait';
 }
