@@ -8,7 +8,7 @@ let bench: LoopBench;
 afterEach(() => bench.end());
 
 test.each([
-  ['a garbled line', '6\u0000\ufffd5.3', 'The line "6·\ufffd5.3" has no temperature where middle should be.'],
+  ['a garbled line', '6\u0000\ufffd5.3', 'The line "6·\ufffd5.3" is garbled: check baud and parity.'],
   ['an empty line', '  ', 'An empty line.'],
   ['a line with a column too many', '61.2;61.4', 'The line "61.2;61.4" has no temperature where middle should be.'],
   ['an instrument that gives no value', '---', 'middle gives no temperature: the instrument gives no value.'],
