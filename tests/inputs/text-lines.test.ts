@@ -1,12 +1,14 @@
 import { chmodSync, copyFileSync, mkdtempSync, readdirSync, rmSync } from 'node:fs';
+import { createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { SerialPort } from 'serialport';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { Input, InputStatus } from '../../daemon/inputs/input.ts';
-import { serialLines } from '../../daemon/inputs/text-lines.ts';
+import { networkLines, serialLines } from '../../daemon/inputs/text-lines.ts';
 import { attentiveListener } from '../support/attentive-listener.ts';
 import { needs } from '../support/debian.ts';
+import { hurriedClock } from '../support/hurried-clock.ts';
 import { manualWaits } from '../support/manual-waits.ts';
 import { type TerminalPair, terminalPair } from '../support/terminal-pair.ts';
 
@@ -151,6 +153,33 @@ describe.runIf(hasSocat)('a serial port', () => {
     await input.stop();
     const second = watch(port);
     await second.listener.told((s) => s.state === 'connected');
+  });
+});
+
+describe('a box in the network', () => {
+  it('that says nothing more, though its connection stands, is called anew', async () => {
+    let calls = 0;
+    const server = createServer((socket) => {
+      socket.on('error', () => undefined);
+      calls += 1;
+      for (const line of ['half\r\n', `first of ${calls}\r\n`, `second of ${calls}\r\n`]) socket.write(line);
+    });
+    await new Promise<void>((resolve) => server.listen(0, '127.0.0.1', resolve));
+    const address = server.address();
+    const port = typeof address === 'object' && address !== null ? address.port : 0;
+    const listener = attentiveListener();
+    const input = networkLines({ name: 'tcp-1', host: '127.0.0.1', port }, hurriedClock(200), () => 0);
+    inputs.push(input);
+    input.start(listener);
+    try {
+      expect((await listener.told((s) => s.state === 'lost')).sentence).toBe(
+        `127.0.0.1:${port} has fallen silent. Check the instrument and its cable; it is opened anew by itself.`,
+      );
+      await listener.message((m) => m.text === 'second of 2');
+    } finally {
+      await input.stop();
+      await new Promise((resolve) => server.close(resolve));
+    }
   });
 });
 
