@@ -35,12 +35,13 @@ export interface SourceBench {
 export interface SourceKind {
   readonly name: string;
   readonly needs: readonly DebianProgram[];
-  bench(): Promise<SourceBench>;
+  /** @param everyS of the source's clock, between two rounds of questions, where it is asked */
+  bench(everyS?: number): Promise<SourceBench>;
 }
 
 const SAYS_EACH_MS = 50;
 const REGISTER = 6485;
-const POLLED = { everyS: 1, timeoutS: 20 };
+const TIMEOUT_S = 20;
 const block = { channel: 'unit 1 holding 0', unit: 1, functionCode: 3, address: 0, registerCount: 1 } as const;
 const columns: Decoding = { kind: 'columns', columns: ['shelf'] };
 const registers: Decoding = {
@@ -153,13 +154,20 @@ async function networkBench(): Promise<SourceBench> {
 
 const slave = () => modbusSlave(() => new Map([[0, REGISTER]]));
 
-async function rtuBench(): Promise<SourceBench> {
+async function rtuBench(everyS = 1): Promise<SourceBench> {
   const terminal = await onTerminal();
   const at = { port: terminal.port, baud: 9600 };
   return {
     decoding: registers,
     input: (clock, chance) =>
-      oneOf(modbusLine({ framing: 'rtu', at, ...POLLED }, [{ name: 'one', blocks: [block] }], clock, chance)),
+      oneOf(
+        modbusLine(
+          { framing: 'rtu', at, everyS, timeoutS: TIMEOUT_S },
+          [{ name: 'one', blocks: [block] }],
+          clock,
+          chance,
+        ),
+      ),
     async plugIn() {
       const pair = await terminal.plugIn();
       const device = await rtuDevice(
@@ -180,9 +188,9 @@ async function rtuBench(): Promise<SourceBench> {
   };
 }
 
-async function tcpBench(): Promise<SourceBench> {
+async function tcpBench(everyS = 1): Promise<SourceBench> {
   const at = { host: '127.0.0.1', port: await freePort() };
-  const line = { framing: 'tcp', at, repeatsNumber: true, ...POLLED } as const;
+  const line = { framing: 'tcp', at, repeatsNumber: true, everyS, timeoutS: TIMEOUT_S } as const;
   return {
     decoding: registers,
     input: (clock, chance) => oneOf(modbusLine(line, [{ name: 'one', blocks: [block] }], clock, chance)),
