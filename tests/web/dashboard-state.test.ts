@@ -50,6 +50,14 @@ describe('what the page makes of what it hears', () => {
     expect(state().atMs).toBe(desk.nowMs());
   });
 
+  test('what the controller says last takes the place of what it said before', () => {
+    const { state, say } = listening('climbing');
+    const of = { type: 'controller', atMs: 1, kiln: firstKiln(state()).now.id, firing: null } as const;
+    say({ ...of, setpointC: 650, outputRatio: 0.8 });
+    say({ ...of, setpointC: 660, outputRatio: null });
+    expect(firstKiln(state()).now.controller).toMatchObject({ setpointC: 660, outputRatio: null });
+  });
+
   test('the stored curve is put before what came live meanwhile', async () => {
     const { desk, state, say } = listening('climbing');
     const firing = firingOf(state());
