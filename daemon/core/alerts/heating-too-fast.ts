@@ -11,6 +11,8 @@ const HARM_OVER_S = 300;
 const SAID_OVER_S = 150;
 /** After a lid was shut, or the flame lit, the couple comes up with the air, not the glass. */
 const AFTER_LID_S = 300;
+/** A door that let the smoke off is shut when the hand comes, and the walls that it cooled take their time. Common practice, no source. */
+const AFTER_SMOKE_S = 720;
 const AFTER_LIGHTING_S = 600;
 const LEAST_CPERH = 60;
 /** Cooler than this neither medium nor glass minds. Common practice, no source. */
@@ -74,5 +76,5 @@ function wasShutLately(view: View): boolean {
   const { schedule, track } = view;
   if (schedule === null || track === null || track.segment === 0) return false;
   const wasPropped = (schedule.segments[track.segment - 1]?.opening ?? 'closed') !== 'closed';
-  return wasPropped && secondsBetween(track.startedAtMs, view.nowMs) < AFTER_LID_S + 60;
+  return wasPropped && secondsBetween(track.startedAtMs, view.nowMs) < AFTER_SMOKE_S;
 }

@@ -8,11 +8,11 @@ import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
 /**
- * How long before the limit is passed it is said, at a climb that has not bent yet. A good hand turns down some six
- * minutes before; where the call to do so was due and nobody answered, it is late already. A controller backs off by itself
+ * How long before the limit is passed it is said, at a climb that has not bent yet. A good hand turns down some four to
+ * six minutes before; where the plan itself calls it and nobody answered, it is late already. A controller backs off by itself
  * in the last degrees, so that an early word would be a false one. Common practice, no source.
  */
-const HAND_LEAD_S = 180;
+const HAND_LEAD_S = 215;
 const CALLED_LEAD_S = 545;
 const LATE_LEAD_S = 75;
 const ELECTRIC_LEAD_S = 150;
@@ -30,7 +30,7 @@ const CLIMBING_CPERH = 45;
 export const overshoot: Rule = {
   alert: 'overshoot',
   onDelayS: 10,
-  offDelayS: 60,
+  offDelayS: 180,
   cause: 'heat turned down too late or too little, or a controller that does not let go',
   consequence: 'the colour burns out, the paint fries, the glass softens',
   whatToDo: {
@@ -121,11 +121,19 @@ function isControllerLate(view: View, leadS: number, nowC: number, ceilingC: num
   return nowC >= ceilingC + pastC && leadS <= ELECTRIC_LEAD_S;
 }
 
-/** The hand was called to turn down, the moment has come, and nobody said that it is done. */
+/**
+ * The plan's own word to turn down is due, and nobody said that it is done. A turn-down that is only foreseen is no such
+ * word: a good hand comes in its own time.
+ */
 function isCallUnanswered(view: View): boolean {
+  const planned = view.schedule?.segments.flatMap((segment) => segment.acts ?? []) ?? [];
   return view.calls.some(
     (c) =>
-      c.state === 'due' && c.dueAtMs !== null && view.nowMs >= c.dueAtMs - 5000 && /\b(down|off|lower)\b/i.test(c.do),
+      c.state === 'due' &&
+      c.dueAtMs !== null &&
+      view.nowMs >= c.dueAtMs - 5000 &&
+      /\b(down|off|lower)\b/i.test(c.do) &&
+      planned.some((act) => act.do === c.do),
   );
 }
 

@@ -16,6 +16,9 @@ const RIPPLE_S = 900;
 const DYING_RATIO = 0.62;
 /** ... and it must have lost this share of its own pace of ten minutes ago. */
 const LOST_RATIO = 0.75;
+/** A ripple of this depth may lie in the pace of five minutes; and the pace of eight must have gone down as well. */
+const RIPPLE_OVER_S = 300;
+const SLOWING_RATIO = 0.75;
 /** Below this a hand-turned climb goes in waves, and late is no harm; common practice, no source. */
 const FORESEEN_FROM_C = 250;
 /** A climb this slow and this many tolerances behind its plan is on the way to a stall, whatever it was before. */
@@ -57,8 +60,9 @@ function judge(view: View): Opinion {
   if (nowC > goalC - view.toleranceC) return undefined;
   const wantedCPerH = typeof segment.rateCPerH === 'number' ? segment.rateCPerH : FLAT_OUT_WANTS_C_PER_H;
   const slow = traceLine(trace, isRippling(view) ? RIPPLE_S : 480);
-  const lately = isRippling(view) ? slow : traceLine(trace, 240);
+  const lately = isRippling(view) ? slow : traceLine(trace, 300);
   const before = traceSpanS(trace) < 840 ? null : traceLine(trace, 900, 600);
+  const between = traceSpanS(trace) < 840 ? null : traceLine(trace, 600, 300);
   if (slow === null || lately === null || traceSpanS(trace) < 400) return undefined;
   const slowCPerH = perHour(slow.perS);
   const latelyCPerH = perHour(lately.perS);
@@ -85,8 +89,12 @@ function judge(view: View): Opinion {
   if (turn !== null && turn.bendPerS < -7 * turn.bendSigmaPerS && turn.sincePerS < -perSecond(60)) return 'unsure';
   const isDying =
     beforeCPerH !== null &&
-    latelyCPerH < DYING_RATIO * wantedCPerH &&
+    latelyCPerH + perHour(view.rippleC / RIPPLE_OVER_S) < DYING_RATIO * wantedCPerH &&
+    slowCPerH < SLOWING_RATIO * wantedCPerH &&
     latelyCPerH < LOST_RATIO * Math.min(beforeCPerH, 1.5 * wantedCPerH) &&
+    between !== null &&
+    perHour(between.perS) < beforeCPerH &&
+    latelyCPerH < perHour(between.perS) &&
     nowC < (plannedOnC(view) ?? nowC) + 0.5 * view.toleranceC;
   const isSlow = slowCPerH < SLOW_RATIO * wantedCPerH && isBehindPlan(view, nowC);
   if (!isDying && !isSlow) return undefined;

@@ -3,7 +3,7 @@
  * of the temperature alone, since a flame, a fuse and a relay have no instrument of their own.
  */
 import { perHour, secondsBetween } from '../numbers/units.ts';
-import { latelyLine, type Trace } from './trace.ts';
+import { celsiusAgo, latelyLine, type Trace } from './trace.ts';
 import type { Turn } from './turn.ts';
 
 /** What the plan wants of the heat now. */
@@ -30,6 +30,7 @@ export interface HeatContext {
   /** Where the plan itself has a corner, or a lid was moved, the way bends by right: seconds since; Infinity if never. */
   readonly sinceCornerS: number;
   readonly sinceLidS: number;
+  readonly sinceLightS: number;
   /** Smoke is let off: the hand works at door, vent and flame. */
   readonly isPropped: boolean;
   readonly plannedC: number | null;
@@ -53,6 +54,8 @@ export interface HeatChange {
 
 /** A bend must stand out by so many standard errors. */
 const SURE = 7;
+/** As far back as the swing after a door's shutting goes. From memory. */
+const PROPPED_BACK_S = 420;
 const perS = (cPerH: number): number => cPerH / 3600;
 
 export function watchHeat(
@@ -88,13 +91,17 @@ function isGone(turn: Turn, trace: Trace, context: HeatContext, nowC: number): b
   const fellC = Math.min(-turn.sincePerS * turn.agoS, turn.fromC - nowC + 2 * trace.noiseC);
   const leastC = Math.max(heat === 'gas' ? 5 : 3.2, 5 * trace.noiseC, 1.5 * context.rippleC + 1.5);
   if (turn.sincePerS > -perS(90) || fellC < leastC) return false;
-  // While a cold kiln is being lit flame and couple are restless, and nothing is lost yet.
-  if (nowC < 100) return false;
+  // While a cold kiln is being lit flame and couple are restless, a controller swings in, and nothing is lost yet.
+  if (nowC < 100 || (nowC < 200 && context.sinceLightS < 1800)) return false;
   switch (wish) {
     case 'climb':
       // Just after smoke was let off, door and flame are still being set.
       if (context.sinceCornerS < 240 && turn.beforePerS > perS(300)) return fellC > 15;
-      return !context.isPropped || (nowC > 150 && turn.agoS >= 100 && fellC > 1.6 * leastC);
+      // A door shut after the smoke lets couple and controller swing up and back, above where they were.
+      return (
+        !context.isPropped ||
+        (nowC > 150 && turn.agoS >= 100 && fellC > 1.6 * leastC && nowC < (celsiusAgo(trace, PROPPED_BACK_S) ?? nowC))
+      );
     case 'arrival':
     case 'hold': {
       // A hand turns down too far, and turns up again; a controller lets it ripple. Far below the goal neither would.

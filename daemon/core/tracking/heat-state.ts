@@ -16,6 +16,7 @@ interface Known {
 
 export function heatState(known: Known, nowMs: number): HeatState {
   const { schedule, track } = known;
+  const justOff = known.kiln.heat === 'gas' ? 'flame-just-off' : 'just-off';
   if (schedule === null || track === null) return 'just-off';
   // Whatever the hand did to valve or damper, the couple feels it first.
   if (known.lastHandAtMs !== null && nowMs - known.lastHandAtMs < JUST_OFF_MS) return 'just-off';
@@ -23,8 +24,8 @@ export function heatState(known: Known, nowMs: number): HeatState {
   const goesDown =
     segment === undefined ||
     (segment.kind === 'ramp' && (segment.rateCPerH === 'let-fall' || segment.toC < track.startC));
-  if (!goesDown) return isHoldNearlyOver(schedule, track) ? 'just-off' : 'heated';
-  return nowMs - track.startedAtMs < JUST_OFF_MS ? 'just-off' : 'cooling';
+  if (!goesDown) return isHoldNearlyOver(schedule, track) ? justOff : 'heated';
+  return nowMs - track.startedAtMs < JUST_OFF_MS ? justOff : 'cooling';
 }
 
 /** The gas is often turned off a little before the clock of the hold runs out. */

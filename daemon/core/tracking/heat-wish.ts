@@ -10,6 +10,9 @@ const ARRIVAL_C = 25;
 /** The heat is often turned off a little before the clock of the hold runs out. */
 const ENDING_S = 150;
 
+/** So long after smoke was let off the door is being shut, and what it cooled comes up again. Common practice, no source. */
+const SHUT_S = 720;
+
 interface Known {
   readonly heat: 'gas' | 'electric';
   readonly toleranceC: number;
@@ -27,7 +30,7 @@ export function heatContext(schedule: Schedule | null, track: PlanTrack | null, 
   const segment = schedule.segments[track.segment];
   const before = schedule.segments[track.segment - 1];
   const sinceCornerS = secondsBetween(track.startedAtMs, known.nowMs);
-  const wasPropped = (before?.opening ?? 'closed') !== 'closed' && sinceCornerS < 300;
+  const wasPropped = (before?.opening ?? 'closed') !== 'closed' && sinceCornerS < SHUT_S;
   return {
     heat: known.heat,
     wish: wishOf(schedule, track, known),
@@ -36,6 +39,7 @@ export function heatContext(schedule: Schedule | null, track: PlanTrack | null, 
     sinceCornerS,
     sinceLidS: known.lidMovedAtMs === null ? Number.POSITIVE_INFINITY : secondsBetween(known.lidMovedAtMs, known.nowMs),
     isPropped: (segment?.opening ?? 'closed') !== 'closed' || wasPropped,
+    sinceLightS: secondsBetween(track.past[0]?.startedAtMs ?? track.startedAtMs, known.nowMs),
     rippleC: known.rippleC,
     peakC: known.peakC,
     plannedC: plannedNowC(schedule, track, known.nowMs),

@@ -26,7 +26,7 @@ const FALL_COOLING_C = 7;
 /** A door that was closed again shows in readings that fall no further for this long. */
 const CLOSED_AFTER_S = 45;
 
-export type HeatState = 'heated' | 'just-off' | 'cooling';
+export type HeatState = 'heated' | 'just-off' | 'flame-just-off' | 'cooling';
 
 /** Carries the sign of an opening on by one good reading of `track`; null while there is none. */
 export function watchOpening(
@@ -75,6 +75,9 @@ function limitFor(heat: HeatState): number {
       return FALL_HEATED_C;
     case 'just-off':
       return FALL_HEAT_OFF_C;
+    case 'flame-just-off':
+      // A bare couple over a burner falls 80 °C in half a minute as the flame goes: no door could be told from it.
+      return Number.POSITIVE_INFINITY;
     case 'cooling':
       return FALL_COOLING_C;
   }

@@ -165,3 +165,15 @@ export function traceSpanS({ bins }: Trace): number {
   const last = bins[bins.length - 1];
   return first === undefined || last === undefined ? 0 : (last.atMs - first.atMs) / 1000;
 }
+
+/** The temperature about `agoS` before the last bin; null where the trace does not go back so far. */
+export function celsiusAgo(trace: Trace, agoS: number): number | null {
+  const { bins } = trace;
+  const last = bins[bins.length - 1];
+  if (last === undefined) return null;
+  for (let i = bins.length - 1; i >= 0; i--) {
+    const bin = bins[i];
+    if (bin !== undefined && bin.atMs <= last.atMs - agoS * 1000) return bin.celsius;
+  }
+  return null;
+}
