@@ -13,10 +13,12 @@ const SAID_OVER_S = 150;
 const AFTER_LID_S = 300;
 /** A door that let the smoke off is shut when the hand comes, and the walls that it cooled take their time. Common practice, no source. */
 const AFTER_SMOKE_S = 720;
-const AFTER_LIGHTING_S = 600;
+const AFTER_LIGHTING_S = 900;
 const LEAST_CPERH = 60;
 /** Cooler than this neither medium nor glass minds. Common practice, no source. */
-const MINDS_FROM_C = 90;
+const MINDS_FROM_C = 120;
+/** Once told, it is told again only where a whole harmful stretch is faster by this. */
+const AGAIN_RATIO = 1.15;
 
 export const heatingTooFast: Rule = {
   alert: 'heating-too-fast',
@@ -60,6 +62,9 @@ function judge(view: View): Opinion {
   const isFast = over.perS > limitPerS + 2 * over.sigmaPerS && lately.perS > limitPerS;
   const isHarm = long !== null && long.perS > limitPerS && over.perS > limitPerS;
   if (!isFast && !isHarm) return undefined;
+  // Waves that were told once are known: only worse is news.
+  const before = view.standing.find((a) => a.alert === 'heating-too-fast');
+  if (before?.phase === 'over' && !(isHarm && long.perS > AGAIN_RATIO * limitPerS)) return undefined;
   const rateCPerH = perHour(over.perS);
   return {
     phase: isHarm ? 'happening' : 'foreseen',

@@ -6,7 +6,9 @@ import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
 /** So long after its end it is said, later where a controller's own clock may differ from the plan's; and so long after it the colours suffer. The second is the trade's own word. */
-const SAID_AFTER_S = { gas: 205, electric: 210 } as const;
+const SAID_AFTER_S = { gas: 110, electric: 210 } as const;
+/** A hand's clock begins as the top is reached, later than the plan's by so much at most. Common practice, no source. */
+const LATER_S = 1500;
 const HARM_AFTER_S = 300;
 /** A kiln without heat falls faster than this, also seen through a thick sheath. From memory. */
 const RESTING_CPERH = 45;
@@ -38,7 +40,9 @@ function judge(view: View): Opinion {
   if (!goesDown) return undefined;
   const ruling = heard(view);
   if (ruling?.last == null) return 'unknown';
-  const sinceS = secondsBetween(track.startedAtMs, view.nowMs);
+  const done = track.holds[track.segment - 1];
+  const laterS = done === undefined ? 0 : Math.min(Math.max(held.minutes * 60 - done.sinceTopS, 0), LATER_S);
+  const sinceS = secondsBetween(track.startedAtMs, view.nowMs) - laterS;
   if (sinceS < SAID_AFTER_S[view.kiln.heat] || sinceS > 3 * 3600) return undefined;
   const nowC = ruling.last.celsius;
   const lately = latelyLine(trace);

@@ -24,6 +24,8 @@ const HEADING_S = { gas: 720, electric: 300 } as const;
 /** A climb has bent when it has lost this share of its pace, and is not yet another one above the second. */
 const BENT_RATIO = 0.22;
 const UNBENT_RATIO = 0.7;
+/** The pace that carries it over its limit is that of so long. */
+const STEADY_S = 180;
 /** Slower than this nothing runs over soon. */
 const CLIMBING_CPERH = 45;
 
@@ -83,10 +85,12 @@ function foresee(
   ceilingC: number,
   limitC: number,
 ): Opinion {
-  const { kiln } = view;
+  const { kiln, trace } = view;
   const hasTold = view.standing.some((a) => a.alert === 'overshoot' && a.phase === 'foreseen');
   const leastPerS = perSecond(CLIMBING_CPERH) + 2 * lately.sigmaPerS;
-  const leadS = lately.perS > 0 ? Math.max(limitC - lately.atEndC, 0) / lately.perS : Number.POSITIVE_INFINITY;
+  // The hand's waves and a relay's ripple go up fast for a minute: what counts is the way of three.
+  const perS = Math.min(lately.perS, traceLine(trace, STEADY_S)?.perS ?? lately.perS);
+  const leadS = perS > 0 ? Math.max(limitC - lately.atEndC, 0) / perS : Number.POSITIVE_INFINITY;
   if (hasTold) {
     // What was told stands until the climb has plainly bent: two words on one matter are one too many.
     const isOver = lately.perS < 0.5 * leastPerS || leadS > 2 * CALLED_LEAD_S;

@@ -54,6 +54,9 @@ export interface HeatChange {
 
 /** A bend must stand out by so many standard errors. */
 const SURE = 7;
+/** So long after a flame went off a couple may come up again, by so much. From memory. */
+const FLAME_OFF_S = 720;
+const FLAME_OFF_ROSE_C = 8;
 /** As far back as the swing after a door's shutting goes. From memory. */
 const PROPPED_BACK_S = 420;
 const perS = (cPerH: number): number => cPerH / 3600;
@@ -152,6 +155,8 @@ function isUnwanted(turn: Turn, trace: Trace, context: HeatContext, nowC: number
         nowC > context.plannedC + 1.5
       );
     case 'fall':
+      // As flame and damper are shut a bare couple falls at once, and the walls heat it again.
+      if (heat === 'gas' && context.sinceCornerS < FLAME_OFF_S && roseC < FLAME_OFF_ROSE_C) return false;
       return (
         nowC > 200 &&
         nowC < context.peakC - 15 &&

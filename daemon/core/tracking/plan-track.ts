@@ -15,6 +15,8 @@ export interface HoldDone {
   /** Seconds by the plan's own count, and seconds with the kiln within tolerance. */
   readonly doneS: number;
   readonly inBandS: number;
+  /** Seconds since the kiln was first within a degree of the hold's temperature: a hand counts from there. */
+  readonly sinceTopS: number;
 }
 
 export interface PlanTrack {
@@ -31,7 +33,9 @@ export interface PlanTrack {
   readonly holds: Readonly<Record<number, HoldDone>>;
 }
 
-const NO_HOLD: HoldDone = { doneS: 0, inBandS: 0 };
+const NO_HOLD: HoldDone = { doneS: 0, inBandS: 0, sinceTopS: 0 };
+/** As close to the hold's temperature as an instrument shows it. Common practice, no source. */
+const AT_TOP_C = 1;
 /** A ramp that stays this long within the tolerance of its target has arrived, though a degree or two may be missing. */
 const NEAR_IS_THERE_S = 180;
 const AT_REST_C = 1.5;
@@ -83,6 +87,7 @@ function countTime(schedule: Schedule, track: PlanTrack, reading: TimedC, tolera
     const hold = {
       doneS: track.hold.doneS + (isByClock || (isHotEnough && stepS <= CLOCK_GAP_S) ? stepS : 0),
       inBandS: track.hold.inBandS + (isInBand && stepS <= PROVEN_GAP_S ? stepS : 0),
+      sinceTopS: track.hold.sinceTopS + (track.hold.sinceTopS > 0 || reading.celsius >= goalC - AT_TOP_C ? stepS : 0),
     };
     return { ...moved, hold, holds: { ...track.holds, [track.segment]: hold } };
   }
