@@ -6,8 +6,8 @@ import { heard, isLidOpen, type Opinion, type Rule, type View } from './rule.ts'
 import { wording } from './wording.ts';
 
 /** Minutes behind that are told, and that harm above 500 °C; the second is the trade's own word. */
-const SAID_MIN = 16;
-const HARM_MIN = 18;
+const SAID_MIN = 13;
+const HARM_MIN = 15;
 /** Near the top a good hand eases the climb, and comes ten minutes later by it. Common practice, no source. */
 const NEAR_TOP_C = 30;
 const SAID_NEAR_TOP_MIN = 22;

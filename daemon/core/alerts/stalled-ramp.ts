@@ -2,7 +2,7 @@
 import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
 import { climbTopC } from '../plan/schedule.ts';
 import { plannedNowC } from '../tracking/plan-track.ts';
-import { traceLine, traceSpanS } from '../tracking/trace.ts';
+import { traceBow, traceLine, traceSpanS } from '../tracking/trace.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
@@ -19,6 +19,12 @@ const LOST_RATIO = 0.75;
 /** A ripple of this depth may lie in the pace of five minutes; and the pace of eight must have gone down as well. */
 const RIPPLE_OVER_S = 300;
 const SLOWING_RATIO = 0.75;
+/** A fading pace is looked at over so long; it is one when it has sunk to this share of the wanted one, by this share, so surely. */
+const FADES_OVER_S = 660;
+const FADES_BELOW_RATIO = 0.74;
+const FADED_RATIO = 0.7;
+const FADED_BY_RATIO = 0.29;
+const FADED_SURE = 3.6;
 /** Below this a hand-turned climb goes in waves, and late is no harm; common practice, no source. */
 const FORESEEN_FROM_C = 250;
 /** A climb this slow and this many tolerances behind its plan is on the way to a stall, whatever it was before. */
@@ -59,11 +65,13 @@ function judge(view: View): Opinion {
   const nowC = ruling.last.celsius;
   if (nowC > goalC - view.toleranceC) return undefined;
   const wantedCPerH = typeof segment.rateCPerH === 'number' ? segment.rateCPerH : FLAT_OUT_WANTS_C_PER_H;
-  const slow = traceLine(trace, isRippling(view) ? RIPPLE_S : 480);
+  // Near the top, and while smoke is let off, a hand lets it rest a while.
+  const rests = isNearTop(view, nowC) || nowC < FORESEEN_FROM_C;
+  const slow = traceLine(trace, isRippling(view) || rests ? RIPPLE_S : 480);
   const lately = isRippling(view) ? slow : traceLine(trace, 300);
   const before = traceSpanS(trace) < 840 ? null : traceLine(trace, 900, 600);
   const between = traceSpanS(trace) < 840 ? null : traceLine(trace, 600, 300);
-  if (slow === null || lately === null || traceSpanS(trace) < 400) return undefined;
+  if (slow === null || lately === null || traceSpanS(trace) < (rests ? 0.9 * RIPPLE_S : 400)) return undefined;
   const slowCPerH = perHour(slow.perS);
   const latelyCPerH = perHour(lately.perS);
   const beforeCPerH = before === null ? null : perHour(before.perS);
@@ -96,8 +104,9 @@ function judge(view: View): Opinion {
     perHour(between.perS) < beforeCPerH &&
     latelyCPerH < perHour(between.perS) &&
     nowC < (plannedOnC(view) ?? nowC) + 0.5 * view.toleranceC;
+  const isFading = latelyCPerH < FADES_BELOW_RATIO * wantedCPerH && isPaceFading(view, wantedCPerH, nowC);
   const isSlow = slowCPerH < SLOW_RATIO * wantedCPerH && isBehindPlan(view, nowC);
-  if (!isDying && !isSlow) return undefined;
+  if (!isDying && !isFading && !isSlow) return undefined;
   const lossPerS = Math.max((beforeCPerH ?? latelyCPerH) - latelyCPerH, 1) / 600;
   const leftCPerH = Math.max(latelyCPerH - STALLED_RATIO * wantedCPerH, 0);
   const leadS = Math.round(Math.min(leftCPerH / lossPerS, 3600));
@@ -111,6 +120,18 @@ function judge(view: View): Opinion {
     message,
     because,
   };
+}
+
+/** The pace goes down steadily, by far more than the waves about it explain: a bottle that sinks, a jet that clogs. */
+function isPaceFading(view: View, wantedCPerH: number, nowC: number): boolean {
+  const bow = traceBow(view.trace, FADES_OVER_S);
+  if (bow === null || nowC > (plannedOnC(view) ?? nowC) - 0.35 * view.toleranceC) return false;
+  const changePerS = bow.atStartPerS - bow.atEndPerS;
+  return (
+    perHour(bow.atEndPerS) < FADED_RATIO * wantedCPerH &&
+    perHour(changePerS) > FADED_BY_RATIO * wantedCPerH &&
+    changePerS > FADED_SURE * bow.changeSigmaPerS
+  );
 }
 
 function isRippling(view: View): boolean {
