@@ -12,6 +12,8 @@ import type { Pace } from './tracking/pace.ts';
 import type { PlanTrack } from './tracking/plan-track.ts';
 import type { SaidClock } from './tracking/said-clock.ts';
 import { newSensorTrack, type SensorTrack } from './tracking/sensor-track.ts';
+import { SOUND_STAMPS, type StampWatch } from './tracking/stamp-watch.ts';
+import type { SensorWatch } from './watch-sensor.ts';
 
 export interface LidState {
   readonly open: boolean;
@@ -27,6 +29,10 @@ export interface FiringState {
   readonly sensors: Readonly<Record<string, SensorTrack>>;
   /** What is known of the instruments' own clocks, by sensor or lid, where they say when they measured. */
   readonly saidClocks: Readonly<Record<string, SaidClock>>;
+  /** Whether each sensor may be believed. */
+  readonly watches: Readonly<Record<string, SensorWatch>>;
+  /** What the stamps of the readings say of the instrument's clock. */
+  readonly stamps: StampWatch;
   readonly rulingSensor: string;
   /** What the thermometers at the terminals said last, by the names under which they come. */
   readonly terminals: Readonly<Record<string, TimedC>>;
@@ -77,6 +83,8 @@ export function beginFiring(kiln: KilnSetup, schedule: Schedule | null, startedA
     nowMs: startedAtMs,
     sensors: Object.fromEntries(kiln.sensors.map((s) => [s.name, newSensorTrack(s.name)])),
     saidClocks: {},
+    watches: {},
+    stamps: SOUND_STAMPS,
     rulingSensor: rulingSensor(kiln),
     terminals: {},
     way: [],

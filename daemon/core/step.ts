@@ -30,18 +30,20 @@ import { couplesWord } from './report/couples.ts';
 import { describeForecast } from './report/outlook.ts';
 import { describePosition } from './report/position.ts';
 import type { FiringState } from './state.ts';
-import { toSample } from './thermometry/sample.ts';
+import { badSample, toSample } from './thermometry/sample.ts';
 import { firingOver, unloadBelowC } from './tracking/firing-end.ts';
 import { heatState } from './tracking/heat-state.ts';
 import { trackHeat } from './tracking/heat-track.ts';
-import { judgeLeap } from './tracking/leap.ts';
+import { judgeLeap, keepLeapt } from './tracking/leap.ts';
 import { watchOpening } from './tracking/opening.ts';
 import { paceOf } from './tracking/pace.ts';
 import { PROVEN_GAP_S, startPlan, trackPlan } from './tracking/plan-track.ts';
 import { judgeSaidTime } from './tracking/said-clock.ts';
-import { fileReading, newSensorTrack } from './tracking/sensor-track.ts';
+import { fileReading, newSensorTrack, type SensorTrack } from './tracking/sensor-track.ts';
+import { noticeClockSet, watchStamps } from './tracking/stamp-watch.ts';
 import { toleranceOf } from './tracking/tolerance.ts';
 import { viewOf } from './view.ts';
+import { certainFault, watchSensor } from './watch-sensor.ts';
 
 export interface Step {
   readonly state: FiringState;
@@ -138,16 +140,37 @@ function hearReading(before: FiringState, reading: Reading, raw: RawMessage, sai
   const sample = atMs === raw.atMs ? measured : { ...measured, arrivedAtMs: raw.atMs };
   const track = state.sensors[setup.name];
   if (old !== null) return reject(state, raw.atMs, old.sentence, said, late(sample, old.reason));
-  if (sample.celsius === null || track === undefined) return reject(state, raw.atMs, null, said, sample);
-  if (track.last !== null && atMs < track.last.atMs) {
-    return reject(state, raw.atMs, null, said, late(sample, 'it is older than what is known'));
+  const isRuling = setup.name === state.rulingSensor;
+  const stamps = isRuling ? watchStamps(state.stamps, track, atMs, sample.celsius) : state.stamps;
+  if (track?.last != null && atMs < track.last.atMs) {
+    const stamped = { ...state, stamps };
+    return reject(stamped, raw.atMs, null, said, late(sample, 'it is older than what is known'));
   }
+  const watch = watchSensor(state, setup, reading, sample);
+  const watched = { ...state, stamps, watches: { ...state.watches, [setup.name]: watch } };
+  // A fault never shows as a temperature; what the instrument said stands in the record.
+  const fault = certainFault(watch);
+  if (fault !== null) return reject(watched, raw.atMs, null, said, badSample(setup.name, atMs, fault.sentence));
+  return hearSample(watched, sample, track, raw.atMs, said);
+}
+
+/** A sample of a sensor that may be believed. */
+function hearSample(
+  state: FiringState,
+  sample: SampleEvent,
+  track: SensorTrack | undefined,
+  arrivedAtMs: number,
+  said: FiringEvent[],
+): FiringState {
+  const { atMs } = sample;
+  if (sample.celsius === null || track === undefined) return reject(state, arrivedAtMs, null, said, sample);
   const timed = { atMs, celsius: sample.celsius };
   const leap = judgeLeap(track, atMs, sample.celsius);
   if (leap === 'wait') {
     const suspect: SampleEvent = { ...sample, quality: 'suspect', reason: 'further than a kiln moves at once' };
-    const waiting = { ...state, sensors: { ...state.sensors, [track.name]: { ...track, leapt: timed } } };
-    return reject(waiting, raw.atMs, null, said, suspect);
+    const leapt = keepLeapt(track, timed);
+    const waiting = { ...state, sensors: { ...state.sensors, [track.name]: { ...track, leapt } } };
+    return reject(waiting, arrivedAtMs, null, said, suspect);
   }
   said.push(sample);
   const filed = fileReading(track, timed);
@@ -396,7 +419,7 @@ function notice(state: FiringState, news: EdgeStatus, said: FiringEvent[]): Firi
     case 'setup-changed':
       return adoptSetup(state, news.kiln);
     case 'clock-set':
-      return state;
+      return { ...state, stamps: noticeClockSet(state.stamps, news.atMs, news.byS) };
   }
 }
 

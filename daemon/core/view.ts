@@ -20,6 +20,8 @@ export function viewOf(state: FiringState): View {
     ruling: state.sensors[state.rulingSensor] ?? null,
     // In the kiln's own order: names that look like numbers would come first otherwise.
     sensors: state.kiln.sensors.flatMap((s) => state.sensors[s.name] ?? []),
+    watches: state.watches,
+    stamps: state.stamps,
     pace: state.pace,
     trace: state.heat.trace,
     turn: state.heat.turn,

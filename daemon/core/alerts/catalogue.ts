@@ -1,4 +1,5 @@
 /** All rules, in the order in which they explain things: the first cause first, for no rule explains one before it. */
+import { clockTrouble } from './clock-trouble.ts';
 import { coolingTooFast } from './cooling-too-fast.ts';
 import { heatLost } from './heat-lost.ts';
 import { heatingTooFast } from './heating-too-fast.ts';
@@ -9,12 +10,15 @@ import { overshoot } from './overshoot.ts';
 import { recordTrouble } from './record-trouble.ts';
 import type { Rule } from './rule.ts';
 import { runningLate } from './running-late.ts';
+import { sensorFault } from './sensor-fault.ts';
 import { silence } from './silence.ts';
 import { stalledRamp } from './stalled-ramp.ts';
 import { uncontrolledHeat } from './uncontrolled-heat.ts';
 
 export const CATALOGUE: readonly Rule[] = [
+  clockTrouble,
   silence,
+  sensorFault,
   lidOpenHot,
   heatLost,
   uncontrolledHeat,

@@ -4,11 +4,13 @@ import type { Course } from '../forecast/course.ts';
 import type { Prospect } from '../forecast/prospect.ts';
 import type { KilnSetup } from '../plan/kiln.ts';
 import type { Schedule, Segment } from '../plan/schedule.ts';
+import type { SensorFault } from '../thermometry/health/detector.ts';
 import type { HeatChange } from '../tracking/heat-change.ts';
 import type { OpeningSign } from '../tracking/opening.ts';
 import type { Pace } from '../tracking/pace.ts';
 import type { PlanTrack } from '../tracking/plan-track.ts';
 import type { SensorTrack } from '../tracking/sensor-track.ts';
+import type { StampWatch } from '../tracking/stamp-watch.ts';
 import type { Trace } from '../tracking/trace.ts';
 import type { Turn } from '../tracking/turn.ts';
 
@@ -25,6 +27,9 @@ export interface View {
   readonly toleranceC: number;
   readonly ruling: SensorTrack | null;
   readonly sensors: readonly SensorTrack[];
+  /** Whether each sensor may be believed, and when it last said anything. */
+  readonly watches: Readonly<Record<string, SensorSpoken>>;
+  readonly stamps: StampWatch;
   readonly pace: Pace;
   readonly trace: Trace;
   readonly turn: Turn | null;
@@ -48,6 +53,11 @@ export interface View {
   readonly recordLost: string | null;
   /** The alerts that stood before this instant: for a deadband, a rule may ask whether it has called already. */
   readonly standing: readonly AlertEvent[];
+}
+
+export interface SensorSpoken {
+  readonly health: { readonly fault: SensorFault | null };
+  readonly spokenAtMs: number;
 }
 
 /** What a rule has found. */

@@ -36,7 +36,10 @@ export const silence: Rule = {
 
 function judge(view: View): Opinion {
   const silent = view.sensors.filter((s) => {
-    const sinceMs = s.last?.atMs ?? view.startedAtMs;
+    const watch = view.watches[s.name];
+    // A sensor that speaks nonsense is not silent: its fault explains it better.
+    const spokenMs = watch !== undefined && watch.health.fault !== null ? watch.spokenAtMs : 0;
+    const sinceMs = Math.max(s.last?.atMs ?? view.startedAtMs, spokenMs);
     return secondsBetween(sinceMs, view.nowMs) > silentAfterS(view, s);
   });
   const worst = silent.find((s) => s.name === view.ruling?.name) ?? silent[0];

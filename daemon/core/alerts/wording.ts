@@ -1,6 +1,8 @@
 /** Every sentence of an alert that the person reads or hears, in one place. Gas and electric kilns ask for different acts. */
 import type { AlertKind } from '../events.ts';
 import { perMinute } from '../numbers/units.ts';
+import type { FaultCause } from '../thermometry/health/detector.ts';
+import type { ClockTrouble } from '../tracking/stamp-watch.ts';
 
 export type Heat = 'gas' | 'electric';
 export type Closure = 'lid' | 'door';
@@ -103,6 +105,60 @@ export const wording = {
   silenceBecause: (lastC: number | null, at: string | null, why: string | null): string =>
     `${lastC === null ? 'It has not been heard at all' : `The last was ${whole(lastC)} °C at ${at}`}. ${why ?? 'Nothing has come from the instrument since.'} Without readings nobody warns you.`,
 
+  sensorFault: (heat: Heat, cause: FaultCause, sensor: string): string => {
+    const look =
+      heat === 'gas'
+        ? 'Look for gloss, eyes protected, or with the hand pyrometer; turn down if in doubt.'
+        : "Look for gloss, eyes protected, or with the hand pyrometer; switch off if you can't see.";
+    switch (cause) {
+      case 'open-circuit':
+        return `The couple of ${sensor} is broken or loose. Assume it's still heating. ${look}`;
+      case 'reversed':
+        return `${sensor} shows less the hotter it gets: its two leads are swapped. Change them over; till then nobody knows how hot it is. Look at the plug.`;
+      case 'frozen':
+        return `${sensor} says the same figure again and again. It may be hotter than it says. ${look}`;
+      case 'jump':
+        return `${sensor} jumped to another figure, as no kiln does. Look at plug and leads. ${look}`;
+      case 'out-of-range':
+        return `${sensor} shows what no such couple can. Assume it's still heating. ${look}`;
+      case 'drift':
+        return `${sensor} drifts away from the others. ${look}`;
+      case 'slipped':
+        return heat === 'gas'
+          ? `The reading of ${sensor} fell but heat is going in: the couple may have slipped. It may be hotter than it says. Turn down; look for gloss, eyes protected.`
+          : `The reading of ${sensor} fell but heat is going in: the couple may have slipped. It may be hotter than it says. Look for gloss, eyes protected; switch off if you can't see.`;
+      case 'sentinel':
+        return `The instrument has no value of ${sensor}. Assume it's still heating. ${look}`;
+      case 'cold-junction':
+        return `The terminals of ${sensor} grew warm or cold: its figure is off. Look at draught and heat round the instrument. ${look}`;
+    }
+  },
+  otherSensorFault: (cause: FaultCause, sensor: string): string =>
+    `${sensor}, which does not rule the plan, ${OTHER_SENSOR[cause]}. Look at its couple and plug; the plan goes by the other.`,
+  sensorBecause: (sentence: string, lastC: number | null, other: string | null, otherC: number | null): string =>
+    `${sentence}${lastC === null ? '' : ` The last to be believed was ${whole(lastC)} °C.`}${other === null || otherC === null ? '' : ` ${other} says ${whole(otherC)} °C meanwhile.`}`,
+  sensorWas: (lastedS: number): string => `It could not be believed, for ${minutes(lastedS)}.`,
+
+  clockTrouble: (kind: ClockTrouble['kind'], byS: number): string => {
+    switch (kind) {
+      case 'stands':
+        return "The instrument's clock stands. Look at it, and go by your own watch meanwhile.";
+      case 'back':
+        return `The instrument's clock went back by ${minutes(-byS)}. Look at it, and go by your own watch meanwhile.`;
+      case 'ahead':
+        return `The instrument's clock leapt ${minutes(byS)} ahead. Look at it, and go by your own watch meanwhile.`;
+      case 'set':
+        return `The computer's clock was set ${byS < 0 ? 'back' : 'on'} by ${minutes(Math.abs(byS))}. Look at the time on the page; holds go on by their own count.`;
+    }
+  },
+  clockBecause: (kind: ClockTrouble['kind']): string =>
+    kind === 'ahead'
+      ? 'The stamps leapt while the temperature did not: no such pause has been. Holds and lateness reckoned over it are wrong.'
+      : kind === 'set'
+        ? 'Durations are counted by a clock that never steps; only the times of day look odd.'
+        : 'Readings come with stamps that are not newer than those before. Paces and holds cannot be reckoned from them.',
+  clockWas: 'The stamps make sense again.',
+
   overshootAverted: (headingC: number | undefined): string =>
     headingC === undefined ? 'Averted: it was getting too hot.' : `Averted: it was heading for ${whole(headingC)}.`,
   overshootWas: (lastedS: number): string => `It was too hot, for ${minutes(lastedS)}.`,
@@ -119,6 +175,19 @@ export const wording = {
 
   recordTrouble: (sentence: string): string => `The record is not being written: ${sentence} The watch goes on.`,
   recordBecause: 'What is read now is shown but not kept; the hole will be marked in the record.',
+};
+
+/** What ails a couple that does not rule. */
+const OTHER_SENSOR: Readonly<Record<FaultCause, string>> = {
+  'open-circuit': 'is broken or loose',
+  reversed: 'has its two leads swapped',
+  frozen: 'says the same figure again and again',
+  jump: 'jumped to another figure, as no kiln does',
+  'out-of-range': 'shows what no such couple can',
+  drift: 'drifts away from the others',
+  slipped: 'fell alone, as if it had slipped',
+  sentinel: 'has no value, says the instrument',
+  'cold-junction': 'is off by what its terminals are warmer or colder',
 };
 
 /** What an alert takes to be at work, as a thing: "the lid", "the flame". */

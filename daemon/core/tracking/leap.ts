@@ -1,4 +1,5 @@
 /** Tells a reading that leapt further than a kiln can move from one to believe. */
+import type { TimedC } from '../numbers/line-fit.ts';
 import { clamp, secondsBetween } from '../numbers/units.ts';
 import type { SensorTrack } from './sensor-track.ts';
 
@@ -10,21 +11,42 @@ import type { SensorTrack } from './sensor-track.ts';
 const RISE_C = 12;
 const FALL_C = 25;
 const PACE_C_PER_S = 3;
-/** Two leapt readings agree within this. */
+/** Two leapt readings agree within this, and the pace between them. */
 const AGREE_C = 15;
+const AGREE_C_PER_S = 1.5;
 /** One that follows sooner than this share of the usual time is the same one, brought twice by a network. Ours. */
 const TWICE_RATIO = 0.1;
+/**
+ * Further than this no kiln goes at once, with its door thrown open or its burner lit: it is the sensor, and who watches
+ * over it has this long to say so before such figures are believed. Ours, tried on simulated kilns.
+ */
+const NEVER_C = 80;
+const NEVER_C_PER_S = 4;
+const NEVER_WAITS_S = 45;
 
 export type Leap = 'no' | 'wait' | 'confirmed';
 
-/** `wait`: the reading stands alone until a second one agrees with it; `confirmed`: it is that second one. */
+/** `wait`: the reading stands alone until others agree with it; `confirmed`: it is one of those. */
 export function judgeLeap(track: SensorTrack, atMs: number, celsius: number): Leap {
   const { last, leapt, intervalS } = track;
   if (last === null) return 'no';
-  const allowedS = clamp(secondsBetween(last.atMs, atMs), 0, 120);
+  const sinceS = secondsBetween(last.atMs, atMs);
+  const allowedS = clamp(sinceS, 0, 120);
   const stepC = celsius - last.celsius;
   const limitC = (stepC > 0 ? RISE_C : FALL_C) + PACE_C_PER_S * allowedS;
   if (Math.abs(stepC) <= limitC) return 'no';
   if (leapt === null || secondsBetween(leapt.atMs, atMs) < TWICE_RATIO * (intervalS ?? 0)) return 'wait';
-  return Math.abs(celsius - leapt.celsius) <= AGREE_C ? 'confirmed' : 'wait';
+  if (!agrees(leapt, atMs, celsius)) return 'wait';
+  const isBeyond = track.recent.length > 2 && Math.abs(stepC) > NEVER_C + NEVER_C_PER_S * sinceS;
+  const waitedS = secondsBetween(leapt.atMs, atMs);
+  return isBeyond && waitedS < Math.max(NEVER_WAITS_S, 2.5 * (intervalS ?? 0)) ? 'wait' : 'confirmed';
+}
+
+/** The reading with which those that wait must agree: the first of them. */
+export function keepLeapt({ leapt }: SensorTrack, reading: TimedC): TimedC {
+  return leapt !== null && agrees(leapt, reading.atMs, reading.celsius) ? leapt : reading;
+}
+
+function agrees(leapt: TimedC, atMs: number, celsius: number): boolean {
+  return Math.abs(celsius - leapt.celsius) <= AGREE_C + AGREE_C_PER_S * Math.max(secondsBetween(leapt.atMs, atMs), 0);
 }

@@ -74,6 +74,19 @@ function spoil(kiln: KilnSetup): AlertEvent[] {
         curve(6460, 11_500, (s) => 450 + (s - 6450) / 37),
       ),
     ),
+    // A broken wire, and an instrument whose clock stands.
+    ...told(
+      feed(
+        upTo(fallS),
+        curve(fallS + 10, fallS + 100, () => 0).map((r) => ({ ...r, text: '' })),
+      ),
+    ),
+    ...told(
+      feed(
+        upTo(fallS),
+        curve(fallS + 10, fallS + 200, climb).map((r) => ({ ...r, atMs: atS(fallS) })),
+      ),
+    ),
     // Out at 500.
     ...told(
       feed(
@@ -114,7 +127,7 @@ describe('every rule of the catalogue (requirement A1)', () => {
       expect(spoken.length).toBeGreaterThan(0);
       for (const { message, because } of spoken) {
         expect(message).toMatch(
-          /Turn down|Gas down|[Ss]witch off at the wall|Look at|look at the kiln|Close it gently|go to it|keep the kiln shut|free some space|Gas off|Off at the wall|Keep it shut|Slow it|Pilot only|spyhole plugged|Close (lid|door)|more heat|harms nothing|Is the (flame|controller)/,
+          /Turn down|Gas down|[Ss]witch off at the wall|Look at|look at the kiln|Close it gently|go to it|keep the kiln shut|free some space|Gas off|Off at the wall|Keep it shut|Slow it|Pilot only|spyhole plugged|Close (lid|door)|more heat|harms nothing|Is the (flame|controller)|Look for gloss/,
         );
         expect(because.length).toBeGreaterThan(20);
         expect(message.length).toBeLessThan(200);

@@ -79,12 +79,14 @@ describe('no reading', () => {
     expect(stagesOf(again)).toEqual(['silence happening', 'silence over']);
   });
 
-  it('is what an instrument gives that answers without a temperature', () => {
+  it('is not what an instrument gives that answers without a temperature: its couple is broken', () => {
     const mute = feed(
       heardEvery(1),
       curve(1201, 1300, () => 0, 1).map((r) => ({ ...r, text: 'NaN' })),
     );
-    expect(toldAtS(mute) - 1200).toBe(16);
+    expect(stagesOf(mute)).toEqual(['sensor-fault happening']);
+    // Once it says nothing at all it is silent as well.
+    expect(toldAtS(wait(mute, 1400)) - 1300).toBe(16);
     expect(mute.state.rejectedCount).toBe(100);
   });
 

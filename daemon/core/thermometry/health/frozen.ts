@@ -1,5 +1,5 @@
-/** The same figure for ever, while the kiln must have moved. */
-import { S_PER_MIN, secondsBetween } from '../../numbers/units.ts';
+/** The same figure for ever, while the kiln must have moved, or its noise at least. */
+import { clamp, S_PER_MIN, secondsBetween } from '../../numbers/units.ts';
 import {
   type Detector,
   type DetectorContext,
@@ -8,7 +8,6 @@ import {
   type OtherSensor,
   type SensorFault,
   type Shown,
-  stepOf,
 } from './detector.ts';
 
 export interface FrozenState {
@@ -18,6 +17,7 @@ export interface FrozenState {
   readonly hasMoved: boolean;
   readonly firstC: number | null;
   readonly lastCalmC: number | null;
+  readonly habit: Habit;
   readonly fault: SensorFault | null;
 }
 
@@ -26,59 +26,111 @@ interface Run {
   readonly sinceMs: number;
   readonly atMs: number;
   readonly count: number;
-  readonly others: readonly Travel[];
+  /** The others as it began. */
+  readonly others: readonly OtherSensor[];
+  /** How often in a row they have been far from there. */
+  readonly movedCount: number;
   /** Since when the plan has gone up or down without a break within this run. */
   readonly movingSinceMs: number | null;
 }
 
-/** How far another sensor has gone meanwhile, by its pace: its noise and sparks are not counted. */
-interface Travel {
-  readonly name: string;
-  readonly byC: number;
+/** What this instrument's figures usually do, learned before the present run. */
+interface Habit {
+  readonly figureCount: number;
+  /** Share of figures that are the same as the one before. */
+  readonly equalRatio: number;
+  /** The smallest difference seen between two figures: the last digit, °C; null while there was none. */
+  readonly digitC: number | null;
+  /** Scatter of one figure about the line through its neighbours, °C. */
+  readonly noiseC: number;
+  /** How fast the figures go, up or down, over some minutes. */
+  readonly pacePerS: number;
+  /** The last figure of the run before the present one. */
+  readonly last: Shown | null;
 }
 
-/** An instrument in fine steps shows a new figure each few seconds; one in whole degrees may keep it for minutes. */
-const FINE_STEP_C = 0.3;
-const LEAST_COUNT = 6;
-const OTHERS_S = S_PER_MIN;
-const OTHERS_MOVED_C = 6;
-/** In a hold the ruling couple may stand still while others still follow. */
-const OTHERS_MOVED_IN_HOLD_C = 20;
-const MOVING_FINE_S = 3 * S_PER_MIN;
+const NO_HABIT: Habit = {
+  figureCount: 0,
+  equalRatio: 0,
+  digitC: null,
+  noiseC: 0,
+  pacePerS: 0,
+  last: null,
+};
+/** Over some twenty figures: noise and equality; over some minutes: the pace. */
+const LEARN_RATIO = 0.05;
+const PACE_S = 3 * S_PER_MIN;
+const LEARNED_COUNT = 20;
+
+const LEAST_COUNT = 5;
+/** Once in 10⁸ runs: a hundred firings make some 10⁷ figures. */
+const ONCE_IN = 1e8;
+/** Without any digit that repeats: a gateway may still send a figure twice. */
+const LEAST_CHANCE = 0.02;
+/** Where figures repeat this often, counting them says nothing. */
+const MOST_CHANCE = 0.93;
+const FREE_CHANCE = 0.5;
+const FREE_DIGITS = 2;
+/** A gateway that waits for its instrument says the last figure again; from memory. In a hold nothing is urgent. */
+const MOVING_S = 45;
+const HOLD_S = 5 * S_PER_MIN;
+/** Coarse digits: so many of them should have gone by. A crest of a hand's wave stands within a degree for two minutes. */
+const DIGITS = 5;
+/** Figures without any scatter are somebody's arithmetic; they may well stand still. */
+const LEAST_NOISE_RATIO = 0.1;
+const CREST_S = 3 * S_PER_MIN;
 /** At the slowest usual pace, 20 °C/h, a degree takes three minutes. */
-const MOVING_COARSE_S = 8 * S_PER_MIN;
+const SLOWEST_S = 8 * S_PER_MIN;
+/** Where a door moved, or the heat has just come on, one couple rests for a while as another turns. */
+const OTHERS_S = 3 * S_PER_MIN;
+const OTHERS_COUNT = 5;
+const OTHERS_MOVED_C = 6;
+/** In a hold one couple may stand still while others still follow, and where it cools one is nearer to the door. */
+const OTHERS_RESTLESS_C = 20;
 /** Below this, a kiln that is let fall may stand still for long. */
 const COOLING_FROM_C = 200;
-const HOLD_STEP_C = 0.2;
-const HOLD_S = 20 * S_PER_MIN;
-const HOLD_COUNT = 60;
+/** Below this a climb may only just have begun. */
+const CLIMBING_FROM_C = 100;
 const MOVED_C = 5;
 
 export const frozen: Detector<FrozenState> = {
-  begin: { run: null, hasMoved: false, firstC: null, lastCalmC: null, fault: null },
+  begin: { run: null, hasMoved: false, firstC: null, lastCalmC: null, habit: NO_HABIT, fault: null },
   judge(state, sample, context) {
     if (!isShown(sample)) return { state, fault: state.fault };
+    const { run: before } = state;
+    // Said twice at one instant it is the same figure once.
+    if (before !== null && before.celsius === sample.celsius && sample.atMs <= before.atMs) {
+      return { state, fault: state.fault };
+    }
     const firstC = firstOf(state, context);
     const hasMoved = state.hasMoved || Math.abs(context.calmC - firstC) >= Math.max(MOVED_C, 5 * context.noiseC);
+    const known = { hasMoved, firstC, lastCalmC: context.calmC };
     const isMoving = context.heading === 'up' || context.heading === 'down';
-    if (state.run === null || state.run.celsius !== sample.celsius) {
+    if (before === null || before.celsius !== sample.celsius) {
       const movingSinceMs = isMoving ? sample.atMs : null;
-      const run = {
+      const run: Run = {
         celsius: sample.celsius,
         sinceMs: sample.atMs,
         count: 1,
         atMs: sample.atMs,
-        others: travel([], context.others, 0),
+        others: context.others,
+        movedCount: 0,
         movingSinceMs,
       };
-      return { state: { run, hasMoved, firstC, lastCalmC: context.calmC, fault: null }, fault: null };
+      const habit = learnChange(learnRun(state.habit, before), before, sample);
+      return { state: { ...known, run, habit, fault: null }, fault: null };
     }
-    const movingSinceMs = isMoving ? (state.run.movingSinceMs ?? sample.atMs) : null;
-    const others = travel(state.run.others, context.others, secondsBetween(state.run.atMs, sample.atMs));
-    const run = { ...state.run, count: state.run.count + 1, atMs: sample.atMs, others, movingSinceMs };
-    const why = state.fault === null ? whyFrozen(run, hasMoved, sample, context) : state.fault.sentence;
+    const movedC = context.isOpen ? 0 : mostMoved(before.others, context.others);
+    const run = {
+      ...before,
+      count: before.count + 1,
+      atMs: sample.atMs,
+      movedCount: movedC > movedLimitC(state.habit, context) ? before.movedCount + 1 : 0,
+      movingSinceMs: isMoving ? (before.movingSinceMs ?? sample.atMs) : null,
+    };
+    const why = state.fault === null ? whyFrozen(run, state.habit, hasMoved, context) : state.fault.sentence;
     const fault: SensorFault | null = why === null ? null : { cause: 'frozen', sinceMs: run.sinceMs, sentence: why };
-    return { state: { run, hasMoved, firstC, lastCalmC: context.calmC, fault }, fault };
+    return { state: { ...known, run, habit: state.habit, fault }, fault };
   },
 };
 
@@ -88,38 +140,101 @@ function firstOf({ firstC, lastCalmC }: FrozenState, { calmC }: DetectorContext)
   return Math.abs(calmC - lastCalmC) > MOVED_C ? firstC + calmC - lastCalmC : firstC;
 }
 
-function whyFrozen(run: Run, hasMoved: boolean, sample: Shown, context: DetectorContext): string | null {
-  if (run.count < LEAST_COUNT) return null;
+/** All of a run's figures but its first were equal to the one before, and scattered not at all. */
+function learnRun(habit: Habit, run: Run | null): Habit {
+  if (run === null || run.count < 2) return habit;
+  const kept = (1 - LEARN_RATIO) ** (run.count - 1);
+  return {
+    ...habit,
+    equalRatio: 1 - (1 - habit.equalRatio) * kept,
+    noiseC: habit.noiseC * kept,
+    figureCount: habit.figureCount + run.count - 1,
+  };
+}
+
+/** A figure that differs from the run before it. */
+function learnChange(habit: Habit, run: Run | null, sample: Shown): Habit {
+  const figureCount = habit.figureCount + 1;
+  if (run === null) return { ...habit, figureCount };
+  const betweenS = secondsBetween(run.atMs, sample.atMs);
+  const byC = sample.celsius - run.celsius;
+  if (betweenS <= 0) return { ...habit, figureCount };
+  const everyMs = run.count < 2 ? null : (run.atMs - run.sinceMs) / (run.count - 1);
+  const before = everyMs === null ? habit.last : { atMs: run.atMs - everyMs, celsius: run.celsius };
+  const offC = before === null ? habit.noiseC : scatterC(before, run, sample, habit.noiseC);
   const stoodS = secondsBetween(run.sinceMs, sample.atMs);
+  return {
+    figureCount,
+    equalRatio: habit.equalRatio * (1 - LEARN_RATIO),
+    digitC: Math.min(habit.digitC ?? Number.POSITIVE_INFINITY, Math.abs(byC)),
+    noiseC: habit.noiseC + LEARN_RATIO * (offC - habit.noiseC),
+    pacePerS: habit.pacePerS + clamp(stoodS / PACE_S, 0, 1) * (byC / stoodS - habit.pacePerS),
+    last: { atMs: run.atMs, celsius: run.celsius },
+  };
+}
+
+/** How far the middle one of three lies off the line through the others; mean size over standard deviation, √(2/π). */
+function scatterC(a: Shown, b: Shown, c: Shown, noiseC: number): number {
+  if (c.atMs <= a.atMs) return noiseC;
+  const share = secondsBetween(a.atMs, b.atMs) / secondsBetween(a.atMs, c.atMs);
+  const offC = Math.abs(b.celsius - a.celsius - share * (c.celsius - a.celsius));
+  const spread = Math.sqrt(1 + share * share + (1 - share) * (1 - share));
+  return Math.min(offC / spread / 0.8, 3 * noiseC + 0.5);
+}
+
+function whyFrozen(run: Run, habit: Habit, hasMoved: boolean, context: DetectorContext): string | null {
+  if (run.count < LEAST_COUNT) return null;
+  const stoodS = secondsBetween(run.sinceMs, run.atMs);
   const stands = `${context.sensor} has said ${degrees(run.celsius)} for ${minutes(stoodS)}`;
-  const stepC = stepOf(context);
-  const movedC = stoodS >= OTHERS_S ? mostMoved(run.others) : null;
-  const limitC = Math.max(context.heading === 'level' ? OTHERS_MOVED_IN_HOLD_C : OTHERS_MOVED_C, 4 * stepC);
-  if (movedC !== null && movedC > limitC)
-    return `${stands} while the others went on by ${degrees(movedC)}: it is frozen.`;
-  if (!hasMoved) return null;
-  const movingS = run.movingSinceMs === null ? 0 : secondsBetween(run.movingSinceMs, sample.atMs);
-  const limitS = stepC <= FINE_STEP_C ? MOVING_FINE_S : MOVING_COARSE_S;
-  const isHeated = context.heading === 'up' && context.heat === 'on';
+  if (run.movedCount >= OTHERS_COUNT && stoodS >= OTHERS_S) return `${stands} while the others went on: it is frozen.`;
+  if (!hasMoved || habit.figureCount < LEARNED_COUNT) return null;
+  const movingS = run.movingSinceMs === null ? 0 : secondsBetween(run.movingSinceMs, run.atMs);
+  const isHeated = context.heading === 'up' && context.heat === 'on' && run.celsius > CLIMBING_FROM_C;
   const isCooling = context.heading === 'down' && context.heat === 'off' && run.celsius > COOLING_FROM_C;
-  if (movingS >= limitS && (isHeated || isCooling)) return `${stands} though the kiln must move: it is frozen.`;
-  if (stepC <= HOLD_STEP_C && stoodS >= HOLD_S && run.count >= HOLD_COUNT) {
+  const mustMove = isHeated || isCooling;
+  const chance = chanceOfEqual(habit);
+  const isUnheardOf = chance <= MOST_CHANCE && run.count * Math.log(chance) < -Math.log(ONCE_IN);
+  const pacePerS = Math.abs(habit.pacePerS);
+  // Within one coarse digit a kiln may rest for long: then it must have been on the move as well.
+  const isFree = chance <= FREE_CHANCE || (mustMove && pacePerS * stoodS >= FREE_DIGITS * (habit.digitC ?? 1));
+  if (isFree && isUnheardOf && stoodS >= (mustMove ? MOVING_S : HOLD_S)) {
     return `${stands} to the last digit, and even a steady kiln flickers: it is frozen.`;
+  }
+  const digitsS = pacePerS > 0 ? (DIGITS * (habit.digitC ?? 1)) / pacePerS : Number.POSITIVE_INFINITY;
+  const scatters = habit.noiseC >= LEAST_NOISE_RATIO * (habit.digitC ?? 1);
+  if (scatters && mustMove && movingS >= Math.min(Math.max(digitsS, CREST_S), SLOWEST_S)) {
+    return `${stands} though the kiln must move: it is frozen.`;
   }
   return null;
 }
 
-/** By how much most of them have moved, at least; of two, both: one may have its own trouble. */
-function mostMoved(others: readonly Travel[]): number | null {
-  const moves = others.map((o) => Math.abs(o.byC)).sort((a, b) => a - b);
-  return moves[(moves.length - 1) >> 1] ?? null;
+/** The most that the chance of an equal figure can be in a kiln that stands still: the noise stays within half a digit. */
+function chanceOfEqual({ equalRatio, digitC, noiseC }: Habit): number {
+  const halfDigits = noiseC > 0 && digitC !== null ? digitC / (2 * 0.8 * noiseC) : Number.POSITIVE_INFINITY;
+  return clamp(Math.max(equalRatio, withinSigmas(halfDigits)), LEAST_CHANCE, 1);
 }
 
-function travel(before: readonly Travel[], now: readonly OtherSensor[], durationS: number): readonly Travel[] {
-  return now.map(({ name, ratePerS }) => {
-    const thenC = before.find((o) => o.name === name)?.byC ?? 0;
-    return { name, byC: thenC + (ratePerS ?? 0) * Math.max(durationS, 0) };
+/** Share of a normal distribution within so many standard deviations; a plain fit, good to 0.01. From memory. */
+function withinSigmas(sigmas: number): number {
+  return Math.sqrt(1 - Math.exp((-2 * sigmas * sigmas) / Math.PI));
+}
+
+function movedLimitC({ digitC }: Habit, { heading }: DetectorContext): number {
+  return Math.max(
+    heading === 'level' || heading === 'down' ? OTHERS_RESTLESS_C : OTHERS_MOVED_C,
+    4 * Math.min(digitC ?? 1, 1),
+  );
+}
+
+/** By how much most of them have moved, at least; of two, both: one may have its own trouble. */
+function mostMoved(before: readonly OtherSensor[], now: readonly OtherSensor[]): number {
+  if (now.length === 0) return 0;
+  const moves = now.map(({ name, celsius }) => {
+    const then = before.find((o) => o.name === name);
+    return then === undefined ? 0 : Math.abs(celsius - then.celsius);
   });
+  moves.sort((a, b) => a - b);
+  return moves[(moves.length - 1) >> 1] ?? 0;
 }
 
 function minutes(durationS: number): string {

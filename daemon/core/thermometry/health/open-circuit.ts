@@ -52,15 +52,19 @@ const NO_WANDER: Wander = {
   walkingSinceMs: null,
   walkingCount: 0,
 };
+/** An instrument that restarts says nothing for some seconds. Sooner than silence is told (requirement A13), which it explains. */
 const MISSING = 3;
+const MISSING_S = 10;
 /** Two in a row are enough where readings are sparse. */
-const MISSING_S = 20;
-const AT_END = 3;
+const SPARSE_S = 25;
+const AT_END = 2;
 /** A loose contact is mended when sound figures have come for so long. */
 const SOUND_S = 120;
 /** Steps over which the scatter is learned. */
 const MEMORY = 40;
 const WALKING = 15;
+/** A flame that is being lit, or a couple that slides, may look like a walk for a while. */
+const WALKS_S = 75;
 /** Smaller steps than this in a second may be flame, draught or noise; in n seconds √n as much. Ours, tried on simulated couples. */
 const WALK_STEP_C = 1.5;
 /** Between sparser readings the kiln itself wanders. */
@@ -94,7 +98,9 @@ export const openCircuit: Detector<OpenCircuitState> = {
     }
     // Once told, each sign of it counts: how a walk scatters is itself a matter of chance.
     const isStill = state.fault !== null && wander.walkingCount > 0;
-    if (wander.walkingSinceMs !== null && (wander.walkingCount >= WALKING || isStill)) {
+    const walkedS = wander.walkingSinceMs === null ? 0 : secondsBetween(wander.walkingSinceMs, sample.atMs);
+    const isWalk = wander.walkingCount >= WALKING && walkedS >= WALKS_S;
+    if (wander.walkingSinceMs !== null && (isWalk || isStill)) {
       return broken(next, wander.walkingSinceMs, `${context.sensor} wanders about as no kiln does`);
     }
     return recover(next, sample.atMs);
@@ -105,8 +111,9 @@ function missing(state: OpenCircuitState, atMs: number, context: DetectorContext
   const missingSinceMs = state.missingSinceMs ?? atMs;
   const missingCount = state.missingCount + 1;
   const next = { ...state, missingSinceMs, missingCount, soundSinceMs: null, wander: NO_WANDER };
-  const isLong = missingCount >= 2 && secondsBetween(missingSinceMs, atMs) >= MISSING_S;
-  if (missingCount < MISSING && !isLong) return { state: next, fault: next.fault };
+  const missingS = secondsBetween(missingSinceMs, atMs);
+  const isLong = missingCount >= MISSING ? missingS >= MISSING_S : missingCount >= 2 && missingS >= SPARSE_S;
+  if (!isLong) return { state: next, fault: next.fault };
   return broken(next, missingSinceMs, `${context.sensor} gives no value`);
 }
 

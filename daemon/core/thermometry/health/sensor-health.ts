@@ -26,7 +26,8 @@ const WAYS = { 'cold-junction': coldJunction, jump, slipped, frozen, drift } as 
 const DETECTORS = { ...FIGURES, ...WAYS } satisfies Record<FaultCause, unknown>;
 /** Where several are told at once the first is the likelier cause of the others. */
 const FIGURE_CAUSES: readonly (keyof typeof FIGURES)[] = ['sentinel', 'reversed', 'out-of-range', 'open-circuit'];
-const WAY_CAUSES: readonly (keyof typeof WAYS)[] = ['cold-junction', 'jump', 'slipped', 'frozen', 'drift'];
+export type WayCause = keyof typeof WAYS;
+const WAY_CAUSES: readonly WayCause[] = ['cold-junction', 'jump', 'slipped', 'frozen', 'drift'];
 
 type States = { readonly [Cause in FaultCause]: (typeof DETECTORS)[Cause]['begin'] };
 
@@ -56,8 +57,15 @@ export const SOUND: SensorHealth = {
 /**
  * Carries the sensor's health on by one figure. The cause that was told first is kept as long as it lasts: what follows
  * from it is no news, and when it ends all begin anew.
+ *
+ * @param ways which of the watches that follow a sensor's way are asked
  */
-export function judgeSensor(health: SensorHealth, sample: HealthSample, context: HealthContext): SensorHealth {
+export function judgeSensor(
+  health: SensorHealth,
+  sample: HealthSample,
+  context: HealthContext,
+  ways: readonly WayCause[] = WAY_CAUSES,
+): SensorHealth {
   const calm = isShown(sample) ? calmDown(health.calm, sample) : health.calm;
   const known: DetectorContext = { ...context, calmC: calm.calmC ?? sample.celsius ?? 0, noiseC: calm.noiseC };
   let states = health.states;
@@ -70,8 +78,8 @@ export function judgeSensor(health: SensorHealth, sample: HealthSample, context:
     if (judged.fault !== null) faults.push(judged.fault);
   };
   for (const cause of FIGURE_CAUSES) ask(cause);
-  if (faults.length === 0) for (const cause of WAY_CAUSES) ask(cause);
-  else for (const cause of WAY_CAUSES) keepTold(states[cause].fault, faults);
+  if (faults.length === 0) for (const cause of ways) ask(cause);
+  else for (const cause of ways) keepTold(states[cause].fault, faults);
   const told = faults.find((f) => f.cause === health.fault?.cause);
   // What was mended begins anew: the way that the figures came back is no fault of its own.
   if (health.fault !== null && told === undefined) return SOUND;

@@ -30,7 +30,7 @@ const repeat = <Value>(value: Value, count: number): Value[] => Array.from({ len
 
 describe('the watch over a sensor', () => {
   it('says in a sentence what is seen and what it may be', () => {
-    expect(heard([...climb(60), ...repeat(null, 3)]).fault?.sentence).toBe(
+    expect(heard([...climb(60), ...repeat(null, 12)]).fault?.sentence).toBe(
       'shelf gives no value: its wire is broken or a screw is loose.',
     );
     expect(heard([...climb(60), 0, 0]).fault?.sentence).toBe(
@@ -102,7 +102,7 @@ describe('the watch over a sensor', () => {
   });
 
   it('keeps the cause that it told first', () => {
-    const broken = heard([...climb(60), ...repeat(null, 10), 1372, 1372, 1372, 1372]);
+    const broken = heard([...climb(60), ...repeat(null, 12), 1372, 1372, 1372, 1372]);
     expect(broken.fault).toMatchObject({ cause: 'open-circuit', sinceMs: 60_000 });
   });
 

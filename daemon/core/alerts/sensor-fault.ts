@@ -1,0 +1,84 @@
+/** A sensor whose figures may not be believed: its wire is broken, it is frozen, has slipped, shows the impossible. */
+import { secondsBetween } from '../numbers/units.ts';
+import type { FaultCause } from '../thermometry/health/detector.ts';
+import type { SensorTrack } from '../tracking/sensor-track.ts';
+import { type Finding, type Opinion, type Rule, silentAfterS, type View } from './rule.ts';
+import { wording } from './wording.ts';
+
+/** What the figures of a sick couple would otherwise be taken for. */
+const EXPLAINS = [
+  'lid-open-hot',
+  'heat-lost',
+  'uncontrolled-heat',
+  'overshoot',
+  'heating-too-fast',
+  'cooling-too-fast',
+  'hold-short',
+  'hold-long',
+  'stalled-ramp',
+  'running-late',
+  'sensors-disagree',
+] as const;
+const REPLACES = [
+  'lid-open-hot',
+  'heat-lost',
+  'uncontrolled-heat',
+  'stalled-ramp',
+  'cooling-too-fast',
+  'heating-too-fast',
+  'hold-short',
+] as const;
+
+export const sensorFault: Rule = {
+  alert: 'sensor-fault',
+  onDelayS: 0,
+  offDelayS: 20,
+  cause: 'a broken or slipped couple, crossed leads, an instrument that froze or says that it has no value',
+  consequence: 'the kiln may be hotter than it says, and nobody would notice',
+  whatToDo: {
+    gas: 'go to the kiln; trust gloss, eyes protected, and the hand pyrometer; turn down if in doubt',
+    electric: 'go to the kiln; trust gloss, eyes protected, and the hand pyrometer; switch off if you cannot see',
+  },
+  timeToAct: 'as long as the kiln would have been well unwatched; nobody knows',
+  priority: 'now',
+  judge,
+  afterwards: (_told, lastedS) => wording.sensorWas(lastedS),
+};
+
+function judge(view: View): Opinion {
+  const findings: Finding[] = [];
+  for (const { name } of view.kiln.sensors) {
+    const watch = view.watches[name];
+    const fault = watch?.health.fault ?? null;
+    if (fault !== null) findings.push(findingOf(view, name, fault.cause, fault.sentence));
+  }
+  return findings.length === 0 ? undefined : findings;
+}
+
+function findingOf(view: View, sensor: string, cause: FaultCause, sentence: string): Finding {
+  const { heat, sensors } = { heat: view.kiln.heat, sensors: view.sensors };
+  const isRuling = sensor === view.ruling?.name;
+  const isCooling = view.track !== null && view.segment === null;
+  const lastC = sensors.find((s) => s.name === sensor)?.last?.celsius ?? null;
+  const other = sensors.find((s) => isSound(view, s) && s.name !== sensor);
+  return {
+    phase: 'happening',
+    priority: isRuling && !isCooling ? 'now' : 'soon',
+    sensor,
+    cause,
+    ...(isRuling && { explains: EXPLAINS, replaces: REPLACES }),
+    message: isRuling ? wording.sensorFault(heat, cause, sensor) : wording.otherSensorFault(cause, sensor),
+    because: wording.sensorBecause(
+      sentence,
+      lastC,
+      other === undefined ? null : other.name,
+      other?.last?.celsius ?? null,
+    ),
+  };
+}
+
+/** Another couple of this kiln that speaks and may be believed. */
+function isSound(view: View, track: SensorTrack): boolean {
+  if (track.last === null || view.watches[track.name]?.health.fault != null) return false;
+  return secondsBetween(track.last.atMs, view.nowMs) <= silentAfterS(view, track);
+}

@@ -1,0 +1,125 @@
+/**
+ * What the stamps of the ruling sensor's readings say of the clock that made them: it stands, was set back, or leapt ahead
+ * while the kiln did not. Live, readings are stamped as they come, by a clock that never steps; recorded rows and
+ * instruments with a clock of their own are not.
+ */
+import { fitLine } from '../numbers/line-fit.ts';
+import { S_PER_MIN, secondsBetween } from '../numbers/units.ts';
+import type { SensorTrack } from './sensor-track.ts';
+
+export interface ClockTrouble {
+  readonly kind: 'stands' | 'back' | 'ahead' | 'set';
+  readonly sinceMs: number;
+  /** How far it is off, in seconds; 0 where it stands. */
+  readonly byS: number;
+}
+
+export interface StampWatch {
+  readonly trouble: ClockTrouble | null;
+  /** Readings in a row that are older than the newest, and the stamps of the first and the last of them. */
+  readonly oldCount: number;
+  readonly firstOldMs: number;
+  readonly lastOldMs: number;
+  /** Readings in a row with one stamp; and the most that have been usual with this instrument. */
+  readonly sameCount: number;
+  readonly usualSameCount: number;
+  /** Stamps that differed from the one before. */
+  readonly stampCount: number;
+  /** Readings in a row with sound stamps. */
+  readonly soundCount: number;
+}
+
+export const SOUND_STAMPS: StampWatch = {
+  trouble: null,
+  oldCount: 0,
+  firstOldMs: 0,
+  lastOldMs: 0,
+  sameCount: 1,
+  usualSameCount: 1,
+  stampCount: 0,
+  soundCount: 0,
+};
+
+/** Swapped and late readings come in ones and twos. */
+const OLD = 5;
+/** Stamps in whole minutes are the same many times over, and always were; doubled readings are two. */
+const SAME = 6;
+const SAME_RATIO = 3;
+/** Until so many stamps are known nobody knows what is usual. */
+const KNOWN_STAMPS = 10;
+const SAME_AT_FIRST = 100;
+/** After so many sound stamps it is mended. */
+const SOUND = 5;
+/** A leap ahead is told for as long; the stamps after it are sound. */
+const TOLD_S = 10 * S_PER_MIN;
+/** A leap that matters, against the pause that a loose plug makes. */
+const AHEAD_S = 2 * S_PER_MIN;
+const AHEAD_INTERVALS = 10;
+/** In a true pause the kiln would have gone on by at least this at its pace; here it went on by hardly anything. Ours. */
+const MUST_GO_C = 10;
+const WENT_RATIO = 0.1;
+const PACE_S = 5 * S_PER_MIN;
+/** The computer's clock is set by a little each night. */
+const SET_S = 2 * S_PER_MIN;
+
+/** Carries on by one reading of the ruling sensor; `track` is as it was before. */
+export function watchStamps(
+  watch: StampWatch,
+  track: SensorTrack | undefined,
+  atMs: number,
+  celsius: number | null,
+): StampWatch {
+  const last = track?.last ?? null;
+  if (track === undefined || last === null) return watch;
+  if (atMs < last.atMs) return hearOld(watch, last.atMs, atMs);
+  if (atMs === last.atMs) return hearSame(watch, atMs);
+  const usualSameCount = Math.max(watch.usualSameCount, watch.trouble === null ? watch.sameCount : 1);
+  const soundCount = watch.soundCount + 1;
+  const leap = leapAhead(track, atMs, celsius);
+  const trouble = leap ?? (isMended(watch.trouble, soundCount, atMs) ? null : watch.trouble);
+  return { ...watch, trouble, oldCount: 0, sameCount: 1, usualSameCount, soundCount, stampCount: watch.stampCount + 1 };
+}
+
+export function noticeClockSet(watch: StampWatch, atMs: number, byS: number): StampWatch {
+  return Math.abs(byS) < SET_S ? watch : { ...watch, trouble: { kind: 'set', sinceMs: atMs, byS } };
+}
+
+function hearOld(watch: StampWatch, newestMs: number, atMs: number): StampWatch {
+  const goesOn = watch.oldCount > 0 && atMs > watch.lastOldMs;
+  const oldCount = goesOn ? watch.oldCount + 1 : 1;
+  const firstOldMs = goesOn ? watch.firstOldMs : atMs;
+  const isBack = oldCount >= OLD && watch.trouble?.kind !== 'back';
+  const trouble: ClockTrouble | null = isBack
+    ? { kind: 'back', sinceMs: newestMs, byS: -secondsBetween(firstOldMs, newestMs) }
+    : watch.trouble;
+  return { ...watch, trouble, oldCount, firstOldMs, lastOldMs: atMs, soundCount: 0 };
+}
+
+function hearSame(watch: StampWatch, atMs: number): StampWatch {
+  const sameCount = watch.sameCount + 1;
+  const isKnown = watch.stampCount >= KNOWN_STAMPS;
+  const limit = isKnown ? SAME + SAME_RATIO * (watch.usualSameCount - 1) : SAME_AT_FIRST;
+  const stands = sameCount >= limit && watch.trouble?.kind !== 'stands';
+  const trouble: ClockTrouble | null = stands ? { kind: 'stands', sinceMs: atMs, byS: 0 } : watch.trouble;
+  return { ...watch, trouble, sameCount, soundCount: 0 };
+}
+
+function isMended(trouble: ClockTrouble | null, soundCount: number, atMs: number): boolean {
+  if (trouble === null) return true;
+  const isOnce = trouble.kind === 'ahead' || trouble.kind === 'set';
+  return isOnce ? secondsBetween(trouble.sinceMs, atMs) >= TOLD_S : soundCount >= SOUND;
+}
+
+/** Minutes are missing from the stamps, and the kiln is where it was a moment ago. */
+function leapAhead(track: SensorTrack, atMs: number, celsius: number | null): ClockTrouble | null {
+  const { last, intervalS, recent } = track;
+  if (last === null || intervalS === null || celsius === null) return null;
+  const missingS = secondsBetween(last.atMs, atMs) - intervalS;
+  if (missingS < Math.max(AHEAD_S, AHEAD_INTERVALS * intervalS)) return null;
+  const pace = fitLine(recent, PACE_S);
+  if (pace === undefined) return null;
+  const mustGoC = Math.abs(pace.slopePerS) * missingS;
+  const wentC = Math.abs(celsius - pace.atEndC - pace.slopePerS * intervalS);
+  const isStill = mustGoC >= Math.max(MUST_GO_C, 12 * pace.noiseC) && wentC < WENT_RATIO * mustGoC;
+  return isStill ? { kind: 'ahead', sinceMs: atMs, byS: missingS } : null;
+}

@@ -1,0 +1,85 @@
+/** Whether a sensor may be believed, with what the firing knows round it; `thermometry/health` does the judging. */
+
+import type { SampleEvent } from './events.ts';
+import { secondsBetween } from './numbers/units.ts';
+import type { SensorSetup } from './plan/kiln.ts';
+import { targetC } from './plan/schedule.ts';
+import type { FiringState } from './state.ts';
+import type { FaultCause, HealthContext, OtherSensor, SensorFault } from './thermometry/health/detector.ts';
+import { judgeSensor, type SensorHealth, SOUND, type WayCause } from './thermometry/health/sensor-health.ts';
+import { isCoupleLetter, rangeOf } from './thermometry/its90.ts';
+import type { SensorReading } from './thermometry/sample.ts';
+import { heatState } from './tracking/heat-state.ts';
+
+export interface SensorWatch {
+  readonly health: SensorHealth;
+  /** When it last said anything at all, a temperature or not. */
+  readonly spokenAtMs: number;
+}
+
+/** With these there is no temperature at all. What else is told is a doubt: the figures are judged on, for want of better. */
+const CERTAIN: ReadonlySet<FaultCause> = new Set(['open-circuit', 'sentinel', 'out-of-range', 'reversed', 'frozen']);
+/** Of the watches over a sensor's way those that have kept quiet in sound firings. */
+const WAYS: readonly WayCause[] = ['frozen'];
+/** A lid that moved lately explains what the sensor does. */
+const OPEN_FOR_S = 300;
+const ANY_RANGE = { fromC: -270, toC: 2320 };
+
+/** @param sample what was made of the reading: no temperature where no such couple can give one */
+export function watchSensor(
+  state: FiringState,
+  setup: SensorSetup,
+  reading: SensorReading,
+  sample: SampleEvent,
+): SensorWatch {
+  const before = state.watches[setup.name]?.health ?? SOUND;
+  const { atMs } = sample;
+  // A voltage without the terminals' temperature says nothing of the couple.
+  if (reading.kind === 'emf' && sample.celsius === null) return { health: before, spokenAtMs: atMs };
+  const celsius = sample.celsius ?? (reading.kind === 'temperature' ? reading.temperatureC : null);
+  return { health: judgeSensor(before, { atMs, celsius }, contextOf(state, setup, atMs), WAYS), spokenAtMs: atMs };
+}
+
+/** The fault by which its figures are no temperatures; null where they are judged. */
+export function certainFault(watch: SensorWatch): SensorFault | null {
+  const { fault } = watch.health;
+  return fault !== null && CERTAIN.has(fault.cause) ? fault : null;
+}
+
+function contextOf(state: FiringState, setup: SensorSetup, atMs: number): HealthContext {
+  const heat = heatState(state, atMs);
+  return {
+    sensor: setup.name,
+    range: isCoupleLetter(setup.letter) ? rangeOf(setup.letter) : ANY_RANGE,
+    stepC: null,
+    heat: heat === 'heated' ? 'on' : heat === 'cooling' ? 'off' : 'unknown',
+    heading: headingOf(state),
+    isOpen:
+      state.lid?.open === true ||
+      state.sign !== null ||
+      (state.lidMovedAtMs !== null && secondsBetween(state.lidMovedAtMs, atMs) < OPEN_FOR_S),
+    others: othersOf(state, setup.name, atMs),
+    codesC: [],
+  };
+}
+
+function headingOf({ schedule, track }: FiringState): HealthContext['heading'] {
+  if (schedule === null || track === null) return 'unknown';
+  const segment = schedule.segments[track.segment];
+  if (segment === undefined) return 'down';
+  if (segment.kind === 'hold') return 'level';
+  return segment.rateCPerH === 'let-fall' || targetC(schedule, track.segment) < track.startC ? 'down' : 'up';
+}
+
+/** Sound ones that have spoken lately. */
+function othersOf(state: FiringState, name: string, atMs: number): readonly OtherSensor[] {
+  if (state.kiln.sensors.length < 2) return NO_OTHERS;
+  return state.kiln.sensors.flatMap((s): OtherSensor[] => {
+    const track = state.sensors[s.name];
+    if (s.name === name || track?.last == null || state.watches[s.name]?.health.fault != null) return [];
+    if (secondsBetween(track.last.atMs, atMs) > Math.max(60, 4 * (track.intervalS ?? 0))) return [];
+    return [{ name: s.name, celsius: track.last.celsius, ratePerS: null }];
+  });
+}
+
+const NO_OTHERS: readonly OtherSensor[] = [];

@@ -1,0 +1,54 @@
+import { describe, expect, it } from 'vitest';
+import type { RawMessage } from '../../../daemon/core/inputs.ts';
+import { atS, begin, climbOfMatt, curve, type Fed, feed, START_MS, stagedAlerts } from '../feeding.ts';
+
+const TROUBLE_S = 8000;
+const told = (fed: Fed) => stagedAlerts(fed).filter((a) => a.alert === 'clock-trouble');
+const sound = (everyS = 5) => curve(0, TROUBLE_S, climbOfMatt, everyS);
+/** Readings of the true kiln, with stamps as `stamp` makes them. */
+const stamped = (forS: number, stamp: (s: number) => number, everyS = 5): RawMessage[] =>
+  curve(TROUBLE_S + everyS, TROUBLE_S + forS, climbOfMatt, everyS).map((r) => ({
+    ...r,
+    atMs: atS(stamp((r.atMs - START_MS) / 1000)),
+  }));
+
+describe("the instrument's clock", () => {
+  it('that stands is told, and over once it runs again', () => {
+    const runs = curve(TROUBLE_S + 605, TROUBLE_S + 700, climbOfMatt, 5);
+    const fed = feed(begin(), [...sound(), ...stamped(600, () => TROUBLE_S), ...runs]);
+    expect(told(fed).map((a) => a.phase)).toEqual(['happening', 'over']);
+    expect(told(fed)[0]?.message).toMatch(/clock stands\. Look at it/);
+  });
+
+  it('that was set back is told with how far', () => {
+    const [alert] = told(feed(begin(), [...sound(), ...stamped(600, (s) => s - 3300)]));
+    expect(alert).toMatchObject({ phase: 'happening', priority: 'soon' });
+    expect(alert?.message).toContain('went back by 55 minutes');
+  });
+
+  it('that leapt ahead is told as soon as the kiln is seen not to have gone on', () => {
+    const fed = feed(begin(), [...sound(), ...stamped(900, (s) => s + 3600)]);
+    expect(told(fed).map((a) => a.phase)).toEqual(['happening', 'over']);
+    expect(told(fed)[0]?.message).toContain('leapt 60 minutes ahead');
+  });
+
+  it('is not blamed for a pause in which the kiln went on', () => {
+    const pause = curve(TROUBLE_S + 1800, TROUBLE_S + 2400, climbOfMatt, 5);
+    expect(told(feed(begin(), [...sound(), ...pause]))).toEqual([]);
+  });
+
+  it('is well where readings are doubled, swapped, or stamped to the minute', () => {
+    const rows = sound();
+    const swapped = rows.map((r, i) => rows[i % 20 === 7 ? i + 1 : i % 20 === 8 ? i - 1 : i] ?? r);
+    const doubled = rows.flatMap((r, i) => (i % 9 === 0 ? [r, r] : [r]));
+    const minutes = rows.map((r) => ({ ...r, atMs: START_MS + Math.floor((r.atMs - START_MS) / 60_000) * 60_000 }));
+    for (const inputs of [swapped, doubled, minutes]) expect(told(feed(begin(), inputs))).toEqual([]);
+  });
+
+  it('of the computer itself is a note when it was set by minutes, and nothing when by seconds', () => {
+    const set = (byS: number) =>
+      told(feed(feed(begin(), sound()), [{ kind: 'edge', atMs: atS(TROUBLE_S + 1), edge: 'clock-set', byS }]));
+    expect(set(2)).toEqual([]);
+    expect(set(3600)).toMatchObject([{ priority: 'note' }]);
+  });
+});

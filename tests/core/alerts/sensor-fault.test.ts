@@ -1,0 +1,136 @@
+import { describe, expect, it } from 'vitest';
+import type { AlertEvent } from '../../../daemon/core/events.ts';
+import { seededRandom } from '../../../daemon/core/numbers/seeded-random.ts';
+import {
+  begin,
+  climbOfMatt,
+  curve,
+  type Fed,
+  feed,
+  kilnOf,
+  matt,
+  reading,
+  START_MS,
+  stagedAlerts,
+} from '../feeding.ts';
+
+const FAULT_S = 8000;
+const two = kilnOf({
+  sensors: [
+    { name: 'shelf', letter: 'K', rules: true },
+    { name: 'top', letter: 'K' },
+  ],
+});
+/** Fixed seed 41: the small noise of a real couple, in tenths. */
+const noise = seededRandom(41);
+const shown = (celsius: number): number => Math.round(10 * (celsius + 0.8 * (noise.next() - 0.5))) / 10;
+const sound = (toS: number, everyS = 5) => curve(0, toS, (s) => shown(climbOfMatt(s)), everyS);
+const stepsAfter = (celsius: string | ((s: number) => number), forS = 300, everyS = 5) =>
+  curve(FAULT_S + everyS, FAULT_S + forS, (s) => (typeof celsius === 'string' ? 0 : celsius(s)), everyS).map((r) =>
+    typeof celsius === 'string' ? { ...r, text: celsius } : r,
+  );
+const faults = (fed: Fed): AlertEvent[] => stagedAlerts(fed).filter((a) => a.alert === 'sensor-fault');
+const afterS = (alert: AlertEvent | undefined): number => ((alert?.atMs ?? Number.NaN) - START_MS) / 1000 - FAULT_S;
+const others = (fed: Fed) =>
+  stagedAlerts(fed).filter((a) => a.alert !== 'sensor-fault' && a.phase !== 'over' && a.heldBackBy === undefined);
+const shownAfter = (fed: Fed, sensor = 'shelf') =>
+  fed.events.filter(
+    (e) => e.type === 'reading' && e.sensor === sensor && e.quality === 'good' && e.atMs > START_MS + FAULT_S * 1000,
+  );
+
+describe('a sensor that cannot be believed', () => {
+  it.each([
+    ['gives no value', 'open-circuit', '', 30],
+    ['shows the end of its scale', 'open-circuit', () => 1372, 60],
+    ['shows zero as if it were a temperature', 'sentinel', () => 0, 60],
+    ['shows a code', 'sentinel', () => -32_768, 60],
+    ['shows what no such couple can', 'out-of-range', () => 2400, 60],
+    ['is mirrored about its terminals', 'reversed', (s: number) => 44 - climbOfMatt(s), 60],
+  ] as const)('that %s is told as %s, alone, and no such figure is a temperature', (_what, cause, text, withinS) => {
+    const fed = feed(begin(), [...sound(FAULT_S), ...stepsAfter(text)]);
+    expect(faults(fed)).toMatchObject([{ phase: 'happening', priority: 'now', cause, sensor: 'shelf' }]);
+    expect(afterS(faults(fed)[0])).toBeLessThanOrEqual(withinS);
+    expect(shownAfter(fed)).toEqual([]);
+    expect(others(fed)).toEqual([]);
+    expect(fed.state.sensors.shelf?.peakC).toBeLessThan(climbOfMatt(FAULT_S) + 1);
+  });
+
+  it('that says the same figure for ever is told before the kiln has gone on by much', () => {
+    const stuck = shown(climbOfMatt(FAULT_S));
+    const fed = feed(begin(), [...sound(FAULT_S), ...stepsAfter(() => stuck, 600)]);
+    expect(faults(fed)).toMatchObject([{ phase: 'happening', cause: 'frozen' }]);
+    expect(climbOfMatt(FAULT_S + afterS(faults(fed)[0])) - stuck).toBeLessThan(6);
+  });
+
+  it('that was swapped before lighting is told once, in words that say what to do', () => {
+    const fed = feed(
+      begin(),
+      curve(0, 900, (s) => shown(20 - s / 15), 5),
+    );
+    expect(faults(fed)).toMatchObject([{ phase: 'happening', cause: 'reversed' }]);
+    expect(((faults(fed)[0]?.atMs ?? 0) - START_MS) / 1000).toBeLessThanOrEqual(150);
+    expect(faults(fed)[0]?.message).toContain('leads are swapped');
+  });
+
+  it('never makes a worse alert look over (requirement A8)', () => {
+    const hot = curve(FAULT_S + 5, FAULT_S + 600, (s) => shown(climbOfMatt(FAULT_S) + (s - FAULT_S) * 0.6), 5);
+    const standing = feed(begin(), [...sound(FAULT_S), ...hot]);
+    const before = stagedAlerts(standing).filter((a) => a.phase !== 'over');
+    expect(before.length).toBeGreaterThan(0);
+    const broken = feed(
+      standing,
+      curve(FAULT_S + 605, FAULT_S + 1500, () => 0, 5).map((r) => ({ ...r, text: '' })),
+    );
+    for (const { id } of before) {
+      const ends = stagedAlerts(broken).filter((a) => a.id === id && a.phase === 'over' && a.atMs > START_MS + 8.6e6);
+      expect(ends).toEqual([]);
+    }
+    expect(faults(broken)).toHaveLength(1);
+  });
+
+  it('is over soon after it is mended, and says how long nobody knew', () => {
+    const mended = curve(FAULT_S + 305, FAULT_S + 700, (s) => shown(climbOfMatt(s)), 5);
+    const fed = feed(begin(), [...sound(FAULT_S), ...stepsAfter(''), ...mended]);
+    expect(faults(fed).map((a) => a.phase)).toEqual(['happening', 'over']);
+    expect(faults(fed)[1]?.message).toMatch(/could not be believed, for \d minutes/);
+    expect(shownAfter(fed).length).toBeGreaterThan(30);
+  });
+
+  it('that does not rule the plan is told less urgently, and the plan goes on by the other', () => {
+    const both = sound(FAULT_S + 300).flatMap((r) => {
+      const isBroken = r.atMs > START_MS + FAULT_S * 1000;
+      return [r, { ...r, channel: 'top', text: isBroken ? '' : r.text }];
+    });
+    const fed = feed(begin(matt, two), both);
+    expect(faults(fed)).toMatchObject([{ priority: 'soon', cause: 'open-circuit', sensor: 'top' }]);
+    expect(faults(fed)[0]?.message).toMatch(/^top, which does not rule the plan, is broken or loose\. Look at/);
+    expect(shownAfter(fed).length).toBeGreaterThan(50);
+  });
+
+  it('is told with what another couple says meanwhile', () => {
+    const both = sound(FAULT_S + 300).flatMap((r) => {
+      const isBroken = r.atMs > START_MS + FAULT_S * 1000;
+      return [isBroken ? { ...r, text: '' } : r, { ...r, channel: 'top' }];
+    });
+    const [alert] = faults(feed(begin(matt, two), both));
+    expect(alert).toMatchObject({ priority: 'now', sensor: 'shelf' });
+    expect(alert?.because).toMatch(/The last to be believed was 50\d °C\. top says 50\d °C meanwhile/);
+  });
+
+  it('is asked about in other words at a gas kiln and at an electric one', () => {
+    const words = (heat: 'gas' | 'electric') =>
+      faults(feed(begin(matt, kilnOf({ heat })), [...sound(FAULT_S), ...stepsAfter('')]))[0]?.message;
+    expect(words('gas')).toMatch(/turn down if in doubt/);
+    expect(words('electric')).toMatch(/switch off if you can't see/);
+  });
+
+  it('is none for a spark, two missed values, a steady hold and a slow fall', () => {
+    const spark = [...sound(FAULT_S), reading(FAULT_S + 5, 640), ...stepsAfter((s) => shown(climbOfMatt(s)))];
+    const missed = [...sound(FAULT_S), reading(FAULT_S + 5, ''), reading(FAULT_S + 10, '')];
+    const held = curve(0, 13_700, (s) => Math.round(climbOfMatt(s)), 5);
+    const fell = curve(13_705, 30_000, (s) => Math.round(20 + 640 * Math.exp(-(s - 13_700) / 7000)), 5);
+    for (const rows of [spark, [...missed, ...stepsAfter((s) => shown(climbOfMatt(s)))], [...held, ...fell]]) {
+      expect(faults(feed(begin(), rows))).toEqual([]);
+    }
+  });
+});
