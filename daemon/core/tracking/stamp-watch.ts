@@ -3,7 +3,7 @@
  * while the kiln did not. Live, readings are stamped as they come, by a clock that never steps; recorded rows and
  * instruments with a clock of their own are not.
  */
-import { fitLine } from '../numbers/line-fit.ts';
+import { fitLine, type TimedC } from '../numbers/line-fit.ts';
 import { S_PER_MIN, secondsBetween } from '../numbers/units.ts';
 import type { SensorTrack } from './sensor-track.ts';
 
@@ -40,6 +40,9 @@ export const SOUND_STAMPS: StampWatch = {
   soundCount: 0,
 };
 
+/** After a clock was set back the kiln goes on from where it was. */
+const GOES_ON_C = 12;
+const GOES_ON_C_PER_S = 0.05;
 /** Swapped and late readings come in ones and twos. */
 const OLD = 5;
 /** Stamps in whole minutes are the same many times over, and always were; doubled readings are two. */
@@ -71,7 +74,7 @@ export function watchStamps(
 ): StampWatch {
   const last = track?.last ?? null;
   if (track === undefined || last === null) return watch;
-  if (atMs < last.atMs) return hearOld(watch, last.atMs, atMs);
+  if (atMs < last.atMs) return hearOld(watch, track, last, atMs, celsius);
   if (atMs === last.atMs) return hearSame(watch, atMs);
   const usualSameCount = Math.max(watch.usualSameCount, watch.trouble === null ? watch.sameCount : 1);
   const soundCount = watch.soundCount + 1;
@@ -84,15 +87,39 @@ export function noticeClockSet(watch: StampWatch, atMs: number, byS: number): St
   return Math.abs(byS) < SET_S ? watch : { ...watch, trouble: { kind: 'set', sinceMs: atMs, byS } };
 }
 
-function hearOld(watch: StampWatch, newestMs: number, atMs: number): StampWatch {
+function hearOld(
+  watch: StampWatch,
+  track: SensorTrack,
+  newest: TimedC,
+  atMs: number,
+  celsius: number | null,
+): StampWatch {
+  // What was kept on the way and comes now is history: it says what was known of that moment, or what the kiln was then.
+  if (celsius !== null && isHistory(watch, track, newest, atMs, celsius))
+    return { ...watch, oldCount: 0, soundCount: 0 };
   const goesOn = watch.oldCount > 0 && atMs > watch.lastOldMs;
   const oldCount = goesOn ? watch.oldCount + 1 : 1;
   const firstOldMs = goesOn ? watch.firstOldMs : atMs;
   const isBack = oldCount >= OLD && watch.trouble?.kind !== 'back';
   const trouble: ClockTrouble | null = isBack
-    ? { kind: 'back', sinceMs: newestMs, byS: -secondsBetween(firstOldMs, newestMs) }
+    ? { kind: 'back', sinceMs: newest.atMs, byS: -secondsBetween(firstOldMs, newest.atMs) }
     : watch.trouble;
   return { ...watch, trouble, oldCount, firstOldMs, lastOldMs: atMs, soundCount: 0 };
+}
+
+function isHistory(
+  { oldCount, firstOldMs }: StampWatch,
+  { recent }: SensorTrack,
+  newest: TimedC,
+  atMs: number,
+  celsius: number,
+): boolean {
+  const onS = oldCount > 0 ? Math.max(secondsBetween(firstOldMs, atMs), 0) : 0;
+  const fromNowC = Math.abs(celsius - newest.celsius);
+  if (fromNowC > GOES_ON_C + GOES_ON_C_PER_S * onS) return true;
+  const then = recent.find((r) => r.atMs >= atMs);
+  if (then === undefined || (recent[0]?.atMs ?? atMs) > atMs) return fromNowC > GOES_ON_C;
+  return Math.abs(celsius - then.celsius) <= fromNowC;
 }
 
 function hearSame(watch: StampWatch, atMs: number): StampWatch {

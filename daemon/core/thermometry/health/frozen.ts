@@ -76,6 +76,7 @@ const MOVING_S = 45;
 const HOLD_S = 5 * S_PER_MIN;
 /** Coarse digits: so many of them should have gone by. A crest of a hand's wave stands within a degree for two minutes. */
 const DIGITS = 5;
+const COARSE_C = 0.2;
 /** Figures without any scatter are somebody's arithmetic; they may well stand still. */
 const LEAST_NOISE_RATIO = 0.1;
 const CREST_S = 3 * S_PER_MIN;
@@ -201,8 +202,9 @@ function whyFrozen(run: Run, habit: Habit, hasMoved: boolean, context: DetectorC
     return `${stands} to the last digit, and even a steady kiln flickers: it is frozen.`;
   }
   const digitsS = pacePerS > 0 ? (DIGITS * (habit.digitC ?? 1)) / pacePerS : Number.POSITIVE_INFINITY;
-  const scatters = habit.noiseC >= LEAST_NOISE_RATIO * (habit.digitC ?? 1);
-  if (scatters && mustMove && movingS >= Math.min(Math.max(digitsS, CREST_S), SLOWEST_S)) {
+  const digitC = habit.digitC ?? 1;
+  const isCoarse = digitC >= COARSE_C && habit.noiseC >= LEAST_NOISE_RATIO * digitC;
+  if (isCoarse && mustMove && movingS >= Math.min(Math.max(digitsS, CREST_S), SLOWEST_S)) {
     return `${stands} though the kiln must move: it is frozen.`;
   }
   return null;
