@@ -78,7 +78,7 @@ const HOLD_S = 5 * S_PER_MIN;
 const DIGITS = 5;
 const COARSE_C = 0.2;
 /** Figures without any scatter are somebody's arithmetic; they may well stand still. */
-const LEAST_NOISE_RATIO = 0.1;
+const LEAST_NOISE_RATIO = 0.15;
 const CREST_S = 3 * S_PER_MIN;
 /** At the slowest usual pace, 20 °C/h, a degree takes three minutes. */
 const SLOWEST_S = 8 * S_PER_MIN;
