@@ -6,6 +6,7 @@ import { type Foresight, NO_FORESIGHT } from './forecast/foresight.ts';
 import type { TimedC } from './numbers/line-fit.ts';
 import { type KilnSetup, rulingSensor } from './plan/kiln.ts';
 import type { Schedule } from './plan/schedule.ts';
+import type { SensorWatch } from './thermometry/health/sensor-health.ts';
 import { type HeatTrack, NO_HEAT_TRACK } from './tracking/heat-track.ts';
 import type { OpeningSign } from './tracking/opening.ts';
 import type { Pace } from './tracking/pace.ts';
@@ -13,7 +14,6 @@ import type { PlanTrack } from './tracking/plan-track.ts';
 import type { SaidClock } from './tracking/said-clock.ts';
 import { newSensorTrack, type SensorTrack } from './tracking/sensor-track.ts';
 import { SOUND_STAMPS, type StampWatch } from './tracking/stamp-watch.ts';
-import type { SensorWatch } from './watch-sensor.ts';
 
 export interface LidState {
   readonly open: boolean;

@@ -6,16 +6,10 @@ import type { SensorSetup } from './plan/kiln.ts';
 import { targetC } from './plan/schedule.ts';
 import type { FiringState } from './state.ts';
 import type { FaultCause, HealthContext, OtherSensor, SensorFault } from './thermometry/health/detector.ts';
-import { judgeSensor, type SensorHealth, SOUND, type WayCause } from './thermometry/health/sensor-health.ts';
+import { judgeSensor, type SensorWatch, SOUND, type WayCause } from './thermometry/health/sensor-health.ts';
 import { isCoupleLetter, rangeOf } from './thermometry/its90.ts';
 import type { SensorReading } from './thermometry/sample.ts';
 import { heatState } from './tracking/heat-state.ts';
-
-export interface SensorWatch {
-  readonly health: SensorHealth;
-  /** When it last said anything at all, a temperature or not. */
-  readonly spokenAtMs: number;
-}
 
 /** With these there is no temperature at all. What else is told is a doubt: the figures are judged on, for want of better. */
 const CERTAIN: ReadonlySet<FaultCause> = new Set(['open-circuit', 'sentinel', 'out-of-range', 'reversed', 'frozen']);

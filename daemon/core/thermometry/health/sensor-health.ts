@@ -38,6 +38,12 @@ export interface SensorHealth {
   readonly fault: SensorFault | null;
 }
 
+export interface SensorWatch {
+  readonly health: SensorHealth;
+  /** When it last said anything at all, a temperature or not. */
+  readonly spokenAtMs: number;
+}
+
 export const SOUND: SensorHealth = {
   states: {
     sentinel: sentinel.begin,
