@@ -5,6 +5,7 @@ import { checkSchedule } from './commands/check-schedule.ts';
 import { exportFiring } from './commands/export.ts';
 import { fitFirings } from './commands/fit.ts';
 import { keys } from './commands/keys.ts';
+import { listen } from './commands/listen.ts';
 import { rehearse } from './commands/rehearse.ts';
 import { replay } from './commands/replay.ts';
 import { verify } from './commands/verify.ts';
@@ -39,7 +40,10 @@ function commandLine(setCode: (code: number) => void): Command {
   program
     .command('watch')
     .description('start the watch and stay')
-    .requiredOption('--config <file>', 'the YAML file that names your kilns')
+    .option(
+      '--config <file>',
+      'the YAML file that names your kilns (spyhole.yaml in the data folder; at the first start the page makes it)',
+    )
     .option(...DATA)
     .option('--listen <host:port>', 'where the page is served (127.0.0.1:4660)')
     .action((options) => watch(options, print));
@@ -82,6 +86,37 @@ function commandLine(setCode: (code: number) => void): Command {
     .action((options: { new?: boolean; data?: string }) =>
       keys(dataDir(options.data, process.env), options.new === true, print),
     );
+  program
+    .command('listen')
+    .description(
+      'what a port, a broker or an instrument says, with every way to read it; and write the kiln that you pick',
+    )
+    .option('--port <device>', 'a serial port that prints lines; without any place the ports are listed')
+    .option('--tcp <host:port>', 'a box in the network that prints lines')
+    .option('--mqtt <url>', 'a broker: mqtt://HOST:1883 or mqtts://HOST:8883')
+    .option(
+      '--modbus-rtu <device>',
+      'a line with an instrument on Modbus, or HOST:PORT of a box that hands the bytes on',
+    )
+    .option('--modbus-tcp <host:port>', 'an instrument on Modbus in the network')
+    .option('--baud <number>', 'of a serial port (9600)')
+    .option('--parity <none|even|odd>', 'of a Modbus line (none)')
+    .option('--unit <number>', 'number of the instrument on Modbus (1)')
+    .option('--register <number>', 'the first register to look at (0)')
+    .option('--mqtt-version <version>', '3.1.1 or 5 (3.1.1)')
+    .option('--username <name>', 'at the broker')
+    .option('--password-file <file>', 'that holds the password')
+    .option('--ca-file <file>', 'certificate of the authority that the broker is signed by')
+    .option('--seconds <number>', 'how long to listen (10)')
+    .option(
+      '--pick <sensor=place / way...>',
+      'what feeds a sensor, as the list names it; with :S behind the sensor for type S',
+    )
+    .option('--name <name>', "the kiln's name")
+    .option('--heat <gas|electric>', 'how it is heated')
+    .option('--closure <lid|door>', 'how it opens')
+    .option('--config <file>', 'write the kiln into this configuration; without it, it is printed')
+    .action(async (options) => setCode(await listen(options, print, complain)));
   program
     .command('check-schedule')
     .description('name every fault of a schedule, and what would be right')

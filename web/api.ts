@@ -9,6 +9,7 @@ import type {
   Proof,
   WorkshopProof,
 } from '../daemon/wire/live-messages.ts';
+import type { EarNow, KilnAdded, NewKiln, Place, SetupPlaces } from '../daemon/wire/setup.ts';
 import type { AlertKind } from './wire-types.ts';
 import { faults } from './wording.ts';
 
@@ -48,6 +49,11 @@ function send<T>(method: 'POST' | 'PUT', path: string, body: object): Promise<An
 const of = encodeURIComponent;
 
 export const api = {
+  places: () => ask<SetupPlaces>('/api/setup/places', {}),
+  heard: () => ask<{ readonly ear: EarNow | null }>('/api/setup/ear', {}),
+  listenAt: (place: Place) => send<{ readonly ear: EarNow }>('PUT', '/api/setup/ear', place),
+  stopListening: () => send<unknown>('POST', '/api/setup/ear/stop', {}),
+  addKiln: (kiln: NewKiln) => send<KilnAdded>('POST', '/api/setup/kilns', kiln),
   firings: (query: Readonly<Record<string, string>> = {}) =>
     ask<readonly FiringRow[]>(`/api/firings?${new URLSearchParams(query)}`, {}),
   proof: (id: string) => ask<Proof>(`/api/firings/${of(id)}/proof`, {}),

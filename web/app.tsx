@@ -7,6 +7,7 @@ import type { Device } from './device.ts';
 import { FiringPage } from './firing-page.tsx';
 import { FiringsPage } from './firings-page.tsx';
 import { recall, remember } from './keepsakes.ts';
+import { KilnsPage } from './kilns-page.tsx';
 import { judgeLiveness, type Liveness } from './liveness.ts';
 import { ProofPage } from './proof-page.tsx';
 import { readRoute } from './route.ts';
@@ -19,7 +20,7 @@ import { TopBar } from './top-bar.tsx';
 import { useHeard } from './use-heard.ts';
 import { useUnit } from './use-unit.ts';
 import { WatchPage } from './watch-page.tsx';
-import { live, simulatedBand, watch } from './wording.ts';
+import { live, simulatedBand } from './wording.ts';
 
 interface AppProps {
   readonly store: Store;
@@ -78,6 +79,7 @@ export function App({ store, device, heardMs, nowMs }: AppProps) {
       now,
     );
   const liveness = kiln === undefined ? undefined : livenessOf(kiln);
+  const isFirstStart = dashboard?.kilns.length === 0 && route.screen === 'watch';
   const title = pageTitle(dashboard, kiln, liveness);
   useEffect(() => {
     document.title = title;
@@ -87,7 +89,7 @@ export function App({ store, device, heardMs, nowMs }: AppProps) {
     <>
       <SpokenAlerts dashboard={dashboard} isNotLive={liveness?.kind === 'not-live'} />
       <header>
-        <TopBar screen={route.screen} device={device} />
+        <TopBar screen={isFirstStart ? 'kilns' : route.screen} device={device} />
         {dashboard?.snapshot.simulated != null && (
           <p class="simulated">{simulatedBand(dashboard.snapshot.simulated.speed)}</p>
         )}
@@ -98,6 +100,8 @@ export function App({ store, device, heardMs, nowMs }: AppProps) {
           <h1 class="sentence">{now > 10_000 && heardMs() === null ? live.sentenceNeverLive : live.waiting}</h1>
         ) : route.screen === 'begin' ? (
           <BeginPage dashboard={dashboard} device={device} chosen={kiln?.now.id ?? null} choose={choose} />
+        ) : route.screen === 'kilns' ? (
+          <KilnsPage dashboard={dashboard} choose={choose} />
         ) : route.screen === 'screen' ? (
           <ScreenPage device={device} dashboard={dashboard} kiln={kiln} theme={theme} turnTheme={turn} />
         ) : route.screen === 'firings' && route.firing !== null ? (
@@ -109,7 +113,7 @@ export function App({ store, device, heardMs, nowMs }: AppProps) {
         ) : route.screen === 'firings' ? (
           <FiringsPage dashboard={dashboard} />
         ) : kiln === undefined || liveness === undefined ? (
-          <h1 class="sentence">{watch.noKiln}</h1>
+          <KilnsPage dashboard={dashboard} choose={choose} />
         ) : (
           <WatchPage
             dashboard={dashboard}

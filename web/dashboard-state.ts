@@ -63,7 +63,9 @@ export function hear(state: Dashboard | null, message: Heard): Dashboard | null 
       if (message.kiln === null) return { ...state, troubles: message.troubles };
       return withKiln(state, message.kiln, (view) => ({ ...view, now: { ...view.now, troubles: message.troubles } }));
     case 'kiln':
-      return withKiln(later(state, message.atMs), message.kiln, (view) => viewOf(message.now, view));
+      return withKiln(withNewKiln(later(state, message.atMs), message.now), message.kiln, (view) =>
+        viewOf(message.now, view),
+      );
     case 'history':
       return withKiln(state, message.kiln, (view) => withHistory(view, message));
     case 'reading':
@@ -121,6 +123,12 @@ function later(state: Dashboard, atMs: number): Dashboard {
 
 function withKiln(state: Dashboard, id: string, change: (view: KilnView) => KilnView): Dashboard {
   return { ...state, kilns: state.kilns.map((view) => (view.now.id === id ? change(view) : view)) };
+}
+
+/** A kiln that was set up meanwhile stands behind the others. */
+function withNewKiln(state: Dashboard, now: KilnNow): Dashboard {
+  if (state.kilns.some((view) => view.now.id === now.id)) return state;
+  return { ...state, kilns: [...state.kilns, viewOf(now, undefined)] };
 }
 
 function fromSnapshot(state: Dashboard | null, message: SnapshotMessage): Dashboard {

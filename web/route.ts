@@ -1,8 +1,8 @@
 /**
  * Which screen the address names: `#/`, `#/firings`, `#/firings/<id>`, `#/compare/<id>,<id>`,
- * `#/proof`, `#/proof/<id>`, `#/begin`, `#/screen`.
+ * `#/proof`, `#/proof/<id>`, `#/begin`, `#/kilns`, `#/screen`.
  */
-export type ScreenKey = 'watch' | 'firings' | 'compare' | 'proof' | 'begin' | 'screen';
+export type ScreenKey = 'watch' | 'firings' | 'compare' | 'proof' | 'begin' | 'kilns' | 'screen';
 
 export interface Route {
   readonly screen: ScreenKey;
@@ -20,6 +20,7 @@ export function readRoute(hash: string): Route {
     return { screen: 'compare', firing: null, compared: (second ?? '').split(',').filter(Boolean).map(decodeSafely) };
   }
   if (first === 'begin') return { screen: 'begin', firing: null };
+  if (first === 'kilns') return { screen: 'kilns', firing: null };
   if (first === 'screen') return { screen: 'screen', firing: null };
   return { screen: 'watch', firing: null };
 }
@@ -36,6 +37,7 @@ export const address = {
   watch: '#/',
   firings: '#/firings',
   begin: '#/begin',
+  kilns: '#/kilns',
   screen: '#/screen',
   proof: '#/proof',
   proofOf: (id: string) => `#/proof/${encodeURIComponent(id)}`,

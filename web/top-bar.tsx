@@ -9,7 +9,7 @@ interface TopBarProps {
   readonly device: Device;
 }
 
-const order: readonly Exclude<ScreenKey, 'compare' | 'proof'>[] = ['watch', 'firings', 'begin', 'screen'];
+const order: readonly Exclude<ScreenKey, 'compare' | 'proof'>[] = ['watch', 'firings', 'begin', 'kilns', 'screen'];
 
 export function TopBar({ screen, device }: TopBarProps) {
   return (

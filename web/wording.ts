@@ -11,6 +11,7 @@ export const screens: Readonly<Record<ScreenKey, string>> = {
   compare: 'Firings compared',
   proof: 'Proof',
   begin: 'Begin',
+  kilns: 'Kilns',
   screen: 'Screen',
 };
 
@@ -71,7 +72,7 @@ export const live = {
 };
 
 export const watch = {
-  noKiln: 'No kiln is set up. Write one under “kilns:” in the configuration and start the daemon again.',
+  noKiln: 'No kiln is set up yet. Set one up under Kilns.',
   planWants: (value: string) => `plan ${value}`,
   next: 'Next',
   nothingNext: 'Nothing is asked of the hand.',
@@ -282,6 +283,64 @@ export const actLabels = {
 export const theme = {
   dark: 'Dark',
   light: 'Light',
+};
+
+export const setup = {
+  title: 'Kilns',
+  first: 'No kiln is set up yet. Plug its instrument in; three steps lead from there to the first reading.',
+  newKiln: 'Set up a kiln',
+  elsewhere: 'A kiln is set up at the computer that it is plugged into. From here you can watch.',
+  steps: { place: 'Where its instrument speaks', heard: 'What it says', kiln: 'The kiln' },
+  places: {
+    port: 'plugged in here',
+    mqtt: 'An MQTT broker',
+    mqttNote: 'a board in the network publishes to it',
+    tcp: 'A box in the network that prints lines',
+    tcpNote: 'serial-to-network',
+    modbus: 'A controller on Modbus, in the network',
+    modbusNote: 'by its address, or behind a gateway',
+  },
+  noPorts: 'No serial port is plugged in. One that is pushed in now appears here by itself.',
+  usedBy: (kiln: string) => `${kiln} listens there`,
+  speaks: 'It speaks',
+  speech: { lines: 'lines of text', modbus: 'Modbus' },
+  baud: 'Baud',
+  parity: 'Parity',
+  parities: { none: 'none', even: 'even', odd: 'odd' },
+  address: 'Address and port',
+  url: 'Address of the broker',
+  version: 'MQTT',
+  username: 'User name, if it asks for one',
+  password: 'Password',
+  caFile: 'Certificate of its authority (a file)',
+  unit: 'Number of the instrument on the line',
+  register: 'First register to look at',
+  listen: 'Listen',
+  quiet: 'Nothing has come yet. An instrument may speak each second, or each two minutes.',
+  garbled: 'If what comes is garbled, try another baud.',
+  asItComes: 'As it comes',
+  pickOne: 'Tap what your kiln shows. A cold kiln is like the room.',
+  nothingLike: 'No figure has come that a kiln could show.',
+  column: { where: 'Where', came: 'Came as', may: 'May be' },
+  others: (count: number) => `${count} more ways`,
+  counts: 'counts up: a clock or a running number',
+  noKiln: 'no kiln shows this',
+  volts: (letter: string) => `in mV, type ${letter}`,
+  terminals:
+    'A figure in mV is reckoned with the instrument’s terminals at 22 °C; the file says so, and can be mended.',
+  sensor: 'Name of the sensor',
+  letter: 'Couple',
+  couple: (letter: string) => `type ${letter}`,
+  name: 'Name of the kiln',
+  heat: 'Heated by',
+  heats: { gas: 'gas', electric: 'electricity' },
+  closure: 'Opens with',
+  closures: { lid: 'a lid (top)', door: 'a door (front)' },
+  save: 'Write it down and watch it',
+  still: { pick: 'Tap a figure first.', kiln: 'Say how it is heated, and how it opens.' },
+  writtenTo: (file: string) => `It is written to ${file}; whatever stands there already stays.`,
+  newName: (count: number) => (count === 0 ? 'Kiln' : `Kiln ${count + 1}`),
+  newSensor: (count: number) => (count === 0 ? 'couple' : `couple ${count + 1}`),
 };
 
 export const begin = {

@@ -51,6 +51,11 @@ export function loadConfig(path: string, env: NodeJS.ProcessEnv = process.env): 
   return deepFreeze(configFrom(source, env));
 }
 
+/** The first start: the page is there, and leads to the first kiln, which is then written to `file`. */
+export function noKilnsYet(file: string): Config {
+  return { file, listen: hostPort(DEFAULT_LISTEN), hosts: [], kilns: [] };
+}
+
 function configFrom(source: Source, env: NodeJS.ProcessEnv): Config {
   const { kilns, listen, smallBroker, data, schedules, mqttOut, ...rest } = configSchema.parse(source.value);
   return {

@@ -1,7 +1,7 @@
 /** Configuration -> a running watch. The only file that knows all the parts. */
 import { randomBytes } from 'node:crypto';
 import { fileURLToPath } from 'node:url';
-import type { Config } from '../config/load.ts';
+import type { Config, KilnConfig } from '../config/load.ts';
 import { readShelf, shippedSchedulesDir } from '../config/shelf.ts';
 import type { KilnSetup } from '../core/plan/kiln.ts';
 import { chronicle, newChronicle } from '../core/report/chronicle.ts';
@@ -23,6 +23,7 @@ import type { Log } from './log.ts';
 import { makeInputs } from './make-inputs.ts';
 import { RecordKeeper } from './record-keeper.ts';
 import { type Opening, openingEntry, readEvents, readOpening, resumedEntry } from './record-lines.ts';
+import { Setup } from './setup.ts';
 import { CORE, SOFTWARE } from './software.ts';
 import { reliveUnfinished } from './unsaid.ts';
 import { WorkshopDesk } from './workshop-desk.ts';
@@ -35,6 +36,10 @@ export interface WatchParts {
   readonly clock?: Clock;
   /** The pace of that clock; null for real time. */
   readonly speed?: () => number;
+  /** Where the serial ports that are plugged in are listed. */
+  readonly byIdDir?: string;
+  /** The page's own folder; else the one that was built with the daemon. */
+  readonly webDir?: string;
 }
 
 export interface RunningWatch {
@@ -52,7 +57,8 @@ const CLOCK_STEP_S = 1;
 export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
   const { config, log, dataDir } = parts;
   const clock = parts.clock ?? (config.clock === undefined ? systemClock() : simulatedClock(config.clock.speed));
-  const speed = parts.speed ?? (() => simulatedSpeed(config));
+  const watched: KilnConfig[] = [...config.kilns];
+  const speed = parts.speed ?? (() => simulatedSpeed(watched, config.clock?.speed ?? 1));
   const shelf = readShelf(
     config.schedules === undefined ? [shippedSchedulesDir()] : [shippedSchedulesDir(), config.schedules],
   );
@@ -95,7 +101,7 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
     room,
   });
   const inputs: { input: Input; loop: FiringLoop }[] = [];
-  for (const { kiln: description, inputs: wanted } of config.kilns) {
+  function openLoop({ kiln: description, inputs: wanted }: KilnConfig): FiringLoop {
     const kiln: KilnSetup = { ...description, utcOffsetMinutes: utcOffsetMinutes(clock.nowMs()) };
     const loop = new FiringLoop({
       kiln,
@@ -108,22 +114,51 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
       utcOffsetMinutes,
     });
     loops.set(kiln.id, loop);
+    return loop;
   }
+  function startInput({ input, loop }: (typeof inputs)[number]): void {
+    input.start({
+      heard: (message) => loop.heard(input.name, message),
+      status: (status) => loop.inputStatus(input.name, status),
+    });
+  }
+  for (const kiln of config.kilns) openLoop(kiln);
   for (const { kilnId, input } of makeInputs(config.kilns, clock)) {
     const loop = loops.get(kilnId);
     if (loop !== undefined) inputs.push({ input, loop });
   }
   await resumeFirings(unfinished, loops, clock, log, troubles);
 
+  const setup = new Setup({
+    file: config.file,
+    clock,
+    log,
+    env: process.env,
+    byIdDir: parts.byIdDir,
+    kilns: () => watched,
+    async watchKiln(one) {
+      watched.push(one);
+      room.add(one.kiln);
+      const loop = openLoop(one);
+      loop.start();
+      for (const { input } of makeInputs([one], clock)) {
+        inputs.push({ input, loop });
+        startInput({ input, loop });
+      }
+      desk.kilnAdded(one.kiln.id);
+    },
+  });
   const server = await startServer(desk, {
     records: keeper,
+    setup,
     ...config.listen,
     hosts: config.hosts,
-    webDir: fileURLToPath(new URL('../../web', import.meta.url)),
+    webDir: parts.webDir ?? fileURLToPath(new URL('../../web', import.meta.url)),
     log,
     clock,
   }).catch(async (error: unknown) => {
     stopRoomLook();
+    await setup.stop();
     for (const loop of loops.values()) await loop.stop();
     await store.release();
     await broker?.close();
@@ -134,12 +169,7 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
     out = mqttOut({ desk, log, speak: (listener, will) => brokerLink(told, clock, Math.random, listener, will) });
   }
   for (const loop of loops.values()) loop.start();
-  for (const { input, loop } of inputs) {
-    input.start({
-      heard: (message) => loop.heard(input.name, message),
-      status: (status) => loop.inputStatus(input.name, status),
-    });
-  }
+  for (const one of inputs) startInput(one);
   const stopClockLook = watchWallClock(clock, loops, log);
   return {
     url: server.url,
@@ -148,6 +178,7 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
     stop: async () => {
       stopClockLook();
       stopRoomLook();
+      await setup.stop();
       await Promise.all(inputs.map(({ input }) => input.stop()));
       // The page's door first: a deed that is let in is also written.
       await server.close();
@@ -161,9 +192,9 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
 }
 
 /** Null as soon as one source is real: then nothing on the page may say SIMULATED. */
-function simulatedSpeed(config: Config): number | null {
-  const isSimulated = config.kilns.every(({ inputs }) => inputs.every((input) => input.simulated === true));
-  return isSimulated ? (config.clock?.speed ?? 1) : null;
+function simulatedSpeed(kilns: readonly KilnConfig[], speed: number): number | null {
+  const isSimulated = kilns.every(({ inputs }) => inputs.every((input) => input.simulated === true));
+  return isSimulated && kilns.length > 0 ? speed : null;
 }
 
 /** A broken record or a refusing disk is told and the watch goes on; a folder that another watch uses is the end. */

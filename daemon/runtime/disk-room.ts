@@ -23,7 +23,7 @@ export type LookAtRoom = (folder: string) => Promise<Room>;
 
 export class DiskRoom {
   readonly #folder: string;
-  readonly #bytesPerDay: number;
+  #bytesPerDay: number;
   readonly #look: LookAtRoom;
   #room: Room | null = null;
 
@@ -32,6 +32,11 @@ export class DiskRoom {
     this.#folder = folder;
     this.#bytesPerDay = kilns.reduce((sum, kiln) => sum + bytesPerDay(kiln), 0);
     this.#look = look;
+  }
+
+  /** One more kiln may fire with the others. */
+  add(kiln: Pick<KilnSetup, 'sensors' | 'sampleS'>): void {
+    this.#bytesPerDay += bytesPerDay(kiln);
   }
 
   /** Looks now and every ten minutes, until the returned function is called. Resolves after the first look. */

@@ -90,6 +90,11 @@ export class WorkshopDesk implements Desk {
     };
   }
 
+  /** A kiln was set up: whoever looks on is shown it too. */
+  kilnAdded(kiln: string): void {
+    this.listenerFor(kiln).changed();
+  }
+
   #said(kiln: string, event: FiringEvent, firing: string | null, line: number | null): void {
     switch (event.type) {
       case 'reading': {

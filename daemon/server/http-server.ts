@@ -13,6 +13,7 @@ import { guard, type Refusal } from './guard.ts';
 import { liveFeed, refuse } from './live-feed.ts';
 import type { RecordDesk } from './record-desk.ts';
 import { addRoutes } from './routes.ts';
+import type { SetupDesk } from './setup-desk.ts';
 import { deedLimit, sparingLog } from './sparing.ts';
 import { readWebFiles, sendWebFile, type WebFiles } from './web-files.ts';
 
@@ -38,6 +39,8 @@ const maxRefusalsLoggedPerMinute = 20;
 export interface ServerOptions {
   /** The records of past firings; without them there are no exports. */
   readonly records?: RecordDesk;
+  /** Sets kilns up; without it none can be from the page. */
+  readonly setup?: SetupDesk;
   /** A name or address of this machine; `0.0.0.0` or `::` for all of them. */
   readonly host: string;
   /** 0 for any free port. */
@@ -146,7 +149,7 @@ export function buildApp(desk: Desk, options: ServerOptions, files: WebFiles): F
     if (isRead && sendWebFile(files, request, reply)) return reply;
     throw new RequestError(404, { what: 'nothing is here', where: 'the address', right: 'the page at /' });
   });
-  addRoutes(app, desk, (request) => mayCommand(request.raw), options.records);
+  addRoutes(app, desk, (request) => mayCommand(request.raw), options.records, options.setup);
 
   const feed = liveFeed(desk, { clock, check, mayCommand, log });
   app.server.on('upgrade', (request, socket, head) => feed.upgrade(request, socket, head));

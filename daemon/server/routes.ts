@@ -19,6 +19,8 @@ import { readBody } from './read-body.ts';
 import type { RecordDesk } from './record-desk.ts';
 import { recordRoutes } from './record-routes.ts';
 import type { Route } from './route.ts';
+import type { SetupDesk } from './setup-desk.ts';
+import { setupRoutes } from './setup-routes.ts';
 
 /** Where nobody gives a name. */
 const nobody = 'the page';
@@ -35,11 +37,13 @@ export function addRoutes(
   desk: Desk,
   mayCommand: (request: FastifyRequest) => boolean,
   records?: RecordDesk,
+  setup?: SetupDesk,
 ): void {
   const ofRecords = records === undefined ? [] : recordRoutes(records, firingId);
+  const ofSetup = setup === undefined ? [] : setupRoutes(setup);
   const isOfRecords = (route: Route): boolean =>
     ofRecords.some((other) => other.method === route.method && other.url === route.url);
-  const routes = [...routesOf(desk, mayCommand).filter((route) => !isOfRecords(route)), ...ofRecords];
+  const routes = [...routesOf(desk, mayCommand).filter((route) => !isOfRecords(route)), ...ofRecords, ...ofSetup];
   for (const { method, url, commands, answer } of routes) {
     app.route({
       method,
@@ -286,7 +290,7 @@ function scheduleAsked(request: FastifyRequest): string {
 
 function fromNetwork(): RequestError {
   return new RequestError(403, {
-    what: 'a firing is begun, ended, planned and annotated only at the machine that watches the kiln',
+    what: 'a firing is begun, ended, planned and annotated, and a kiln set up, only at the machine that watches the kilns',
     where: 'this device',
     right: 'to do it there; from here you can read, press "I\'ve seen it" and log acts of the hand',
   });

@@ -24,6 +24,10 @@ const PLAIN = new Set([
   'actLines',
   // Times as fast as real time.
   'speed',
+  // Of Modbus: an instrument's number on its line, a register's number, and registers as they came.
+  'unit',
+  'register',
+  'words',
   // Of a register: where it stands, and what makes a figure of it in the unit that is declared beside it.
   'place',
   'scale',

@@ -1,0 +1,77 @@
+/** What goes to and fro when an instrument is listened to and a kiln is set up. */
+import { z } from 'zod';
+import type { Offer } from '../core/setup/offers.ts';
+
+const port = z.string().trim().min(1).max(500);
+const address = z.string().trim().min(1).max(300);
+const baud = z.number().int().min(300).max(230_400);
+const unit = z.number().int().min(0).max(255);
+const register = z.number().int().min(0).max(65_535);
+const parity = z.enum(['none', 'even', 'odd']);
+
+/** Where an instrument speaks. */
+export const placeBody = z.discriminatedUnion('kind', [
+  z.strictObject({ kind: z.literal('serial'), port, baud }),
+  z.strictObject({ kind: z.literal('tcp'), address }),
+  z.strictObject({
+    kind: z.literal('mqtt'),
+    url: z.string().trim().min(1).max(300),
+    version: z.union([z.literal('3.1.1'), z.literal(5)]).optional(),
+    username: z.string().trim().min(1).max(200).optional(),
+    /** Kept in a file of its own once the kiln is set up. */
+    password: z.string().min(1).max(500).optional(),
+    caFile: z.string().trim().min(1).max(500).optional(),
+  }),
+  z.strictObject({ kind: z.literal('modbus-rtu'), port, baud, parity, unit, register }),
+  z.strictObject({ kind: z.literal('modbus-tcp'), address, unit, register }),
+]);
+export type Place = z.infer<typeof placeBody>;
+
+export const newKilnBody = z.strictObject({
+  name: z.string().trim().min(1).max(100),
+  heat: z.enum(['gas', 'electric']),
+  closure: z.enum(['lid', 'door']),
+  picks: z
+    .array(
+      z.strictObject({
+        sensor: z.string().trim().min(1).max(40),
+        letter: z.enum(['B', 'E', 'J', 'K', 'N', 'R', 'S', 'T']),
+        /** `id` of an offer, and `key` of one of its ways. */
+        offer: z.string().min(1).max(1500),
+        way: z.string().min(1).max(60),
+      }),
+    )
+    .min(1)
+    .max(32),
+});
+export type NewKiln = z.infer<typeof newKilnBody>;
+
+/** A serial port that is plugged in. */
+export interface PortFound {
+  readonly path: string;
+  /** Name of the kiln that listens there already. */
+  readonly usedBy: string | null;
+}
+
+export interface SetupPlaces {
+  readonly ports: readonly PortFound[];
+  /** Where the kilns are written. */
+  readonly file: string;
+}
+
+/** What is heard now. */
+export interface EarNow {
+  readonly place: Place['kind'];
+  readonly state: 'connecting' | 'connected' | 'lost';
+  readonly sentence: string;
+  /** As it came, the newest last. */
+  readonly heard: readonly { readonly atMs: number; readonly channel?: string; readonly text: string }[];
+  readonly offers: readonly Offer[];
+}
+
+export interface KilnAdded {
+  readonly id: string;
+  /** What was written, and where. */
+  readonly yaml: string;
+  readonly file: string;
+}

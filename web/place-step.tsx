@@ -1,0 +1,275 @@
+/** Where an instrument speaks: a port that is plugged in, or an address in the network. */
+import { useId, useState } from 'preact/hooks';
+import type { Place } from '../daemon/wire/setup.ts';
+import { api } from './api.ts';
+import { useAnswer } from './use-answer.ts';
+import { useTurn } from './use-turn.ts';
+import { setup as words } from './wording.ts';
+
+/** As many instruments leave the shelf; the others by how often they are met. Common practice, no source. */
+const BAUDS = [9600, 115_200, 19_200, 57_600, 38_400, 4800, 2400, 1200] as const;
+/** A port that is pushed in now appears within this time. */
+const LOOK_MS = 2000;
+
+type Choice = { readonly port: string } | 'mqtt' | 'tcp' | 'modbus';
+
+interface PlaceStepProps {
+  listen(place: Place): void;
+}
+
+export function PlaceStep({ listen }: PlaceStepProps) {
+  const turn = useTurn(LOOK_MS);
+  const answer = useAnswer(String(turn), api.places);
+  const [choice, setChoice] = useState<Choice | null>(null);
+  const ports = answer?.ok ? answer.value.ports : [];
+  const choosePort = (port: string): void => {
+    setChoice({ port });
+    listen({ kind: 'serial', port, baud: BAUDS[0] });
+  };
+  return (
+    <section class="begin-step">
+      <h2>{words.steps.place}</h2>
+      <fieldset class="places" aria-label={words.steps.place}>
+        {ports.map(({ path, usedBy }) => (
+          <PlaceChoice
+            key={path}
+            title={path.split('/').at(-1) ?? path}
+            note={usedBy === null ? words.places.port : words.usedBy(usedBy)}
+            isChosen={typeof choice === 'object' && choice?.port === path}
+            isTaken={usedBy !== null}
+            choose={() => choosePort(path)}
+          />
+        ))}
+        {(['mqtt', 'tcp', 'modbus'] as const).map((one) => (
+          <PlaceChoice
+            key={one}
+            title={words.places[one]}
+            note={words.places[`${one}Note`]}
+            isChosen={choice === one}
+            isTaken={false}
+            choose={() => setChoice(one)}
+          />
+        ))}
+      </fieldset>
+      {answer?.ok && ports.length === 0 && <p class="quiet">{words.noPorts}</p>}
+      {typeof choice === 'object' && choice !== null && (
+        <PortDetails key={choice.port} port={choice.port} listen={listen} />
+      )}
+      {choice === 'mqtt' && <BrokerDetails listen={listen} />}
+      {choice === 'tcp' && <BoxDetails listen={listen} />}
+      {choice === 'modbus' && <ModbusDetails listen={listen} />}
+    </section>
+  );
+}
+
+interface PlaceChoiceProps {
+  readonly title: string;
+  readonly note: string;
+  readonly isChosen: boolean;
+  readonly isTaken: boolean;
+  choose(): void;
+}
+
+function PlaceChoice({ title, note, isChosen, isTaken, choose }: PlaceChoiceProps) {
+  return (
+    <label class="choice">
+      <input type="radio" name="place" checked={isChosen} disabled={isTaken} onChange={choose} />
+      <span>
+        <b>{title}</b>
+        <span class="small place-note">{note}</span>
+      </span>
+    </label>
+  );
+}
+
+/** Each change is listened to at once: there is nothing to lose. */
+function PortDetails({ port, listen }: PlaceStepProps & { readonly port: string }) {
+  const [speech, setSpeech] = useState<'lines' | 'modbus'>('lines');
+  const [baud, setBaud] = useState<number>(BAUDS[0]);
+  const [parity, setParity] = useState<'none' | 'even' | 'odd'>('none');
+  const [unit, setUnit] = useState('1');
+  const [register, setRegister] = useState('0');
+  const go = (as: typeof speech, at: number, par: typeof parity, who: string, from: string): void =>
+    listen(
+      as === 'lines'
+        ? { kind: 'serial', port, baud: at }
+        : { kind: 'modbus-rtu', port, baud: at, parity: par, unit: whole(who, 1), register: whole(from, 0) },
+    );
+  return (
+    <div class="details">
+      <fieldset class="either" aria-label={words.speaks}>
+        {(['lines', 'modbus'] as const).map((one) => (
+          <button
+            key={one}
+            type="button"
+            aria-pressed={speech === one}
+            onClick={() => {
+              setSpeech(one);
+              go(one, baud, parity, unit, register);
+            }}
+          >
+            {words.speech[one]}
+          </button>
+        ))}
+      </fieldset>
+      <label class="detail">
+        <span>{words.baud}</span>
+        <select
+          value={baud}
+          onChange={(event) => {
+            const next = Number(event.currentTarget.value);
+            setBaud(next);
+            go(speech, next, parity, unit, register);
+          }}
+        >
+          {BAUDS.map((one) => (
+            <option key={one} value={one}>
+              {one}
+            </option>
+          ))}
+        </select>
+      </label>
+      {speech === 'modbus' && (
+        <>
+          <label class="detail">
+            <span>{words.parity}</span>
+            <select
+              value={parity}
+              onChange={(event) => {
+                const next = event.currentTarget.value as typeof parity;
+                setParity(next);
+                go(speech, baud, next, unit, register);
+              }}
+            >
+              {(['none', 'even', 'odd'] as const).map((one) => (
+                <option key={one} value={one}>
+                  {words.parities[one]}
+                </option>
+              ))}
+            </select>
+          </label>
+          <Field
+            label={words.unit}
+            value={unit}
+            put={(next) => {
+              setUnit(next);
+              go(speech, baud, parity, next, register);
+            }}
+          />
+          <Field
+            label={words.register}
+            value={register}
+            put={(next) => {
+              setRegister(next);
+              go(speech, baud, parity, unit, next);
+            }}
+          />
+        </>
+      )}
+    </div>
+  );
+}
+
+function BrokerDetails({ listen }: PlaceStepProps) {
+  const [url, setUrl] = useState('mqtt://127.0.0.1:1883');
+  const [version, setVersion] = useState<'3.1.1' | 5>('3.1.1');
+  const [username, setUsername] = useState('');
+  const [password, setPassword] = useState('');
+  const [caFile, setCaFile] = useState('');
+  const go = (): void =>
+    listen({
+      kind: 'mqtt',
+      url,
+      version,
+      ...(username !== '' && { username }),
+      ...(username !== '' && password !== '' && { password }),
+      ...(caFile !== '' && { caFile }),
+    });
+  return (
+    <DetailForm go={go}>
+      <Field label={words.url} value={url} put={setUrl} isWide />
+      <label class="detail">
+        <span>{words.version}</span>
+        <select value={version} onChange={(event) => setVersion(event.currentTarget.value === '5' ? 5 : '3.1.1')}>
+          <option value="3.1.1">3.1.1</option>
+          <option value="5">5</option>
+        </select>
+      </label>
+      <Field label={words.username} value={username} put={setUsername} />
+      {username !== '' && <Field label={words.password} value={password} put={setPassword} isSecret />}
+      {url.startsWith('mqtts:') && <Field label={words.caFile} value={caFile} put={setCaFile} isWide />}
+    </DetailForm>
+  );
+}
+
+function BoxDetails({ listen }: PlaceStepProps) {
+  const [address, setAddress] = useState('');
+  return (
+    <DetailForm go={() => listen({ kind: 'tcp', address })}>
+      <Field label={words.address} value={address} put={setAddress} example="192.168.1.20:4001" isWide />
+    </DetailForm>
+  );
+}
+
+function ModbusDetails({ listen }: PlaceStepProps) {
+  const [address, setAddress] = useState('');
+  const [unit, setUnit] = useState('1');
+  const [register, setRegister] = useState('0');
+  const go = (): void => listen({ kind: 'modbus-tcp', address, unit: whole(unit, 1), register: whole(register, 0) });
+  return (
+    <DetailForm go={go}>
+      <Field label={words.address} value={address} put={setAddress} example="192.168.1.20:502" isWide />
+      <Field label={words.unit} value={unit} put={setUnit} />
+      <Field label={words.register} value={register} put={setRegister} />
+    </DetailForm>
+  );
+}
+
+function DetailForm({ go, children }: { go(): void; readonly children: preact.ComponentChildren }) {
+  return (
+    <form
+      class="details"
+      onSubmit={(event) => {
+        event.preventDefault();
+        go();
+      }}
+    >
+      {children}
+      <button type="submit" class="listen">
+        {words.listen}
+      </button>
+    </form>
+  );
+}
+
+interface FieldProps {
+  readonly label: string;
+  readonly value: string;
+  readonly example?: string;
+  readonly isWide?: boolean;
+  readonly isSecret?: boolean;
+  put(value: string): void;
+}
+
+function Field({ label, value, example = '', isWide = false, isSecret = false, put }: FieldProps) {
+  const id = useId();
+  const shared = {
+    id,
+    autocomplete: 'off',
+    autocapitalize: 'off',
+    spellcheck: false,
+    value,
+    placeholder: example,
+    onInput: (event: preact.TargetedInputEvent<HTMLInputElement>) => put(event.currentTarget.value.trim()),
+  } as const;
+  return (
+    <label class={isWide ? 'detail wide' : 'detail'} for={id}>
+      <span>{label}</span>
+      {isSecret ? <input type="password" {...shared} /> : <input type="text" {...shared} />}
+    </label>
+  );
+}
+
+function whole(text: string, otherwise: number): number {
+  return /^\d{1,5}$/.test(text) ? Number(text) : otherwise;
+}

@@ -1,0 +1,49 @@
+/** What a person has chosen so far of a kiln that is being set up. Pure. */
+import type { EarNow, NewKiln } from '../daemon/wire/setup.ts';
+import { setup as words } from './wording.ts';
+
+export type Offer = EarNow['offers'][number];
+export type Way = Offer['ways'][number];
+
+export interface Pick {
+  readonly offer: string;
+  readonly way: string;
+  readonly sensor: string;
+  readonly letter: NewKiln['picks'][number]['letter'];
+}
+
+export const LETTERS = ['K', 'S', 'N', 'R', 'J', 'B', 'T', 'E'] as const;
+
+/** The way that was tapped; tapped again it is taken back. Of one figure only one way can be true. */
+export function tapped(picks: readonly Pick[], offer: Offer, way: Way): readonly Pick[] {
+  const known = picks.find((pick) => pick.offer === offer.id);
+  if (known?.way === way.key) return picks.filter((pick) => pick !== known);
+  const letter = way.letter ?? known?.letter ?? 'K';
+  if (known !== undefined) return picks.map((pick) => (pick === known ? { ...pick, way: way.key, letter } : pick));
+  return [...picks, { offer: offer.id, way: way.key, sensor: nameFor(picks, offer), letter }];
+}
+
+/** Its own name where the instrument gives it one that can stand: `data.shelf`, `kilns/gas/shelf`. */
+function nameFor(picks: readonly Pick[], { spot }: Offer): string {
+  const own =
+    spot.kind === 'topic'
+      ? (spot.path ?? spot.topic)
+      : spot.kind === 'line' && spot.place.kind === 'name'
+        ? spot.place.name
+        : '';
+  const last = own.split(/[./]/).findLast((part) => !/^\d*$/.test(part)) ?? '';
+  const isFree = (name: string): boolean => picks.every((pick) => pick.sensor !== name);
+  if (/^\p{L}[\p{L}\p{N} _-]{0,30}$/u.test(last) && !last.endsWith(' ') && last !== 'lid' && isFree(last)) return last;
+  for (let count = picks.length; ; count++) {
+    const name = words.newSensor(count);
+    if (isFree(name)) return name;
+  }
+}
+
+/** What was picked of what is heard now; an instrument that speaks otherwise takes its figures with it. */
+export function stillHeard(picks: readonly Pick[], ear: EarNow | null): readonly Pick[] {
+  if (ear === null) return [];
+  return picks.filter((pick) =>
+    ear.offers.some((offer) => offer.id === pick.offer && offer.ways.some((way) => way.key === pick.way)),
+  );
+}
