@@ -2,8 +2,8 @@
 import { useMemo, useState } from 'preact/hooks';
 import type { Curve, FiringDetail } from '../daemon/wire/live-messages.ts';
 import { type Answer, api } from './api.ts';
+import { CompareSheet } from './charts.tsx';
 import { type Alignment, aligned, type Compared, rulingStretches } from './compare.ts';
-import { CompareChart } from './compare-chart.tsx';
 import type { Dashboard } from './dashboard-state.ts';
 import { celsius, dateOf } from './format.ts';
 import { compare as words } from './record-wording.ts';
@@ -107,7 +107,7 @@ function Comparison({ all, utcOffsetMinutes, theme }: ComparisonProps) {
         )}
       </form>
       <section class="curve curve-past" aria-label={words.chart}>
-        <CompareChart firings={drawn} theme={theme} label={words.chart} />
+        <CompareSheet firings={drawn} theme={theme} label={words.chart} />
       </section>
       <ol class="compared">
         {drawn.map(({ id, name }, index) => (

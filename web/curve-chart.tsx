@@ -1,6 +1,15 @@
 /** The curve: Chart.js draws the lines and axes, `curve-drawing` all else. Nothing moves but the new point. */
-import { Chart, type ChartDataset, LinearScale, LineController, LineElement, type Point, PointElement } from 'chart.js';
-import { useEffect, useRef } from 'preact/hooks';
+import {
+  Chart,
+  type ChartConfiguration,
+  type ChartDataset,
+  LinearScale,
+  LineController,
+  LineElement,
+  type Point,
+  PointElement,
+} from 'chart.js';
+import { useEffect, useLayoutEffect, useRef } from 'preact/hooks';
 import { curveDrawing, type Drawn } from './curve-drawing.ts';
 import { type CurveInk, readInk, sensorDash, sensorInk } from './curve-ink.ts';
 import { type CurveView, roundStep } from './curve-view.ts';
@@ -50,8 +59,10 @@ function linesOf(view: CurveView, ink: CurveInk): Line[] {
 /** One label for each so many pixels. */
 const TICK_PX = 84;
 
-function makeChart(canvas: HTMLCanvasElement, current: () => Drawn): Chart<'line', Point[]> {
-  return new Chart<'line', Point[]>(canvas, {
+type CurveConfig = ChartConfiguration<'line', Point[]>;
+
+function emptyChart(current: () => Drawn): CurveConfig {
+  return {
     type: 'line',
     data: { datasets: [] },
     plugins: [curveDrawing(current)],
@@ -83,20 +94,21 @@ function makeChart(canvas: HTMLCanvasElement, current: () => Drawn): Chart<'line
         y: {
           type: 'linear',
           border: { display: false },
-          ticks: { callback: (value) => `${degrees(Number(value))}°`, padding: 6 },
+          // The step is round and wide already: to measure every label for skipping costs a slow phone a frame.
+          ticks: { callback: (value) => `${degrees(Number(value))}°`, padding: 6, autoSkip: false },
         },
       },
     },
-  });
+  };
 }
 
-/** Brings the chart to the view: lines, reach of the axes, inks. */
-function refresh(chart: Chart<'line', Point[]>, { view, ink }: Drawn): void {
+/** Brings a chart to the view, drawn already or not yet: lines, reach of the axes, inks. */
+function bring(chart: Pick<CurveConfig, 'data' | 'options'>, { view, ink }: Drawn): void {
   chart.data.datasets = linesOf(view, ink);
-  if (chart.options.layout !== undefined) {
+  if (chart.options?.layout !== undefined) {
     chart.options.layout.padding = { top: 26, right: 10, bottom: hasStrip(view) ? STRIP_PX : 0 };
   }
-  const { x, y } = chart.options.scales ?? {};
+  const { x, y } = chart.options?.scales ?? {};
   if (x === undefined || y === undefined) return;
   x.min = view.fromMs;
   x.max = view.toMs;
@@ -105,10 +117,9 @@ function refresh(chart: Chart<'line', Point[]>, { view, ink }: Drawn): void {
   const font = { family: ink.font, size: 13 };
   Object.assign(x.ticks ?? {}, { color: ink.quiet, font });
   Object.assign(y.ticks ?? {}, { color: ink.quiet, font, stepSize: roundStep(view.highC - view.lowC) });
-  Object.assign(x.border ?? {}, { color: ink.quiet });
-  Object.assign(x.grid ?? {}, { color: ink.quiet });
-  Object.assign(y.grid ?? {}, { color: ink.rule });
-  chart.update('none');
+  x.border = { ...x.border, color: ink.quiet };
+  x.grid = { ...x.grid, color: ink.quiet };
+  y.grid = { ...y.grid, color: ink.rule };
 }
 
 export function CurveChart({ view, theme, label }: CurveChartProps) {
@@ -117,14 +128,22 @@ export function CurveChart({ view, theme, label }: CurveChartProps) {
   const drawn = useRef<Drawn | null>(null);
   const ink = useRef<{ readonly theme: Theme; readonly ink: CurveInk } | null>(null);
 
-  useEffect(() => {
+  // Drawn with the rest of the page, before it is shown: there is no moment with a number of now over a curve of before.
+  useLayoutEffect(() => {
     if (canvas.current === null || document.visibilityState === 'hidden') return;
     // The style sheet is asked for its inks once for each brightness: asking it lays out the page.
     if (ink.current?.theme !== theme) ink.current = { theme, ink: readInk(canvas.current) };
     const next: Drawn = { view, ink: ink.current.ink };
     drawn.current = next;
-    chart.current ??= makeChart(canvas.current, () => drawn.current ?? next);
-    refresh(chart.current, next);
+    if (chart.current === null) {
+      // Begun with all that it shows: an empty chart to be filled afterwards would be drawn twice.
+      const config = emptyChart(() => drawn.current ?? next);
+      bring(config, next);
+      chart.current = new Chart(canvas.current, config);
+      return;
+    }
+    bring(chart.current, next);
+    chart.current.update('none');
   }, [view, theme]);
   useEffect(
     () => () => {

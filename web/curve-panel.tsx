@@ -1,6 +1,6 @@
 /** The curve on Watch, how much of it is shown, and the same in words. */
-import { useMemo, useState } from 'preact/hooks';
-import { CurveChart } from './curve-chart.tsx';
+import { useMemo, useRef, useState } from 'preact/hooks';
+import { CurveSheet, EmptySheet } from './charts.tsx';
 import { CurveTable } from './curve-table.tsx';
 import { type CurveView, curveOfWatch, type Reach } from './curve-view.ts';
 import type { Dashboard, KilnView } from './dashboard-state.ts';
@@ -16,15 +16,20 @@ interface CurvePanelProps {
   readonly dashboard: Dashboard;
   readonly kiln: KilnView;
   readonly isLive: boolean;
+  /** The daemon's own curve is on its way; what came live is drawn meanwhile only if it was drawn before. */
+  readonly isComing: boolean;
   readonly theme: Theme;
 }
 
 const reaches: readonly Reach[] = ['near', 'whole'];
 
-export function CurvePanel({ dashboard, kiln, isLive, theme }: CurvePanelProps) {
+export function CurvePanel({ dashboard, kiln, isLive, isComing, theme }: CurvePanelProps) {
   const [reach, setReach] = useState<Reach>(recall('reach') === 'whole' ? 'whole' : 'near');
   const { utcOffsetMinutes, mayCommand } = dashboard.snapshot;
   const nowMs = dashboard.atMs;
+  // On a slow phone a chart costs more than all the rest: it is drawn once, with everything on it.
+  const hasBegun = useRef(false);
+  hasBegun.current ||= !isComing;
   const view = useMemo(
     () => (kiln.now.firing === null ? null : curveOfWatch(kiln, { nowMs, utcOffsetMinutes, reach, isLive })),
     [kiln, nowMs, utcOffsetMinutes, reach, isLive],
@@ -63,7 +68,7 @@ export function CurvePanel({ dashboard, kiln, isLive, theme }: CurvePanelProps) 
           ))}
         </fieldset>
       </div>
-      <CurveChart view={view} theme={theme} label={sentenceOf(kiln)} />
+      {hasBegun.current ? <CurveSheet view={view} theme={theme} label={sentenceOf(kiln)} /> : <EmptySheet />}
       <CurveTable view={view} />
     </section>
   );

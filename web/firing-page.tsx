@@ -3,7 +3,7 @@ import { useMemo, useState } from 'preact/hooks';
 import type { Curve, FiringDetail } from '../daemon/wire/live-messages.ts';
 import { type Answer, api } from './api.ts';
 import { Badge } from './badge.tsx';
-import { CurveChart } from './curve-chart.tsx';
+import { CurveSheet } from './charts.tsx';
 import { AxisNote } from './curve-panel.tsx';
 import { CurveTable } from './curve-table.tsx';
 import { curveOfPast } from './curve-view.ts';
@@ -88,7 +88,7 @@ function Firing({ detail, curve, dashboard, theme, askAgain }: FiringProps) {
       </p>
       <section class="curve curve-past" aria-label={words.curve}>
         <AxisNote view={view} />
-        <CurveChart view={view} theme={theme} label={words.curve} />
+        <CurveSheet view={view} theme={theme} label={words.curve} />
         <CurveTable view={view} />
       </section>
       {detail.figures !== null && <Figures detail={detail} time={time} />}

@@ -20,13 +20,14 @@ export function makeStore(): Store {
   }
   return {
     hear(message) {
-      const isFirst = state === null;
+      // Nothing is on the screen yet, or no curve: nobody waits for more.
+      const isAwaited = state === null || message.type === 'history';
       state = hear(state, message);
-      if (isWaiting) return;
-      if (isFirst) {
-        tell(); // Nothing is on the screen yet: nobody waits for more.
+      if (isAwaited) {
+        tell();
         return;
       }
+      if (isWaiting) return;
       isWaiting = true;
       setTimeout(tell, GATHER_MS);
     },

@@ -1,5 +1,5 @@
 /** Watch, in the order of the eye: the sentence, the temperature, what comes next, the curve, the rest. */
-import { useLayoutEffect } from 'preact/hooks';
+import { useLayoutEffect, useState } from 'preact/hooks';
 import { ActPanel } from './act-panel.tsx';
 import { AlertList, PastAlerts } from './alert-list.tsx';
 import { api } from './api.ts';
@@ -33,11 +33,16 @@ interface WatchPageProps {
 const HISTORY_POINTS = 1200;
 const RETRY_MS = 5000;
 
-/** Fetches the daemon's own curve where the page has only what came live since it was opened. */
-function useWholeHistory(kiln: KilnView, store: Store): void {
+/**
+ * Fetches the daemon's own curve where the page has only what came live since it was opened.
+ *
+ * @returns true as long as the first answer is awaited
+ */
+function useWholeHistory(kiln: KilnView, store: Store): boolean {
   const id = kiln.now.id;
   const firing = kiln.now.firing?.id ?? null;
   const isMissing = firing !== null && !kiln.history.isWhole;
+  const [refused, setRefused] = useState<string | null>(null);
   // Before the first chart is drawn: the curve is on its way meanwhile.
   useLayoutEffect(() => {
     if (firing === null || !isMissing) return;
@@ -47,7 +52,10 @@ function useWholeHistory(kiln: KilnView, store: Store): void {
       const answer = await api.curve(firing, HISTORY_POINTS);
       if (!isWanted) return;
       if (answer.ok) store.hear({ type: 'history', kiln: id, firing, curve: answer.value });
-      else timer = setTimeout(() => void fetchIt(), RETRY_MS);
+      else {
+        setRefused(firing);
+        timer = setTimeout(() => void fetchIt(), RETRY_MS);
+      }
     };
     void fetchIt();
     return () => {
@@ -55,10 +63,11 @@ function useWholeHistory(kiln: KilnView, store: Store): void {
       clearTimeout(timer);
     };
   }, [id, firing, isMissing, store]);
+  return isMissing && refused !== firing;
 }
 
 export function WatchPage({ dashboard, kiln, liveness, livenessOf, choose, store, theme }: WatchPageProps) {
-  useWholeHistory(kiln, store);
+  const isCurveComing = useWholeHistory(kiln, store);
   const { utcOffsetMinutes } = dashboard.snapshot;
   const sentence =
     liveness.kind === 'not-live'
@@ -91,7 +100,13 @@ export function WatchPage({ dashboard, kiln, liveness, livenessOf, choose, store
             {trouble}
           </p>
         ))}
-        <CurvePanel dashboard={dashboard} kiln={kiln} isLive={liveness.kind !== 'not-live'} theme={theme} />
+        <CurvePanel
+          dashboard={dashboard}
+          kiln={kiln}
+          isLive={liveness.kind !== 'not-live'}
+          isComing={isCurveComing}
+          theme={theme}
+        />
       </div>
       <ActPanel key={kiln.now.firing?.id ?? 'idle'} dashboard={dashboard} kiln={kiln} />
       <FiguresPanel dashboard={dashboard} kiln={kiln} />

@@ -426,6 +426,10 @@ export const firings = {
   averted: 'averted',
 };
 
+export const charts = {
+  missing: 'The part of this page that draws the curve did not come. Load the page again.',
+};
+
 export const table = {
   time: 'Time',
   planned: 'Plan',

@@ -46,8 +46,13 @@ export async function benchPage(): Promise<string> {
       ['', 'figure', 'goal'],
       [
         ['all files of the page, gzipped, kB', figure(pageKB()), '300'],
-        [`first picture, slowed, ms, median of ${RUNS}`, figure(median(first)), '1000'],
-        [`first picture, slowed, ms, worst of ${RUNS}`, figure(Math.max(...first)), '1000'],
+        [
+          `sentence and temperature, slowed, ms, median of ${RUNS}`,
+          figure(median(first.map((one) => one.numberMs))),
+          '–',
+        ],
+        [`first picture, slowed, ms, median of ${RUNS}`, figure(median(first.map((one) => one.drawnMs))), '1000'],
+        [`first picture, slowed, ms, worst of ${RUNS}`, figure(Math.max(...first.map((one) => one.drawnMs))), '1000'],
         [`an update's work, ms of the processor, mean of ${UPDATES}`, figure(update), '16'],
         ['the same, slowed', figure(slowUpdate), '–'],
         [`heap after ${HIDDEN_S / 3600} h hidden, MB more`, figure(hidden.moreMB), '5'],
@@ -78,28 +83,43 @@ async function slowPage(
   return { page, devtools, close: () => context.close() };
 }
 
-/** Until the whole curve has been drawn and the frame that shows it has begun. */
+interface FirstPicture {
+  readonly numberMs: number;
+  readonly drawnMs: number;
+}
+
+/** When the temperature stands, and when the whole curve has been drawn and the frame that shows it has begun. */
 const untilDrawn = `{
+  const said = document.documentElement.dataset;
   const look = () => {
+    if (document.querySelector('.digits') !== null) said.number ??= String(performance.now());
     const isDrawn = document.querySelector('main:not(:has([aria-busy=true])) .curve canvas') !== null;
-    if (isDrawn) requestAnimationFrame(() => { document.documentElement.dataset.drawn = String(performance.now()); });
+    if (isDrawn) requestAnimationFrame(() => { said.drawn = String(performance.now()); });
     else requestAnimationFrame(look);
   };
   requestAnimationFrame(look);
 }`;
 
-async function firstPictures(browser: Browser, url: string): Promise<number[]> {
-  const times: number[] = [];
+async function firstPictures(browser: Browser, url: string): Promise<FirstPicture[]> {
+  const pictures: FirstPicture[] = [];
   for (let run = 0; run < RUNS; run++) {
     const { page, close } = await slowPage(browser);
     await page.addInitScript(untilDrawn);
     await page.goto(url, { waitUntil: 'commit' });
-    await page.locator('html[data-drawn]').waitFor({ state: 'attached' });
-    times.push(Number(await page.locator('html').getAttribute('data-drawn')));
+    // The driver does not look meanwhile: its looks would be the page's work.
+    await pause(FIRST_PICTURE_MS);
+    const html = page.locator('html[data-drawn]');
+    await html.waitFor({ state: 'attached' });
+    pictures.push({
+      numberMs: Number(await html.getAttribute('data-number')),
+      drawnMs: Number(await html.getAttribute('data-drawn')),
+    });
     await close();
   }
-  return times;
+  return pictures;
 }
+
+const FIRST_PICTURE_MS = 2000;
 
 async function taskS(devtools: CDPSession): Promise<number> {
   const { metrics } = await devtools.send('Performance.getMetrics');

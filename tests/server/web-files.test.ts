@@ -1,6 +1,7 @@
 import { mkdir, mkdtemp, rm, symlink, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { gunzipSync } from 'node:zlib';
 import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { buildApp } from '../../daemon/server/http-server.ts';
@@ -23,6 +24,7 @@ beforeAll(async () => {
   await writeFile(join(folder, 'secret.txt'), 'the key');
   await writeFile(join(webDir, 'index.html'), '<!doctype html><title>Spyhole</title>');
   await writeFile(join(webDir, 'mark.svg'), '<svg/>');
+  await writeFile(join(webDir, 'style.css'), 'p { color: black }\n'.repeat(100));
   await writeFile(join(webDir, 'assets', 'page-Bx3_k9Qe.js'), 'export {};');
   await symlink(join(folder, 'secret.txt'), join(webDir, 'link.txt'));
   app = appFor(webDir, await readWebFiles(webDir));
@@ -51,11 +53,33 @@ describe('the page', () => {
 
   it('is not sent again to a browser that has it', async () => {
     const etag = (await app.inject({ url: '/' })).headers.etag;
-    const again = await app.inject({ url: '/', headers: { 'if-none-match': `"other", W/${etag}` } });
+    const again = await app.inject({ url: '/', headers: { 'if-none-match': `"other", ${etag}` } });
     expect(again.statusCode).toBe(304);
     expect(again.body).toBe('');
     const other = await app.inject({ url: '/', headers: { 'if-none-match': '"other"' } });
     expect(other.statusCode).toBe(200);
+  });
+
+  it.each(['gzip', 'br, gzip;q=0.8', 'deflate, GZIP'])('comes packed to a browser that takes %s', async (accepted) => {
+    const plain = await app.inject({ url: '/style.css' });
+    const answer = await app.inject({ url: '/style.css', headers: { 'accept-encoding': accepted } });
+    expect(answer.headers['content-encoding']).toBe('gzip');
+    expect(answer.headers['content-type']).toBe('text/css; charset=utf-8');
+    expect(answer.headers.vary).toBe('accept-encoding');
+    expect(answer.rawPayload.length).toBeLessThan(plain.rawPayload.length / 10);
+    expect(gunzipSync(answer.rawPayload).toString()).toBe(plain.body);
+  });
+
+  it.each(['', 'br', 'gzip;q=0', 'x-gzip-not'])('comes as it is to one that says "%s"', async (accepted) => {
+    const answer = await app.inject({ url: '/style.css', headers: { 'accept-encoding': accepted } });
+    expect(answer.headers['content-encoding']).toBeUndefined();
+    expect(answer.body).toContain('color: black');
+  });
+
+  it('is not packed where that makes it longer', async () => {
+    const answer = await app.inject({ url: '/mark.svg', headers: { 'accept-encoding': 'gzip' } });
+    expect(answer.headers['content-encoding']).toBeUndefined();
+    expect(answer.body).toBe('<svg/>');
   });
 
   it('can be asked for its headers alone', async () => {
