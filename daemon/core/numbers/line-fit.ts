@@ -1,4 +1,5 @@
 /** A straight line through readings, with how sure its slope is. */
+import { countOf, listOf, readingAt, type TimedList } from './timed-list.ts';
 
 export interface TimedC {
   readonly atMs: number;
@@ -25,8 +26,15 @@ export interface LineFit {
  * Source: ordinary least squares; the standard error of a slope is in any statistics text (from memory).
  */
 export function fitLine(readings: readonly TimedC[], windowS: number, end = readings.length): LineFit | undefined {
-  const last = readings[end - 1];
+  return fitLineOf(listOf(readings), windowS, end);
+}
+
+/** As `fitLine`, over a list in pieces. */
+export function fitLineOf(readings: TimedList, windowS: number, end = countOf(readings)): LineFit | undefined {
+  const last = readingAt(readings, end - 1);
   if (last === undefined) return undefined;
+  const { older, young } = readings;
+  const border = older.length;
   const fromMs = last.atMs - windowS * 1000;
   let n = 0;
   let sumT = 0;
@@ -36,7 +44,7 @@ export function fitLine(readings: readonly TimedC[], windowS: number, end = read
   let sumCC = 0;
   // Times and temperatures are taken from the last reading, so that the sums keep their digits.
   for (let i = end - 1; i >= 0; i--) {
-    const reading = readings[i];
+    const reading = i < border ? older[i] : young[i - border];
     if (reading === undefined || reading.atMs < fromMs) break;
     const t = (reading.atMs - last.atMs) / 1000;
     const c = reading.celsius - last.celsius;

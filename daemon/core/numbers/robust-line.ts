@@ -1,5 +1,6 @@
 /** A straight line through readings of which a few may be wild or all be rounded, and how sure its slope then is. */
-import { fitLine, type LineFit, type TimedC } from './line-fit.ts';
+import { fitLine, fitLineOf, type LineFit, type TimedC } from './line-fit.ts';
+import { countOf, readingAt, type TimedList } from './timed-list.ts';
 
 /**
  * So many times the usual distance from the line is wild. The usual one is the median, which single readings do not move;
@@ -18,27 +19,28 @@ const SAME_RATIO = 0.3;
 const STEP_RATIO = 0.6;
 
 /** As `fitLine`, without wild readings, and unsure of its slope by the readings' rounding too. */
-export function fitRobustLine(readings: readonly TimedC[], windowS: number): LineFit | undefined {
-  const fit = fitLine(readings, windowS);
-  const last = readings[readings.length - 1];
+export function fitRobustLine(readings: TimedList, windowS: number): LineFit | undefined {
+  const fit = fitLineOf(readings, windowS);
+  const last = readingAt(readings, countOf(readings) - 1);
   if (fit === undefined || last === undefined) return undefined;
-  const from = readings.length - fit.count;
+  const from = countOf(readings) - fit.count;
   const steps = stepsOf(readings, from);
   const kept = withoutWild(readings, from, fit, steps.sizeC);
   const line = kept === null ? fit : (fitLine(kept, windowS) ?? fit);
-  const spanS = (last.atMs - (readings[from]?.atMs ?? last.atMs)) / 1000;
+  const spanS = (last.atMs - (readingAt(readings, from)?.atMs ?? last.atMs)) / 1000;
   const roundedPerS = (STEP_RATIO * steps.sizeC) / (spanS * Math.sqrt(1 + steps.count));
   return { ...line, slopeSigmaPerS: Math.hypot(line.slopeSigmaPerS, roundedPerS) };
 }
 
 /** null where none is wild. */
-function withoutWild(readings: readonly TimedC[], from: number, fit: LineFit, stepC: number): TimedC[] | null {
-  const last = readings[readings.length - 1];
+function withoutWild(readings: TimedList, from: number, fit: LineFit, stepC: number): TimedC[] | null {
+  const last = readingAt(readings, countOf(readings) - 1);
   if (last === undefined) return null;
   const offC: number[] = [];
   let mostC = 0;
-  for (let i = from; i < readings.length; i++) {
-    const reading = readings[i];
+  const count = countOf(readings);
+  for (let i = from; i < count; i++) {
+    const reading = readingAt(readings, i);
     if (reading === undefined) continue;
     const off = Math.abs(reading.celsius - fit.atEndC - (fit.slopePerS * (reading.atMs - last.atMs)) / 1000);
     offC.push(off);
@@ -48,21 +50,29 @@ function withoutWild(readings: readonly TimedC[], from: number, fit: LineFit, st
   if (mostC <= suspect * fit.noiseC || mostC <= WILD_STEPS * stepC) return null;
   const median = [...offC].sort((a, b) => a - b)[offC.length >> 1] ?? 0;
   const wildC = Math.max((WILD_SIGMAS * median) / MEDIAN_SIGMAS, WILD_STEPS * stepC);
-  const kept = readings.slice(from).filter((_, i) => (offC[i] ?? 0) <= wildC);
+  const kept: TimedC[] = [];
+  for (const [i, off] of offC.entries()) {
+    const reading = readingAt(readings, from + i);
+    if (off <= wildC && reading !== undefined) kept.push(reading);
+  }
   // The latest alone may be the first of a true change: it is never the one left out.
   return kept.length < 3 || kept.length === offC.length || kept[kept.length - 1] !== last ? null : kept;
 }
 
 /** The step that rounded readings move by, and how often they moved; nothing where they are not rounded. */
-function stepsOf(readings: readonly TimedC[], from: number): { sizeC: number; count: number } {
+function stepsOf(readings: TimedList, from: number): { sizeC: number; count: number } {
   let sizeC = Number.POSITIVE_INFINITY;
   let count = 0;
-  for (let i = from + 1; i < readings.length; i++) {
-    const stepC = Math.abs((readings[i]?.celsius ?? 0) - (readings[i - 1]?.celsius ?? 0));
+  const end = countOf(readings);
+  let beforeC = readingAt(readings, from)?.celsius ?? 0;
+  for (let i = from + 1; i < end; i++) {
+    const celsius = readingAt(readings, i)?.celsius ?? 0;
+    const stepC = Math.abs(celsius - beforeC);
+    beforeC = celsius;
     if (stepC === 0) continue;
     count++;
     if (stepC < sizeC) sizeC = stepC;
   }
-  const all = readings.length - from - 1;
+  const all = end - from - 1;
   return count === 0 || all - count < SAME_RATIO * all ? { sizeC: 0, count: 0 } : { sizeC, count };
 }

@@ -1,6 +1,7 @@
 /** How fast the kiln heats or cools, over a stretch long enough for its readings. */
-import { fitLine, type LineFit } from '../numbers/line-fit.ts';
+import { fitLineOf, type LineFit } from '../numbers/line-fit.ts';
 import { fitRobustLine } from '../numbers/robust-line.ts';
+import { countOf, readingAt } from '../numbers/timed-list.ts';
 import { clamp } from '../numbers/units.ts';
 import type { SensorTrack } from './sensor-track.ts';
 
@@ -19,20 +20,20 @@ export function presentRate(track: SensorTrack): LineFit | undefined {
 
 /** The pace over the last `windowS`, or undefined while that stretch is not filled to four fifths. */
 export function rateOver(track: SensorTrack, windowS: number): LineFit | undefined {
-  const first = track.recent[0];
+  const first = readingAt(track.recent, 0);
   const last = track.last;
   if (first === undefined || last === null || last.atMs - first.atMs < windowS * 800) return undefined;
-  return fitLine(track.recent, windowS);
+  return fitLineOf(track.recent, windowS);
 }
 
 /** The pace over `windowS` as it was `agoS` before the last reading. */
 export function rateAgo(track: SensorTrack, agoS: number, windowS: number): LineFit | undefined {
   const last = track.last;
-  const first = track.recent[0];
+  const first = readingAt(track.recent, 0);
   if (last === null || first === undefined) return undefined;
   const endMs = last.atMs - agoS * 1000;
   if (endMs - first.atMs < windowS * 800) return undefined;
-  let end = track.recent.length;
-  while (end > 0 && (track.recent[end - 1]?.atMs ?? 0) > endMs) end--;
-  return fitLine(track.recent, windowS, end);
+  let end = countOf(track.recent);
+  while (end > 0 && (readingAt(track.recent, end - 1)?.atMs ?? 0) > endMs) end--;
+  return fitLineOf(track.recent, windowS, end);
 }

@@ -1,5 +1,6 @@
 /** Recognises a lid or door opened, from the temperature's own fall, where no switch tells it. */
-import { fitLine, type TimedC } from '../numbers/line-fit.ts';
+import { fitLineOf, type TimedC } from '../numbers/line-fit.ts';
+import { countOf, readingAt } from '../numbers/timed-list.ts';
 import { secondsBetween } from '../numbers/units.ts';
 import { rateAgo } from './heating-rate.ts';
 import type { SensorTrack } from './sensor-track.ts';
@@ -53,7 +54,7 @@ export function watchOpening(
 }
 
 function followOpening(sign: OpeningSign, track: SensorTrack, now: TimedC): OpeningSign | null {
-  const pace = fitLine(track.recent, 20);
+  const pace = fitLineOf(track.recent, 20);
   const fallC = sign.beforeC - now.celsius;
   const isFalling = (pace?.slopePerS ?? 0) < -0.12 && fallC > sign.fallC - 1;
   if (isFalling) return { ...sign, fallC: Math.max(sign.fallC, fallC), lastFallingMs: now.atMs };
@@ -62,8 +63,8 @@ function followOpening(sign: OpeningSign, track: SensorTrack, now: TimedC): Open
 }
 
 function endOfBase(track: SensorTrack, nowMs: number): TimedC | undefined {
-  for (let i = track.recent.length - 1; i >= 0; i--) {
-    const reading = track.recent[i];
+  for (let i = countOf(track.recent) - 1; i >= 0; i--) {
+    const reading = readingAt(track.recent, i);
     if (reading !== undefined && reading.atMs <= nowMs - LOOK_BACK_S * 1000) return reading;
   }
   return undefined;

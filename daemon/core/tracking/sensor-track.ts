@@ -1,10 +1,11 @@
 /** What is known of one sensor lately: its readings of the last minutes, its pace, and whether it speaks at all. */
 import type { TimedC } from '../numbers/line-fit.ts';
+import { countOf, NO_READINGS, readingAt, type TimedList, withReading } from '../numbers/timed-list.ts';
 
 export interface SensorTrack {
   readonly name: string;
   /** Good readings of the last `RECENT_S`, oldest first. */
-  readonly recent: readonly TimedC[];
+  readonly recent: TimedList;
   readonly last: TimedC | null;
   /** A reading that leapt away and waits for a second one to agree with it. */
   readonly leapt: TimedC | null;
@@ -20,7 +21,7 @@ const RECENT_S = 1200;
 const STRIDE_RATIO = 1.25;
 
 export function newSensorTrack(name: string): SensorTrack {
-  return { name, recent: [], last: null, leapt: null, lastGoodAtMs: null, intervalS: null, peakC: null };
+  return { name, recent: NO_READINGS, last: null, leapt: null, lastGoodAtMs: null, intervalS: null, peakC: null };
 }
 
 /** Files a good reading. `readings` is usually one; two when a leap turned out to be true. */
@@ -37,11 +38,9 @@ export function fileReading(track: SensorTrack, reading: TimedC): SensorTrack {
   };
 }
 
-function appendRecent(recent: readonly TimedC[], reading: TimedC): readonly TimedC[] {
-  const first = recent[0];
-  const cutBeforeMs = reading.atMs - RECENT_S * 1000;
-  if (first === undefined || first.atMs >= reading.atMs - RECENT_S * 1000 * STRIDE_RATIO) return [...recent, reading];
-  return [...recent.filter((r) => r.atMs >= cutBeforeMs), reading];
+function appendRecent(recent: TimedList, reading: TimedC): TimedList {
+  const { atMs } = reading;
+  return withReading(recent, reading, atMs - RECENT_S * 1000, atMs - RECENT_S * 1000 * STRIDE_RATIO);
 }
 
 /** The middle one of the last intervals: one reading late, lost or doubled teaches nothing, and a pause never does. */
@@ -49,10 +48,13 @@ const INTERVALS = 7;
 /** A sensor that speaks each ten minutes is slow; what is longer is a pause. Ours. */
 const PAUSE_S = 900;
 
-function usualIntervalS(recent: readonly TimedC[]): number | null {
+function usualIntervalS(recent: TimedList): number | null {
   const intervals: number[] = [];
-  for (let i = recent.length - 1; i > 0 && intervals.length < INTERVALS; i--) {
-    const sinceS = ((recent[i]?.atMs ?? 0) - (recent[i - 1]?.atMs ?? 0)) / 1000;
+  let laterMs = readingAt(recent, countOf(recent) - 1)?.atMs ?? 0;
+  for (let i = countOf(recent) - 2; i >= 0 && intervals.length < INTERVALS; i--) {
+    const atMs = readingAt(recent, i)?.atMs ?? 0;
+    const sinceS = (laterMs - atMs) / 1000;
+    laterMs = atMs;
     if (sinceS > 0 && sinceS <= PAUSE_S) intervals.push(sinceS);
   }
   return intervals.sort((a, b) => a - b)[(intervals.length - 1) >> 1] ?? null;

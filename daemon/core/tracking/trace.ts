@@ -49,7 +49,8 @@ export function extendTrace(trace: Trace, reading: TimedC): Trace {
     next[next.length - 1] = filled;
     return { bins: next, noiseC: trace.noiseC };
   }
-  const next: TraceBin = { ...reading, count: 1, beganAtMs: reading.atMs };
+  // The same fields in the same order as above: engines read a list of things of one shape twice as fast.
+  const next: TraceBin = { atMs: reading.atMs, celsius: reading.celsius, count: 1, beganAtMs: reading.atMs };
   const first = bins[0];
   const isLong = first !== undefined && first.atMs < reading.atMs - KEPT_MS - STRIDE_MS;
   const kept = isLong ? bins.filter((b) => b.atMs >= reading.atMs - KEPT_MS) : bins;

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { readingAt } from '../../../daemon/core/numbers/timed-list.ts';
 import { fileReading, newSensorTrack, type SensorTrack } from '../../../daemon/core/tracking/sensor-track.ts';
 import { atS } from '../feeding.ts';
 
@@ -15,7 +16,7 @@ describe('what is known of a sensor', () => {
 
   it('keeps at least twenty minutes of readings, and no more than half an hour', () => {
     const track = heardAt(...Array.from({ length: 7200 }, (_, s) => s));
-    const spanS = ((track.last?.atMs ?? 0) - (track.recent[0]?.atMs ?? 0)) / 1000;
+    const spanS = ((track.last?.atMs ?? 0) - (readingAt(track.recent, 0)?.atMs ?? 0)) / 1000;
     expect(spanS).toBeGreaterThanOrEqual(1200);
     expect(spanS).toBeLessThanOrEqual(1800);
   });

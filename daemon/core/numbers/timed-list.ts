@@ -1,0 +1,45 @@
+/**
+ * Readings oldest first, kept in two pieces: filing one copies the young piece alone, so that it costs little however many
+ * there are. A list never changes; each filing makes another that shares what it can.
+ */
+import type { TimedC } from './line-fit.ts';
+
+export interface TimedList {
+  readonly older: readonly TimedC[];
+  readonly young: readonly TimedC[];
+}
+
+/** About where the copies of the young piece and the rarer ones of the whole cost the same for a thousand readings. */
+const YOUNG_COUNT = 48;
+
+export const NO_READINGS: TimedList = { older: [], young: [] };
+
+export function listOf(readings: readonly TimedC[]): TimedList {
+  return { older: [], young: readings };
+}
+
+export function countOf({ older, young }: TimedList): number {
+  return older.length + young.length;
+}
+
+/** @returns undefined outside the list */
+export function readingAt({ older, young }: TimedList, index: number): TimedC | undefined {
+  return index < older.length ? older[index] : young[index - older.length];
+}
+
+/**
+ * @param cutBeforeMs what is older may be left out
+ * @param keepFromMs nothing is left out while all is younger than this, so that the front is cut in strides
+ */
+export function withReading(list: TimedList, reading: TimedC, cutBeforeMs: number, keepFromMs: number): TimedList {
+  const { older, young } = list;
+  if (young.length < YOUNG_COUNT) {
+    const next = young.slice();
+    next.push(reading);
+    return { older, young: next };
+  }
+  const first = older[0] ?? young[0];
+  const whole = older.concat(young);
+  const isLong = first !== undefined && first.atMs < keepFromMs;
+  return { older: isLong ? whole.filter((r) => r.atMs >= cutBeforeMs) : whole, young: [reading] };
+}
