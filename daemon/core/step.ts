@@ -39,7 +39,7 @@ import { watchOpening } from './tracking/opening.ts';
 import { paceOf } from './tracking/pace.ts';
 import { PROVEN_GAP_S, startPlan, trackPlan } from './tracking/plan-track.ts';
 import { judgeSaidTime } from './tracking/said-clock.ts';
-import { fileReading, newSensorTrack, type SensorTrack } from './tracking/sensor-track.ts';
+import { fileReading, isOneOfMany, newSensorTrack, noteReading, type SensorTrack } from './tracking/sensor-track.ts';
 import { noticeClockSet, watchStamps } from './tracking/stamp-watch.ts';
 import { toleranceOf } from './tracking/tolerance.ts';
 import { viewOf } from './view.ts';
@@ -82,6 +82,7 @@ export function step(before: FiringState, input: CoreInput): Step {
   switch (input.kind) {
     case 'raw':
       state = hear(state, input, said);
+      if (isOnlyCounted(before, state)) return { state, events: said };
       break;
     case 'action':
       state = obey(state, input, said);
@@ -108,6 +109,17 @@ function hear(state: FiringState, raw: RawMessage, said: FiringEvent[]): FiringS
   return next;
 }
 
+/** Readings came, and of couples that speak so fast that these change nothing. */
+function isOnlyCounted(before: FiringState, state: FiringState): boolean {
+  return (
+    state.readingCount > before.readingCount &&
+    state.rejectedCount === before.rejectedCount &&
+    state.lid === before.lid &&
+    state.controller === before.controller &&
+    state.kiln.sensors.every(({ name }) => state.sensors[name]?.recent === before.sensors[name]?.recent)
+  );
+}
+
 /** Wherever it stands in the line, the terminals' temperature is needed before the voltages are read. */
 function hearTerminals(state: FiringState, readings: readonly Reading[], raw: RawMessage): FiringState {
   let { terminals } = state;
@@ -119,9 +131,9 @@ function hearTerminals(state: FiringState, readings: readonly Reading[], raw: Ra
   return terminals === state.terminals ? state : { ...state, terminals };
 }
 
-function hearReading(before: FiringState, reading: Reading, raw: RawMessage, said: FiringEvent[]): FiringState {
-  const { atMs, old, saidClocks } = placeInTime(before, reading, raw);
-  const state = saidClocks === before.saidClocks ? before : { ...before, saidClocks };
+function hearReading(known: FiringState, reading: Reading, raw: RawMessage, said: FiringEvent[]): FiringState {
+  const { atMs, old, saidClocks } = placeInTime(known, reading, raw);
+  const state = saidClocks === known.saidClocks ? known : { ...known, saidClocks };
   if (reading.kind === 'lid') {
     // How the lid stood earlier says nothing of now, and must not blind us to a fall.
     if (old !== null) return reject(state, raw.atMs, old.sentence, said);
@@ -141,12 +153,14 @@ function hearReading(before: FiringState, reading: Reading, raw: RawMessage, sai
   const track = state.sensors[setup.name];
   if (old !== null) return reject(state, raw.atMs, old.sentence, said, late(sample, old.reason));
   const isRuling = setup.name === state.rulingSensor;
-  const stamps = isRuling ? watchStamps(state.stamps, track, atMs, sample.celsius) : state.stamps;
+  const isEcho = track !== undefined && isOneOfMany(track, atMs);
+  const stamps = isRuling && !isEcho ? watchStamps(state.stamps, track, atMs, sample.celsius) : state.stamps;
   if (track?.last != null && atMs < track.last.atMs) {
     const stamped = { ...state, stamps };
     return reject(stamped, raw.atMs, null, said, late(sample, 'it is older than what is known'));
   }
-  const watch = watchSensor(state, setup, reading, sample);
+  const before = state.watches[setup.name];
+  const watch = isEcho && before !== undefined ? before : watchSensor(state, setup, reading, sample);
   const watched = { ...state, stamps, watches: { ...state.watches, [setup.name]: watch } };
   // A fault never shows as a temperature; what the instrument said stands in the record.
   const fault = certainFault(watch);
@@ -173,8 +187,13 @@ function hearSample(
     return reject(waiting, arrivedAtMs, null, said, suspect);
   }
   said.push(sample);
+  const readingCount = state.readingCount + 1;
+  if (leap === 'no' && isOneOfMany(track, atMs)) {
+    const noted = noteReading(track, timed);
+    return { ...state, readingCount, sensors: { ...state.sensors, [track.name]: noted } };
+  }
   const filed = fileReading(track, timed);
-  const heard = { ...state, readingCount: state.readingCount + 1, sensors: { ...state.sensors, [track.name]: filed } };
+  const heard = { ...state, readingCount, sensors: { ...state.sensors, [track.name]: filed } };
   return track.name === state.rulingSensor
     ? follow(heard, timed, track.last?.atMs ?? null, leap === 'confirmed', said)
     : heard;

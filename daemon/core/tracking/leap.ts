@@ -1,5 +1,6 @@
 /** Tells a reading that leapt further than a kiln can move from one to believe. */
 import type { TimedC } from '../numbers/line-fit.ts';
+import { countOf } from '../numbers/timed-list.ts';
 import { clamp, secondsBetween } from '../numbers/units.ts';
 import type { SensorTrack } from './sensor-track.ts';
 
@@ -37,7 +38,7 @@ export function judgeLeap(track: SensorTrack, atMs: number, celsius: number): Le
   if (Math.abs(stepC) <= limitC) return 'no';
   if (leapt === null || secondsBetween(leapt.atMs, atMs) < TWICE_RATIO * (intervalS ?? 0)) return 'wait';
   if (!agrees(leapt, atMs, celsius)) return 'wait';
-  const isBeyond = track.recent.length > 2 && Math.abs(stepC) > NEVER_C + NEVER_C_PER_S * sinceS;
+  const isBeyond = countOf(track.recent) > 2 && Math.abs(stepC) > NEVER_C + NEVER_C_PER_S * sinceS;
   const waitedS = secondsBetween(leapt.atMs, atMs);
   return isBeyond && waitedS < Math.max(NEVER_WAITS_S, 2.5 * (intervalS ?? 0)) ? 'wait' : 'confirmed';
 }

@@ -13,6 +13,8 @@ export interface SensorTrack {
   /** Usual seconds between two readings, learned as they come. */
   readonly intervalS: number | null;
   readonly peakC: number | null;
+  /** So many more readings may be judged at once. */
+  readonly spareCount: number;
 }
 
 /** Long enough for the slowest judgement (a climb against itself 15 minutes ago). */
@@ -20,22 +22,58 @@ const RECENT_S = 1200;
 /** The front is cut in strides, so that a reading does not cost a copy of a shifted list each time. */
 const STRIDE_RATIO = 1.25;
 
+/**
+ * No kiln does anything in a quarter of a second: of a couple that speaks more often so many readings a second are judged,
+ * besides a few that come at once, as doubled and delayed ones do. Ours.
+ */
+const JUDGED_PER_S = 4;
+const MOST_AT_ONCE = 16;
+
 export function newSensorTrack(name: string): SensorTrack {
-  return { name, recent: NO_READINGS, last: null, leapt: null, lastGoodAtMs: null, intervalS: null, peakC: null };
+  return {
+    name,
+    recent: NO_READINGS,
+    last: null,
+    leapt: null,
+    lastGoodAtMs: null,
+    intervalS: null,
+    peakC: null,
+    spareCount: MOST_AT_ONCE,
+  };
 }
 
 /** Files a good reading. `readings` is usually one; two when a leap turned out to be true. */
 export function fileReading(track: SensorTrack, reading: TimedC): SensorTrack {
   const recent = appendRecent(track.recent, reading);
+  const noted = noteReading(track, reading);
+  return {
+    ...noted,
+    recent,
+    intervalS: usualIntervalS(recent) ?? track.intervalS,
+    spareCount: Math.max(noted.spareCount - 1, 0),
+  };
+}
+
+/** A good reading of which only this is remembered: that it came, and how hot it was. */
+export function noteReading(track: SensorTrack, reading: TimedC): SensorTrack {
   return {
     ...track,
-    recent,
     last: reading,
     leapt: null,
     lastGoodAtMs: reading.atMs,
-    intervalS: usualIntervalS(recent) ?? track.intervalS,
     peakC: Math.max(track.peakC ?? reading.celsius, reading.celsius),
+    spareCount: spareAt(track, reading.atMs),
   };
+}
+
+/** The couple speaks faster than is judged: this reading is recorded and shown, and noted only. */
+export function isOneOfMany(track: SensorTrack, atMs: number): boolean {
+  return track.last !== null && atMs >= track.last.atMs && spareAt(track, atMs) < 1;
+}
+
+function spareAt({ last, spareCount }: SensorTrack, atMs: number): number {
+  if (last === null) return spareCount;
+  return Math.min(spareCount + (JUDGED_PER_S * (atMs - last.atMs)) / 1000, MOST_AT_ONCE);
 }
 
 function appendRecent(recent: TimedList, reading: TimedC): TimedList {

@@ -3,7 +3,8 @@
  * while the kiln did not. Live, readings are stamped as they come, by a clock that never steps; recorded rows and
  * instruments with a clock of their own are not.
  */
-import { fitLine, type TimedC } from '../numbers/line-fit.ts';
+import { fitLineOf, type TimedC } from '../numbers/line-fit.ts';
+import { readingAt } from '../numbers/timed-list.ts';
 import { S_PER_MIN, secondsBetween } from '../numbers/units.ts';
 import type { SensorTrack } from './sensor-track.ts';
 
@@ -117,8 +118,9 @@ function isHistory(
   const onS = oldCount > 0 ? Math.max(secondsBetween(firstOldMs, atMs), 0) : 0;
   const fromNowC = Math.abs(celsius - newest.celsius);
   if (fromNowC > GOES_ON_C + GOES_ON_C_PER_S * onS) return true;
-  const then = recent.find((r) => r.atMs >= atMs);
-  if (then === undefined || (recent[0]?.atMs ?? atMs) > atMs) return fromNowC > GOES_ON_C;
+  const isNotBefore = (r: TimedC): boolean => r.atMs >= atMs;
+  const then = recent.older.find(isNotBefore) ?? recent.young.find(isNotBefore);
+  if (then === undefined || (readingAt(recent, 0)?.atMs ?? atMs) > atMs) return fromNowC > GOES_ON_C;
   return Math.abs(celsius - then.celsius) <= fromNowC;
 }
 
@@ -143,7 +145,7 @@ function leapAhead(track: SensorTrack, atMs: number, celsius: number | null): Cl
   if (last === null || intervalS === null || celsius === null) return null;
   const missingS = secondsBetween(last.atMs, atMs) - intervalS;
   if (missingS < Math.max(AHEAD_S, AHEAD_INTERVALS * intervalS)) return null;
-  const pace = fitLine(recent, PACE_S);
+  const pace = fitLineOf(recent, PACE_S);
   if (pace === undefined) return null;
   const mustGoC = Math.abs(pace.slopePerS) * missingS;
   const wentC = Math.abs(celsius - pace.atEndC - pace.slopePerS * intervalS);
