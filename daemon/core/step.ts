@@ -456,10 +456,10 @@ function adoptSetup(state: FiringState, kiln: KilnSetup): FiringState {
 /** Calls of the hand and alerts, at every input and every tick. */
 function judge(state: FiringState, said: FiringEvent[]): FiringState {
   const { schedule, track, nowMs } = state;
-  let next = state;
+  let { calls } = state;
   if (schedule !== null && track !== null) {
     const times = segmentTimes(schedule, track, state, nowMs);
-    const calls = updateCalls(state.calls, askedOf(state, schedule), {
+    calls = updateCalls(state.calls, askedOf(state, schedule), {
       schedule,
       track,
       times,
@@ -473,40 +473,43 @@ function judge(state: FiringState, said: FiringEvent[]): FiringState {
       const isNews = call.state !== (before?.state ?? 'coming');
       if (isNews) said.push({ type: 'call', atMs: nowMs, call });
     }
-    next = { ...next, calls };
   }
-  return withAlerts(next, judgeAlerts(next.alerts, CATALOGUE, viewOf(next)), said);
+  const { alerts, events } = judgeAlerts(state.alerts, CATALOGUE, viewOf(state, calls));
+  said.push(...events);
+  return { ...state, calls, alerts };
 }
 
 /** What the hand must do in this firing, whether the schedule says it or the kiln's own way. */
 function askedOf(state: FiringState, schedule: Schedule): readonly AskedAct[] {
+  const { heat, closure } = state.kiln;
   const isCrackedFirst = crackBelowC(state) > unloadBelowC(state.kiln, schedule);
-  return askedActs(schedule, { ...state.kiln, isCrackedFirst });
+  return askedActs(schedule, { heat, closure, isCrackedFirst });
 }
 
 function coolOf(state: FiringState): CoolTimes {
   const nowC = state.sensors[state.rulingSensor]?.last?.celsius ?? null;
-  return coolTimes({ ...state, nowC }, crackBelowC(state), unloadBelowC(state.kiln, state.schedule));
+  return coolTimes(state, nowC, crackBelowC(state), unloadBelowC(state.kiln, state.schedule));
 }
 
 /** What the page shows: position and forecast with each reading, each deed, and every tenth tick. */
 function tell(state: FiringState, kind: CoreInput['kind'], said: FiringEvent[]): FiringState {
   const isTenth = Math.floor((state.nowMs - state.startedAtMs) / TICK_MS) % 10 === 0;
   const hasAlertNews = said.some((e) => e.type === 'alert' || e.type === 'call');
-  let next = state;
   const over = firingOver(state);
-  next = { ...next, coolSinceMs: over.coolSinceMs };
+  let { position, forecast } = state;
   if (kind !== 'tick' || isTenth || hasAlertNews) {
-    const position = describePosition(next, standing(next.alerts));
+    position = describePosition(state, standing(state.alerts));
     said.push(position);
-    next = { ...next, position };
     if (kind === 'raw') {
-      const forecast = describeForecast(next, position);
+      forecast = describeForecast(state, position);
       if (forecast !== null) said.push(forecast);
-      next = { ...next, forecast };
     }
   }
-  if (over.why === null || next.ended) return next;
+  const isOver = over.why !== null && !state.ended;
+  // Most ticks have nothing to tell; a copy of all that is known would be most of their cost.
+  if (position === state.position && over.coolSinceMs === state.coolSinceMs && !isOver) return state;
+  const next = { ...state, coolSinceMs: over.coolSinceMs, position, forecast };
+  if (over.why === null || !isOver) return next;
   said.push({ type: 'ended', atMs: next.nowMs, by: 'by itself', why: over.why });
   return { ...next, ended: true };
 }

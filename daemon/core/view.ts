@@ -5,7 +5,8 @@ import { targetC } from './plan/schedule.ts';
 import type { FiringState } from './state.ts';
 import { toleranceOf } from './tracking/tolerance.ts';
 
-export function viewOf(state: FiringState): View {
+/** @param calls as they stand now, where they are newer than the state's */
+export function viewOf(state: FiringState, calls = state.calls): View {
   const { schedule, track } = state;
   const segment = schedule !== null && track !== null ? (schedule.segments[track.segment] ?? null) : null;
   return {
@@ -29,7 +30,7 @@ export function viewOf(state: FiringState): View {
     rippleC: state.heat.ripple?.usualC ?? 0,
     course: state.course,
     prospect: state.foresight.prospect,
-    calls: state.calls,
+    calls,
     lidOpen: state.lid?.open ?? null,
     lidSinceMs: state.lid?.sinceMs ?? null,
     sign: state.sign,

@@ -14,7 +14,6 @@ export interface CoolTimes {
 export interface Cooling {
   readonly schedule: Schedule | null;
   readonly track: PlanTrack | null;
-  readonly nowC: number | null;
   readonly pace: Pace;
   readonly startedAtMs: number;
   readonly lidMovedAtMs: number | null;
@@ -26,9 +25,9 @@ const FARTHEST_S = 24 * 3600;
 /** So near its end a fall is told from its present pace, settled or not. Ours. */
 const NEAR_C = 30;
 
-export function coolTimes(cooling: Cooling, crackC: number, unloadC: number): CoolTimes {
+export function coolTimes(cooling: Cooling, nowC: number | null, crackC: number, unloadC: number): CoolTimes {
   if (!isComingDown(cooling)) return { crackAtMs: null, unloadAtMs: null };
-  return { crackAtMs: coolAtMs(cooling, crackC), unloadAtMs: coolAtMs(cooling, unloadC) };
+  return { crackAtMs: coolAtMs(cooling, nowC, crackC), unloadAtMs: coolAtMs(cooling, nowC, unloadC) };
 }
 
 /** Without a plan a kiln that falls so fast is left to fall, °C/s (20 °C/h); common practice, no source. */
@@ -41,7 +40,8 @@ function isComingDown({ schedule, track, pace }: Cooling): boolean {
 }
 
 /** When the kiln, left alone, will have fallen to `goalC`; null while it does not fall. */
-function coolAtMs({ nowC, pace, track, startedAtMs, lidMovedAtMs, nowMs }: Cooling, goalC: number): number | null {
+function coolAtMs(cooling: Cooling, nowC: number | null, goalC: number): number | null {
+  const { pace, track, startedAtMs, lidMovedAtMs, nowMs } = cooling;
   // The steadiest pace there is: an open door or a turned damper makes the present one jump.
   const steady = pace.over8Min ?? pace.present;
   const fallsSinceMs = track?.startedAtMs ?? startedAtMs;

@@ -76,20 +76,25 @@ export function keptRatio(judged: number, sinceS: number): number {
   return Math.exp(-sinceS / (FORGET_RATIO * judgedS(judged)));
 }
 
+/** How far the word of one judged look carries to another, by the place of the hearer and then of the speaker. */
+const CARRIED = JUDGED.map((_, hearer) =>
+  JUDGED.map((_look, speaker) => {
+    const apart = Math.log(judgedS(speaker) / judgedS(hearer));
+    return Math.exp(-0.5 * (apart / CARRIES) ** 2) * (apart > 0 ? BACKWARDS : 1);
+  }),
+);
+
 /**
  * Weights at a judged look, from all looks' scores.
  * @param first what each opinion weighs before it has proved anything
  */
 export function weigh(scores: readonly Score[], judged: number, first: readonly number[]): Weights {
-  const aheadS = judgedS(judged);
   const worse: number[] = new Array(OPINION_COUNT).fill(0);
   let voices = 0;
   for (let g = 0; g < JUDGED.length; g++) {
     const score = scores[g];
     if (score === undefined || score.promiseCount === 0) continue;
-    const apart = Math.log(judgedS(g) / aheadS);
-    const share =
-      Math.exp(-0.5 * (apart / CARRIES) ** 2) * (apart > 0 ? BACKWARDS : 1) * clamp(score.promiseCount / PROVED, 0, 1);
+    const share = (CARRIED[judged]?.[g] ?? 0) * clamp(score.promiseCount / PROVED, 0, 1);
     if (share < LEAST_SHARE) continue;
     voices += share;
     for (let i = 0; i < OPINION_COUNT; i++) worse[i] = (worse[i] ?? 0) + share * (score.worse[i] ?? 0);

@@ -27,6 +27,18 @@ export function readingAt({ older, young }: TimedList, index: number): TimedC | 
   return index < older.length ? older[index] : young[index - older.length];
 }
 
+/** How many are not younger than `atMs`; they are in the order of time. */
+export function countUntil(list: TimedList, atMs: number): number {
+  let low = 0;
+  let high = countOf(list);
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if ((readingAt(list, middle)?.atMs ?? 0) > atMs) high = middle;
+    else low = middle + 1;
+  }
+  return low;
+}
+
 /**
  * @param cutBeforeMs what is older may be left out
  * @param keepFromMs nothing is left out while all is younger than this, so that the front is cut in strides

@@ -19,7 +19,8 @@ export function doorSign(state: FiringState, isFiring: boolean): DoorSign {
   const celsius = state.sensors[state.rulingSensor]?.last?.celsius ?? null;
   if (celsius === null) return { word: 'unknown', celsius, untilMs: null };
   const { crackAtMs, unloadAtMs } = coolTimes(
-    { ...state, nowC: celsius },
+    state,
+    celsius,
     crackBelowC(state),
     unloadBelowC(state.kiln, state.schedule),
   );

@@ -21,7 +21,7 @@ export function describePosition(state: FiringState, alerts: readonly AlertEvent
   const plannedC = schedule !== null && track !== null ? plannedNowC(schedule, track, nowMs) : null;
   const segment = track !== null && schedule !== null ? (schedule.segments[track.segment] ?? null) : null;
   const isHold = segment?.kind === 'hold';
-  const { crackAtMs, unloadAtMs } = coolTimes({ ...state, nowC }, crackBelowC(state), unloadBelowC(kiln, schedule));
+  const { crackAtMs, unloadAtMs } = coolTimes(state, nowC, crackBelowC(state), unloadBelowC(kiln, schedule));
   const next = nextThing(state.calls, nowMs, kiln.utcOffsetMinutes) ?? nextOpening(state, nowC, crackAtMs, unloadAtMs);
   const parts: SentenceParts = { state, nowC, rateCPerH, times, crackAtMs, next: next?.clause ?? null };
   return {

@@ -1,7 +1,7 @@
 /** How fast the kiln heats or cools, over a stretch long enough for its readings. */
 import { fitLineOf, type LineFit } from '../numbers/line-fit.ts';
 import { fitRobustLine } from '../numbers/robust-line.ts';
-import { countOf, readingAt } from '../numbers/timed-list.ts';
+import { countUntil, readingAt } from '../numbers/timed-list.ts';
 import { clamp } from '../numbers/units.ts';
 import type { SensorTrack } from './sensor-track.ts';
 
@@ -33,7 +33,5 @@ export function rateAgo(track: SensorTrack, agoS: number, windowS: number): Line
   if (last === null || first === undefined) return undefined;
   const endMs = last.atMs - agoS * 1000;
   if (endMs - first.atMs < windowS * 800) return undefined;
-  let end = countOf(track.recent);
-  while (end > 0 && (readingAt(track.recent, end - 1)?.atMs ?? 0) > endMs) end--;
-  return fitLineOf(track.recent, windowS, end);
+  return fitLineOf(track.recent, windowS, countUntil(track.recent, endMs));
 }

@@ -1,6 +1,6 @@
 /** Recognises a lid or door opened, from the temperature's own fall, where no switch tells it. */
 import { fitLineOf, type TimedC } from '../numbers/line-fit.ts';
-import { countOf, readingAt } from '../numbers/timed-list.ts';
+import { countUntil, readingAt } from '../numbers/timed-list.ts';
 import { secondsBetween } from '../numbers/units.ts';
 import { rateAgo } from './heating-rate.ts';
 import type { SensorTrack } from './sensor-track.ts';
@@ -62,12 +62,8 @@ function followOpening(sign: OpeningSign, track: SensorTrack, now: TimedC): Open
   return hasRisen || secondsBetween(sign.lastFallingMs, now.atMs) > CLOSED_AFTER_S ? null : sign;
 }
 
-function endOfBase(track: SensorTrack, nowMs: number): TimedC | undefined {
-  for (let i = countOf(track.recent) - 1; i >= 0; i--) {
-    const reading = readingAt(track.recent, i);
-    if (reading !== undefined && reading.atMs <= nowMs - LOOK_BACK_S * 1000) return reading;
-  }
-  return undefined;
+function endOfBase({ recent }: SensorTrack, nowMs: number): TimedC | undefined {
+  return readingAt(recent, countUntil(recent, nowMs - LOOK_BACK_S * 1000) - 1);
 }
 
 function limitFor(heat: HeatState): number {
