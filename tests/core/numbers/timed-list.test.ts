@@ -3,6 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { fitLine, fitLineOf, type TimedC } from '../../../daemon/core/numbers/line-fit.ts';
 import {
   countOf,
+  countUntil,
   NO_READINGS,
   readingAt,
   type TimedList,
@@ -49,6 +50,12 @@ describe('readings kept in pieces', () => {
     );
     expect(readingAt(list, -1)).toBeUndefined();
     expect(readingAt(list, 200)).toBeUndefined();
+  });
+
+  it('tell how many of them are not younger than an instant', () => {
+    let list = NO_READINGS;
+    for (const atMs of [10, 20, 20, 30]) list = withReading(list, { atMs, celsius: 0 }, -1, -1);
+    expect([9, 10, 19, 20, 29, 30, 99].map((atMs) => countUntil(list, atMs))).toEqual([0, 1, 1, 3, 3, 4, 4]);
   });
 
   it('give to the last digit the line of a plain list', () => {
