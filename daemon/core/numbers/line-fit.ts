@@ -1,10 +1,7 @@
 /** A straight line through readings, with how sure its slope is. */
-import { countOf, listOf, readingAt, type TimedList } from './timed-list.ts';
+import { countOf, listOf, readingAt, type TimedC, type TimedList } from './timed-list.ts';
 
-export interface TimedC {
-  readonly atMs: number;
-  readonly celsius: number;
-}
+export type { TimedC };
 
 export interface LineFit {
   /** °C/s. */

@@ -2,7 +2,11 @@
  * Readings oldest first, kept in two pieces: filing one copies the young piece alone, so that it costs little however many
  * there are. A list never changes; each filing makes another that shares what it can.
  */
-import type { TimedC } from './line-fit.ts';
+
+export interface TimedC {
+  readonly atMs: number;
+  readonly celsius: number;
+}
 
 export interface TimedList {
   readonly older: readonly TimedC[];
