@@ -7,6 +7,7 @@ import type { TimedC } from './numbers/line-fit.ts';
 import { type KilnSetup, rulingSensor } from './plan/kiln.ts';
 import type { Schedule } from './plan/schedule.ts';
 import type { SensorWatch } from './thermometry/health/sensor-health.ts';
+import { type CouplePairs, NO_PAIRS } from './tracking/couple-pairs.ts';
 import { type HeatTrack, NO_HEAT_TRACK } from './tracking/heat-track.ts';
 import type { OpeningSign } from './tracking/opening.ts';
 import type { Pace } from './tracking/pace.ts';
@@ -31,6 +32,8 @@ export interface FiringState {
   readonly saidClocks: Readonly<Record<string, SaidClock>>;
   /** Whether each sensor may be believed. */
   readonly watches: Readonly<Record<string, SensorWatch>>;
+  /** How the couples stand to the ruling one. */
+  readonly pairs: CouplePairs;
   /** What the stamps of the readings say of the instrument's clock. */
   readonly stamps: StampWatch;
   readonly rulingSensor: string;
@@ -84,6 +87,7 @@ export function beginFiring(kiln: KilnSetup, schedule: Schedule | null, startedA
     sensors: Object.fromEntries(kiln.sensors.map((s) => [s.name, newSensorTrack(s.name)])),
     saidClocks: {},
     watches: {},
+    pairs: NO_PAIRS,
     stamps: SOUND_STAMPS,
     rulingSensor: rulingSensor(kiln),
     terminals: {},

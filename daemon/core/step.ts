@@ -31,6 +31,7 @@ import { describeForecast } from './report/outlook.ts';
 import { describePosition } from './report/position.ts';
 import type { FiringState } from './state.ts';
 import { badSample, toSample } from './thermometry/sample.ts';
+import { NO_PAIRS } from './tracking/couple-pairs.ts';
 import { firingOver, unloadBelowC } from './tracking/firing-end.ts';
 import { heatState } from './tracking/heat-state.ts';
 import { trackHeat } from './tracking/heat-track.ts';
@@ -43,6 +44,7 @@ import { fileReading, isOneOfMany, newSensorTrack, noteReading, type SensorTrack
 import { noticeClockSet, watchStamps } from './tracking/stamp-watch.ts';
 import { toleranceOf } from './tracking/tolerance.ts';
 import { viewOf } from './view.ts';
+import { watchCouples } from './watch-couples.ts';
 import { certainFault, watchSensor } from './watch-sensor.ts';
 
 export interface Step {
@@ -193,7 +195,9 @@ function hearSample(
     return { ...state, readingCount, sensors: { ...state.sensors, [track.name]: noted } };
   }
   const filed = fileReading(track, timed);
-  const heard = { ...state, readingCount, sensors: { ...state.sensors, [track.name]: filed } };
+  const sensors = { ...state.sensors, [track.name]: filed };
+  const pairs = watchCouples(state, track.name, timed);
+  const heard = { ...state, readingCount, sensors, pairs };
   return track.name === state.rulingSensor
     ? follow(heard, timed, track.last?.atMs ?? null, leap === 'confirmed', said)
     : heard;
@@ -450,7 +454,8 @@ function adoptSetup(state: FiringState, kiln: KilnSetup): FiringState {
   const ruling = rulingSensor(kiln);
   // What was learned of one couple says nothing of another.
   const foresight = ruling === state.rulingSensor ? state.foresight : NO_FORESIGHT;
-  return { ...state, kiln, sensors, rulingSensor: ruling, foresight };
+  const pairs = ruling === state.rulingSensor ? state.pairs : NO_PAIRS;
+  return { ...state, kiln, sensors, pairs, rulingSensor: ruling, foresight };
 }
 
 /** Calls of the hand and alerts, at every input and every tick. */

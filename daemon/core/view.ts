@@ -23,6 +23,7 @@ export function viewOf(state: FiringState, calls = state.calls): View {
     sensors: state.kiln.sensors.flatMap((s) => state.sensors[s.name] ?? []),
     watches: state.watches,
     stamps: state.stamps,
+    pairs: state.pairs.by,
     pace: state.pace,
     trace: state.heat.trace,
     turn: state.heat.turn,

@@ -11,6 +11,7 @@ import { recordTrouble } from './record-trouble.ts';
 import type { Rule } from './rule.ts';
 import { runningLate } from './running-late.ts';
 import { sensorFault } from './sensor-fault.ts';
+import { sensorsDisagree } from './sensors-disagree.ts';
 import { silence } from './silence.ts';
 import { stalledRamp } from './stalled-ramp.ts';
 import { uncontrolledHeat } from './uncontrolled-heat.ts';
@@ -29,5 +30,6 @@ export const CATALOGUE: readonly Rule[] = [
   holdLong,
   stalledRamp,
   runningLate,
+  sensorsDisagree,
   recordTrouble,
 ];

@@ -5,6 +5,7 @@ import type { Prospect } from '../forecast/prospect.ts';
 import type { KilnSetup } from '../plan/kiln.ts';
 import type { Schedule, Segment } from '../plan/schedule.ts';
 import type { SensorFault } from '../thermometry/health/detector.ts';
+import type { PairWatch } from '../tracking/couple-pairs.ts';
 import type { HeatChange } from '../tracking/heat-change.ts';
 import type { OpeningSign } from '../tracking/opening.ts';
 import type { Pace } from '../tracking/pace.ts';
@@ -30,6 +31,8 @@ export interface View {
   /** Whether each sensor may be believed, and when it last said anything. */
   readonly watches: Readonly<Record<string, SensorSpoken>>;
   readonly stamps: StampWatch;
+  /** Each couple that does not rule, beside the one that does. */
+  readonly pairs: Readonly<Record<string, PairWatch>>;
   readonly pace: Pace;
   readonly trace: Trace;
   readonly turn: Turn | null;

@@ -29,6 +29,19 @@ const REPLACES = [
   'hold-short',
 ] as const;
 
+/** A couple that shows too little looks like a kiln that falls; never does it explain that something is too hot. */
+const LOW_EXPLAINS = [
+  'lid-open-hot',
+  'heat-lost',
+  'cooling-too-fast',
+  'hold-short',
+  'stalled-ramp',
+  'running-late',
+  'sensors-disagree',
+] as const;
+const LOW_REPLACES = ['lid-open-hot', 'heat-lost', 'cooling-too-fast', 'hold-short'] as const;
+const HIGH_EXPLAINS = ['heating-too-fast', 'sensors-disagree'] as const;
+
 export const sensorFault: Rule = {
   alert: 'sensor-fault',
   onDelayS: 0,
@@ -51,8 +64,27 @@ function judge(view: View): Opinion {
     const watch = view.watches[name];
     const fault = watch?.health.fault ?? null;
     if (fault !== null) findings.push(findingOf(view, name, fault.cause, fault.sentence));
+    else findings.push(...besideOthers(view, name));
   }
   return findings.length === 0 ? undefined : findings;
+}
+
+/** What only shows beside another couple. Its figures are judged on, for want of better. */
+function besideOthers(view: View, sensor: string): readonly Finding[] {
+  const isRuling = sensor === view.ruling?.name;
+  for (const [other, { verdict }] of Object.entries(view.pairs)) {
+    if (verdict?.pace !== 'fast' || verdict.left !== (isRuling ? 'ruling' : 'other')) continue;
+    if (!isRuling && other !== sensor) continue;
+    const byC = isRuling ? -verdict.byC : verdict.byC;
+    const cause = byC < 0 && !verdict.isLeap ? 'slipped' : 'jump';
+    const sentence = wording.leftOthers(sensor, isRuling ? other : (view.ruling?.name ?? ''), byC);
+    const { explains: _explains, replaces: _replaces, ...finding } = findingOf(view, sensor, cause, sentence);
+    if (!isRuling) return [finding];
+    return [
+      { ...finding, explains: byC < 0 ? LOW_EXPLAINS : HIGH_EXPLAINS, ...(byC < 0 && { replaces: LOW_REPLACES }) },
+    ];
+  }
+  return [];
 }
 
 function findingOf(view: View, sensor: string, cause: FaultCause, sentence: string): Finding {

@@ -87,6 +87,16 @@ function spoil(kiln: KilnSetup): AlertEvent[] {
         curve(fallS + 10, fallS + 200, climb).map((r) => ({ ...r, atMs: atS(fallS) })),
       ),
     ),
+    // One of two couples drifts.
+    ...told(
+      feed(
+        begin(matt, { ...kiln, sensors: [...kiln.sensors, { name: 'top', letter: 'K' }] }),
+        curve(0, 12_000, climb).flatMap((r, i) => [
+          r,
+          { ...r, channel: 'top', text: String(climb(10 * i) + Math.max(10 * i - 8000, 0) / 100) },
+        ]),
+      ),
+    ),
     // Out at 500.
     ...told(
       feed(

@@ -124,6 +124,38 @@ describe('a sensor that cannot be believed', () => {
     expect(words('electric')).toMatch(/switch off if you can't see/);
   });
 
+  it.each([
+    ['slipped', (s: number) => -70 * (1 - Math.exp(-(s - FAULT_S) / 60))],
+    ['jump', () => -45],
+  ] as const)('that leaves the others is told as %s, and judged on for want of better', (cause, offC) => {
+    const rows = sound(FAULT_S + 900).flatMap((r) => {
+      const s = (r.atMs - START_MS) / 1000;
+      const own = s <= FAULT_S ? r.text : String(Math.round(10 * (Number(r.text) + offC(s))) / 10);
+      return [
+        { ...r, text: own },
+        { ...r, channel: 'top' },
+      ];
+    });
+    const fed = feed(begin(matt, two), rows);
+    expect(faults(fed)).toMatchObject([{ cause, sensor: 'shelf', priority: 'now' }]);
+    expect(afterS(faults(fed)[0])).toBeLessThan(240);
+    expect(faults(fed)[0]?.because).toContain('away from top, which went on as it came');
+    expect(shownAfter(fed).length).toBeGreaterThan(150);
+  });
+
+  it('is none where a turned flame takes both couples along, the thicker one later', () => {
+    const off = (s: number, lagS: number) => (s < FAULT_S ? 0 : -60 * (1 - Math.exp(-(s - FAULT_S) / lagS)));
+    const rows = sound(FAULT_S + 900).flatMap((r) => {
+      const s = (r.atMs - START_MS) / 1000;
+      const by = (lagS: number) => String(Math.round(10 * (Number(r.text) + off(s, lagS))) / 10);
+      return [
+        { ...r, text: by(30) },
+        { ...r, channel: 'top', text: by(240) },
+      ];
+    });
+    expect(faults(feed(begin(matt, two), rows))).toEqual([]);
+  });
+
   it('is none for a spark, two missed values, a steady hold and a slow fall', () => {
     const spark = [...sound(FAULT_S), reading(FAULT_S + 5, 640), ...stepsAfter((s) => shown(climbOfMatt(s)))];
     const missed = [...sound(FAULT_S), reading(FAULT_S + 5, ''), reading(FAULT_S + 10, '')];

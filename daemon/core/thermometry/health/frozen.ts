@@ -74,17 +74,17 @@ const FREE_DIGITS = 2;
 /** A gateway that waits for its instrument says the last figure again; from memory. In a hold nothing is urgent. */
 const MOVING_S = 45;
 const HOLD_S = 5 * S_PER_MIN;
-/** Coarse digits: so many of them should have gone by. A crest of a hand's wave stands within a degree for two minutes. */
+/** Coarse digits: so many of them should have gone by. A crest of a hand's wave may stand within a degree for three minutes. */
 const DIGITS = 5;
 const COARSE_C = 0.2;
 /** Figures without any scatter are somebody's arithmetic; they may well stand still. */
 const LEAST_NOISE_RATIO = 0.15;
-const CREST_S = 3 * S_PER_MIN;
-/** At the slowest usual pace, 20 °C/h, a degree takes three minutes. */
-const SLOWEST_S = 8 * S_PER_MIN;
+const CREST_S = 4 * S_PER_MIN;
 /** Where a door moved, or the heat has just come on, one couple rests for a while as another turns. */
 const OTHERS_S = 3 * S_PER_MIN;
 const OTHERS_COUNT = 5;
+/** At the beginning a thick sheath may rest as a bead climbs already. */
+const LONG_COUNT = 60;
 const OTHERS_MOVED_C = 6;
 /** In a hold one couple may stand still while others still follow, and where it cools one is nearer to the door. */
 const OTHERS_RESTLESS_C = 20;
@@ -187,7 +187,9 @@ function whyFrozen(run: Run, habit: Habit, hasMoved: boolean, context: DetectorC
   if (run.count < LEAST_COUNT) return null;
   const stoodS = secondsBetween(run.sinceMs, run.atMs);
   const stands = `${context.sensor} has said ${degrees(run.celsius)} for ${minutes(stoodS)}`;
-  if (run.movedCount >= OTHERS_COUNT && stoodS >= OTHERS_S) return `${stands} while the others went on: it is frozen.`;
+  const haveMoved = hasMoved || run.movedCount >= LONG_COUNT;
+  if (haveMoved && run.movedCount >= OTHERS_COUNT && stoodS >= OTHERS_S)
+    return `${stands} while the others went on: it is frozen.`;
   if (!hasMoved || habit.figureCount < LEARNED_COUNT) return null;
   const movingS = run.movingSinceMs === null ? 0 : secondsBetween(run.movingSinceMs, run.atMs);
   const isHeated = context.heading === 'up' && context.heat === 'on' && run.celsius > CLIMBING_FROM_C;
@@ -201,10 +203,12 @@ function whyFrozen(run: Run, habit: Habit, hasMoved: boolean, context: DetectorC
   if (isFree && isUnheardOf && stoodS >= (mustMove ? MOVING_S : HOLD_S)) {
     return `${stands} to the last digit, and even a steady kiln flickers: it is frozen.`;
   }
-  const digitsS = pacePerS > 0 ? (DIGITS * (habit.digitC ?? 1)) / pacePerS : Number.POSITIVE_INFINITY;
   const digitC = habit.digitC ?? 1;
+  // What went the way of the plan and stops within a digit; a kiln that rests has slowed down before.
+  const wentOn = isHeated ? habit.pacePerS > 0 : habit.pacePerS < 0;
+  const isMissed = wentOn && pacePerS * movingS >= DIGITS * digitC;
   const isCoarse = digitC >= COARSE_C && habit.noiseC >= LEAST_NOISE_RATIO * digitC;
-  if (isCoarse && mustMove && movingS >= Math.min(Math.max(digitsS, CREST_S), SLOWEST_S)) {
+  if (isCoarse && mustMove && isMissed && movingS >= CREST_S) {
     return `${stands} though the kiln must move: it is frozen.`;
   }
   return null;

@@ -78,10 +78,10 @@ describe('the watch over a sensor', () => {
     expect(causeOf(heard(repeat(18.25, 3600)))).toBeNull();
   });
 
-  it('calls frozen what stands still in a climb, after three minutes in fine steps', () => {
+  it('calls frozen what stands still in a climb, after four minutes in fine steps', () => {
     const steps = climb(200).map((c, i) => Math.round((c + 0.1 * Math.sin(7 * i)) * 4) / 4);
-    expect(causeOf(heard([...steps, ...repeat(410, 170)]))).toBeNull();
-    expect(causeOf(heard([...steps, ...repeat(410, 190)]))).toBe('frozen');
+    expect(causeOf(heard([...steps, ...repeat(410, 225)]))).toBeNull();
+    expect(causeOf(heard([...steps, ...repeat(410, 255)]))).toBe('frozen');
   });
 
   it('says nothing of a fall while the kiln is open', () => {

@@ -1,0 +1,56 @@
+/** Watches each couple beside the ruling one, with what the firing knows of door and heat. */
+import { S_PER_MIN, secondsBetween } from './numbers/units.ts';
+import { targetC } from './plan/schedule.ts';
+import type { FiringState } from './state.ts';
+import { type CouplePairs, NO_PAIR, type Unrest, watchPair } from './tracking/couple-pairs.ts';
+
+/** The door was shut, or the smoke let off, so long ago. */
+const SHUT_S = 4 * S_PER_MIN;
+const LID_S = 10 * S_PER_MIN;
+/** The last minutes of a hold: the heat is often turned off a little before. */
+const ENDING_S = 2 * S_PER_MIN;
+/** While a kiln is being lit its couples go their own ways. Ours. */
+const LIGHTING_S = 30 * S_PER_MIN;
+/** Heat that is gone, or a door that seems open, may be a couple's own trouble; where it lasts it was not. */
+const DOUBT_S = 5 * S_PER_MIN;
+const CALM_S = 20 * S_PER_MIN;
+
+/** Carries on by one good reading of `sensor`. */
+export function watchCouples(state: FiringState, sensor: string, now: { atMs: number; celsius: number }): CouplePairs {
+  const before = state.pairs;
+  const others = state.kiln.sensors.filter((s) => s.name !== state.rulingSensor);
+  if (others.length === 0) return before;
+  const isRuling = sensor === state.rulingSensor;
+  const unrest = isRuling ? nextUnrest(state, before.unrest, now.atMs) : before.unrest;
+  const isSteady = isSteadyNow(state, unrest, now.atMs);
+  const by = { ...before.by };
+  for (const { name } of others) {
+    if (!isRuling && name !== sensor) continue;
+    by[name] = watchPair(by[name] ?? NO_PAIR, isRuling ? 'ruling' : 'other', now, isSteady);
+  }
+  return { by, unrest };
+}
+
+function nextUnrest({ heat, sign }: FiringState, before: Unrest | null, atMs: number): Unrest | null {
+  if (heat.change === null && sign === null) return before;
+  const goesOn = before !== null && secondsBetween(before.lastMs, atMs) < S_PER_MIN;
+  return { firstMs: goesOn ? before.firstMs : atMs, lastMs: atMs };
+}
+
+function isSteadyNow(state: FiringState, unrest: Unrest | null, atMs: number): boolean {
+  const { schedule, track, lid } = state;
+  if (schedule === null || track === null || lid?.open === true) return false;
+  const segment = schedule.segments[track.segment];
+  if (segment === undefined || (segment.opening ?? 'closed') !== 'closed') return false;
+  const wasPropped = (schedule.segments[track.segment - 1]?.opening ?? 'closed') !== 'closed';
+  // By its switch alone: what the temperature says of a lid may be the couple's own trouble.
+  const lidS = lid === null ? Number.POSITIVE_INFINITY : secondsBetween(lid.sinceMs, atMs);
+  if ((wasPropped && secondsBetween(track.startedAtMs, atMs) < SHUT_S) || lidS < LID_S) return false;
+  if (secondsBetween(state.startedAtMs, atMs) < LIGHTING_S) return false;
+  if (unrest !== null) {
+    const isOld = secondsBetween(unrest.lastMs, atMs) > CALM_S;
+    if (!isOld && secondsBetween(unrest.firstMs, atMs) > DOUBT_S) return false;
+  }
+  if (segment.kind === 'hold') return segment.minutes * 60 - track.hold.doneS > ENDING_S;
+  return segment.rateCPerH !== 'let-fall' && targetC(schedule, track.segment) > track.startC;
+}

@@ -1,0 +1,59 @@
+import { describe, expect, it } from 'vitest';
+import type { RawMessage } from '../../../daemon/core/inputs.ts';
+import { begin, climbOfMatt, curve, type Fed, feed, kilnOf, matt, START_MS, stagedAlerts } from '../feeding.ts';
+
+const two = (heat: 'gas' | 'electric') =>
+  kilnOf({
+    heat,
+    sensors: [
+      { name: 'shelf', letter: 'K', rules: true },
+      { name: 'top', letter: 'K' },
+    ],
+  });
+/** Both couples of a kiln fired as planned; the upper one is warmer by `apartC`. */
+function pair(toS: number, apartC: (s: number) => number): RawMessage[] {
+  return curve(0, toS, climbOfMatt).flatMap((r) => {
+    const s = (r.atMs - START_MS) / 1000;
+    const topC = Math.round(100 * (climbOfMatt(s) + apartC(s))) / 100;
+    return [r, { ...r, channel: 'top', text: String(topC) }];
+  });
+}
+const told = (fed: Fed) => stagedAlerts(fed).filter((a) => a.alert === 'sensors-disagree');
+const PARTS_S = 8000;
+const drifting = (perH: number) => (s: number) => 8 + (Math.max(s - PARTS_S, 0) / 3600) * perH;
+
+describe('two couples of one kiln', () => {
+  it.each([-30, 30])('that part by %d °C an hour are told before they are fifteen degrees off', (perH) => {
+    const [alert] = told(feed(begin(matt, two('electric')), pair(11_000, drifting(perH))));
+    expect(alert).toMatchObject({ phase: 'happening', priority: 'soon', sensor: 'top' });
+    const offC = Math.abs(drifting(perH)(((alert?.atMs ?? 0) - START_MS) / 1000) - 8);
+    expect(offC).toBeLessThan(15);
+    expect(alert?.because).toContain('nobody knows which of them is right');
+  });
+
+  it('are told of once, in other words at a gas kiln and at an electric one', () => {
+    const [gas, electric] = (['gas', 'electric'] as const).map((heat) =>
+      told(feed(begin(matt, two(heat)), pair(12_500, drifting(30)))).filter((a) => a.phase !== 'over'),
+    );
+    expect(gas).toHaveLength(1);
+    expect(gas?.[0]?.message).toContain('the flame has changed');
+    expect(electric?.[0]?.message).toContain('an element has changed');
+  });
+
+  it('are well with their usual spread, however wide, that grows as the kiln grows hot', () => {
+    for (const spread of [() => 0, () => 45, (s: number) => climbOfMatt(s) * 0.04]) {
+      expect(told(feed(begin(matt, two('gas')), pair(13_500, spread)))).toEqual([]);
+    }
+  });
+
+  it('may part as they like once the heat is off', () => {
+    const rows = pair(13_600, () => 8);
+    const fall = curve(13_610, 18_000, (s) => 660 - (s - 13_600) / 14).flatMap((r) => {
+      const s = (r.atMs - START_MS) / 1000 - 13_600;
+      return [r, { ...r, channel: 'top', text: String(Math.round(668 - s / 14 - 40 * (1 - Math.exp(-s / 60)))) }];
+    });
+    const fed = feed(begin(matt, two('gas')), [...rows, ...fall]);
+    expect(told(fed)).toEqual([]);
+    expect(stagedAlerts(fed).filter((a) => a.alert === 'sensor-fault')).toEqual([]);
+  });
+});
