@@ -95,7 +95,7 @@ function WayButton({ way, where, isChosen, tap }: WayButtonProps) {
     <button type="button" class="way" aria-pressed={isChosen} onClick={tap}>
       <span class="unseen-but-heard">{where}: </span>
       <b>
-        {shownDegrees(way.celsius).toFixed(1)} °{unit()}
+        {shownDegrees(way.celsius).toFixed(1).replace('-', '−')} °{unit()}
       </b>
       <span class="way-how">{howRead(way)}</span>
       <span class="way-like">{way.remark}</span>

@@ -67,6 +67,8 @@ export class WorkshopDesk implements Desk {
   readonly #listeners = new Set<(message: LiveMessage) => void>();
   /** The last message of each sensor, for the snapshot. */
   readonly #readings = new Map<string, ReadingMessage>();
+  /** What each resting kiln's first line said last. */
+  readonly #idleSentences = new Map<string, string>();
 
   constructor(parts: DeskParts) {
     this.#parts = parts;
@@ -102,6 +104,7 @@ export class WorkshopDesk implements Desk {
         // A reading that is not good is told, but the last good one stays what the page opens with.
         if (event.quality === 'good') this.#readings.set(`${kiln}/${event.sensor}`, message);
         this.#send(message);
+        if (firing === null) this.#tellIdle(kiln);
         return;
       }
       case 'alert':
@@ -121,6 +124,18 @@ export class WorkshopDesk implements Desk {
       case 'ended':
         return;
     }
+  }
+
+  /** The first line of a resting kiln names its temperature: it is told anew as that changes. */
+  #tellIdle(kiln: string): void {
+    const loop = this.#parts.loops.get(kiln);
+    if (loop === undefined) return;
+    const { state } = loop;
+    const celsius = state.sensors[state.rulingSensor]?.last?.celsius ?? null;
+    const sentence = idleSentence(state.kiln, celsius, true);
+    if (this.#idleSentences.get(kiln) === sentence) return;
+    this.#idleSentences.set(kiln, sentence);
+    this.#send({ type: 'kiln', atMs: this.#parts.clock.nowMs(), kiln, now: this.#kilnNow(kiln, loop) });
   }
 
   #send(message: LiveMessage): void {

@@ -100,6 +100,7 @@ describe.runIf(canRun)('from the first start to a live reading', () => {
     await press(button(page, 'a door (front)'));
     await press(button(page, 'Write it down and watch it'));
     await live(page).waitFor();
+    await page.getByText(/^No firing\. The kiln is at \d+\./).waitFor();
     expect(inputs()).toBeLessThanOrEqual(MOST_INPUTS);
 
     const [kiln] = loadConfig(file).kilns;

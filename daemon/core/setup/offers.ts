@@ -141,8 +141,12 @@ export function offersOfRegisters(blocks: readonly BlockHeard[]): readonly Offer
       };
     }),
   );
-  return inOrder(offers);
+  const isPlain = ({ ways: [way] }: Offer): boolean => way !== undefined && rankOf(way.remark) === 0 && !isSwapped(way);
+  return inOrder([...offers.filter(isPlain), ...offers.filter((offer) => !isPlain(offer))]);
 }
+
+/** Few instruments swap the bytes within a register (from memory); of many small numbers it makes something like a room. */
+const isSwapped = ({ order }: Way): boolean => order === 'BADC' || order === 'DCBA';
 
 function isSame(a: BlockHeard, b: BlockHeard): boolean {
   return a.unit === b.unit && a.words.join() === b.words.join();
@@ -157,7 +161,7 @@ function waysOfRegister(words: readonly number[], place: number): Way[] {
         .filter(({ unit }) => unit !== 'mV')
         .map((one): Way => ({ ...one, key: `${type} ${order} ${scale} ${one.unit}`, type, order, scale })),
     )
-    .sort((a, b) => rankOf(a.remark) - rankOf(b.remark))
+    .sort((a, b) => rankOf(a.remark) - rankOf(b.remark) || Number(isSwapped(a)) - Number(isSwapped(b)))
     .slice(0, MOST_WAYS);
 }
 

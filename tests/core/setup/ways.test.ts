@@ -49,7 +49,7 @@ describe('what a figure may mean', () => {
           }
         }
       }),
-      { seed: 21, numRuns: 3000 },
+      { seed: 21, numRuns: 1000 },
     );
   });
 });
