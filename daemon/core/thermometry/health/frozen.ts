@@ -45,6 +45,9 @@ interface Habit {
   readonly noiseC: number;
   /** How fast the figures go, up or down, over some minutes. */
   readonly pacePerS: number;
+  /** Share of changes that took back the one before, as noise does at the edge of a digit; and the last change. */
+  readonly flickerRatio: number;
+  readonly lastByC: number;
   /** The last figure of the run before the present one. */
   readonly last: Shown | null;
 }
@@ -55,6 +58,8 @@ const NO_HABIT: Habit = {
   digitC: null,
   noiseC: 0,
   pacePerS: 0,
+  flickerRatio: 0,
+  lastByC: 0,
   last: null,
 };
 /** Over some twenty figures: noise and equality; over some minutes: the pace. */
@@ -79,6 +84,7 @@ const DIGITS = 5;
 const COARSE_C = 0.2;
 /** Figures without any scatter are somebody's arithmetic; they may well stand still. */
 const LEAST_NOISE_RATIO = 0.15;
+const LEAST_FLICKER_RATIO = 0.05;
 const CREST_S = 4 * S_PER_MIN;
 /** Where a door moved, or the heat has just come on, one couple rests for a while as another turns. */
 const OTHERS_S = 3 * S_PER_MIN;
@@ -170,6 +176,8 @@ function learnChange(habit: Habit, run: Run | null, sample: Shown): Habit {
     digitC: Math.min(habit.digitC ?? Number.POSITIVE_INFINITY, Math.abs(byC)),
     noiseC: habit.noiseC + LEARN_RATIO * (offC - habit.noiseC),
     pacePerS: habit.pacePerS + clamp(stoodS / PACE_S, 0, 1) * (byC / stoodS - habit.pacePerS),
+    flickerRatio: habit.flickerRatio + LEARN_RATIO * ((byC * habit.lastByC < 0 ? 1 : 0) - habit.flickerRatio),
+    lastByC: byC,
     last: { atMs: run.atMs, celsius: run.celsius },
   };
 }
@@ -207,7 +215,8 @@ function whyFrozen(run: Run, habit: Habit, hasMoved: boolean, context: DetectorC
   // What went the way of the plan and stops within a digit; a kiln that rests has slowed down before.
   const wentOn = isHeated ? habit.pacePerS > 0 : habit.pacePerS < 0;
   const isMissed = wentOn && pacePerS * movingS >= DIGITS * digitC;
-  const isCoarse = digitC >= COARSE_C && habit.noiseC >= LEAST_NOISE_RATIO * digitC;
+  const isReal = habit.noiseC >= LEAST_NOISE_RATIO * digitC || habit.flickerRatio >= LEAST_FLICKER_RATIO;
+  const isCoarse = digitC >= COARSE_C && isReal;
   if (isCoarse && mustMove && isMissed && movingS >= CREST_S) {
     return `${stands} though the kiln must move: it is frozen.`;
   }

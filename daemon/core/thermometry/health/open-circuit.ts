@@ -5,6 +5,8 @@ import { type Detector, type DetectorContext, isShown, type SensorFault, type Sh
 export interface OpenCircuitState {
   readonly missingSinceMs: number | null;
   readonly missingCount: number;
+  /** Grows with each missing figure and dies away with sound ones: a contact that comes and goes. */
+  readonly looseCount: number;
   /** The scale's end, again and again. */
   readonly endSinceMs: number | null;
   readonly endCount: number;
@@ -57,6 +59,9 @@ const MISSING = 3;
 const MISSING_S = 10;
 /** Two in a row are enough where readings are sparse. */
 const SPARSE_S = 25;
+/** A contact that is open for a seventh of the time or more; a few figures missed now and then are none. Ours. */
+const LOOSE = 9;
+const LOOSE_RATIO = 0.15;
 const AT_END = 2;
 /** A loose contact is mended when sound figures have come for so long. */
 const SOUND_S = 120;
@@ -80,6 +85,7 @@ export const openCircuit: Detector<OpenCircuitState> = {
   begin: {
     missingSinceMs: null,
     missingCount: 0,
+    looseCount: 0,
     endSinceMs: null,
     endCount: 0,
     wander: NO_WANDER,
@@ -92,7 +98,8 @@ export const openCircuit: Detector<OpenCircuitState> = {
     const wander = isEnd ? NO_WANDER : followWander(state.wander, sample, context);
     const endCount = isEnd ? state.endCount + 1 : 0;
     const endSinceMs = isEnd ? (state.endSinceMs ?? sample.atMs) : null;
-    const next = { ...state, missingSinceMs: null, missingCount: 0, endCount, endSinceMs, wander };
+    const looseCount = Math.max(state.looseCount - LOOSE_RATIO, 0);
+    const next = { ...state, missingSinceMs: null, missingCount: 0, looseCount, endCount, endSinceMs, wander };
     if (endSinceMs !== null && endCount >= AT_END) {
       return broken(next, endSinceMs, `${context.sensor} shows the very end of its scale`);
     }
@@ -110,10 +117,11 @@ export const openCircuit: Detector<OpenCircuitState> = {
 function missing(state: OpenCircuitState, atMs: number, context: DetectorContext) {
   const missingSinceMs = state.missingSinceMs ?? atMs;
   const missingCount = state.missingCount + 1;
-  const next = { ...state, missingSinceMs, missingCount, soundSinceMs: null, wander: NO_WANDER };
+  const looseCount = state.looseCount + 1;
+  const next = { ...state, missingSinceMs, missingCount, looseCount, soundSinceMs: null, wander: NO_WANDER };
   const missingS = secondsBetween(missingSinceMs, atMs);
   const isLong = missingCount >= MISSING ? missingS >= MISSING_S : missingCount >= 2 && missingS >= SPARSE_S;
-  if (!isLong) return { state: next, fault: next.fault };
+  if (!isLong && looseCount < LOOSE) return { state: next, fault: next.fault };
   return broken(next, missingSinceMs, `${context.sensor} gives no value`);
 }
 
