@@ -47,6 +47,9 @@ import { viewOf } from './view.ts';
 import { watchCouples } from './watch-couples.ts';
 import { certainFault, watchSensor } from './watch-sensor.ts';
 
+/** The input under which the rows of a recorded curve are fed. */
+const RECORDED_ROWS = 'rows';
+
 export interface Step {
   readonly state: FiringState;
   readonly events: readonly FiringEvent[];
@@ -156,7 +159,10 @@ function hearReading(known: FiringState, reading: Reading, raw: RawMessage, said
   if (old !== null) return reject(state, raw.atMs, old.sentence, said, late(sample, old.reason));
   const isRuling = setup.name === state.rulingSensor;
   const isEcho = track !== undefined && isOneOfMany(track, atMs);
-  const stamps = isRuling && !isEcho ? watchStamps(state.stamps, track, atMs, sample.celsius) : state.stamps;
+  // What was stamped as it came was stamped by a clock that never steps: then many at once are what a board kept back.
+  const isStampedElsewhere = raw.input === RECORDED_ROWS || reading.saidAtMs !== undefined;
+  const isWatched = isRuling && !isEcho && isStampedElsewhere;
+  const stamps = isWatched ? watchStamps(state.stamps, track, atMs, sample.celsius) : state.stamps;
   if (track?.last != null && atMs < track.last.atMs) {
     const stamped = { ...state, stamps };
     return reject(stamped, raw.atMs, null, said, late(sample, 'it is older than what is known'));

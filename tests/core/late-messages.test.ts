@@ -102,12 +102,14 @@ test('two hundred messages that a board kept for an outage come at once: they ar
   expect(stagesOf(fed).filter((stage) => !stage.startsWith('silence'))).toEqual([]);
 });
 
-test('a backlog of a board without a clock calls nobody either, but for the silence before it', () => {
+test('a backlog of a board without a clock foresees no overshoot, and calls neither a climb too fast nor a clock', () => {
   const before = everyTenS(0, 3000).map((s) => plain(s, climbOfMatt(s)));
   const backlog = everyTenS(3010, 3300).map((s, i) => plain(3305, climbOfMatt(s), Math.floor(i / 4)));
   const after = everyTenS(3310, 3900).map((s) => plain(s, climbOfMatt(s)));
   const fed = feed(begin(matt, kiln), [...before, ...backlog, ...after]);
-  expect(stagesOf(fed)).toEqual(['silence happening', 'silence over']);
+  const stages = stagesOf(fed);
+  expect(stages.slice(0, 2)).toEqual(['silence happening', 'silence over']);
+  expect(stages.filter((stage) => /^(overshoot|heating-too-fast|clock-trouble|sensor-fault)/.test(stage))).toEqual([]);
 });
 
 test('a leap that came twice is still one leap', () => {
