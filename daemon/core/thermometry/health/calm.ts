@@ -13,7 +13,7 @@ export interface Calm {
 
 export const UNHEARD: Calm = { recent: [], calmC: null, noiseC: 0 };
 
-const OVER_S = 20;
+const OVER_S = 7;
 const LEAST_COUNT = 3;
 const NOISE_SHARE = 0.04;
 /** Mean size of a difference between two figures, over the spread of one: 2/√π. */
@@ -28,9 +28,11 @@ export function calmDown(calm: Calm, sample: Shown): Calm {
   // After a pause the old figures say nothing of now.
   const hasPaused = last !== undefined && secondsBetween(last.atMs, atMs) > 3 * S_PER_MIN;
   const kept = hasPaused ? [] : calm.recent;
-  const from = kept.findIndex((r) => secondsBetween(r.atMs, atMs) <= OVER_S);
   const youngest = Math.max(kept.length - LEAST_COUNT + 1, 0);
-  const recent = [...kept.slice(from < 0 ? youngest : Math.min(from, youngest)), { atMs, celsius }];
+  let from = 0;
+  while (from < youngest && atMs - (kept[from]?.atMs ?? atMs) > OVER_S * 1000) from++;
+  const recent = kept.slice(from);
+  recent.push({ atMs, celsius });
   const differenceC = last === undefined || hasPaused ? 0 : Math.abs(celsius - last.celsius);
   const countedC = Math.min(differenceC, WILD_RATIO * calm.noiseC + WILD_C) / DIFFERENCE_RATIO;
   return {

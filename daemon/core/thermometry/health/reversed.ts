@@ -50,20 +50,25 @@ const TERMINALS_C = 30;
 const MIRROR_WIDTH_C = 50;
 const MIRROR_FROM_C = 120;
 
+const begin: ReversedState = {
+  start: null,
+  isProven: false,
+  last: null,
+  lastCalmC: null,
+  scatterC: 0,
+  lastButOne: null,
+  belowSinceMs: null,
+  belowCount: 0,
+  fault: null,
+};
+
 export const reversed: Detector<ReversedState> = {
-  begin: {
-    start: null,
-    isProven: false,
-    last: null,
-    lastCalmC: null,
-    scatterC: 0,
-    lastButOne: null,
-    belowSinceMs: null,
-    belowCount: 0,
-    fault: null,
-  },
+  begin,
   judge(state, sample, context) {
     if (!isShown(sample)) return { state, fault: state.fault };
+    if (isLongProven(state, sample)) {
+      return { state: { ...begin, isProven: true, last: sample, lastCalmC: context.calmC }, fault: null };
+    }
     const othersC = medianOf(context.others.map((o) => o.celsius));
     const start = moveWithLeap(startOf(state, othersC, sample.atMs, context), state, sample, context);
     const scatterC = scatterOf(state, sample);
@@ -86,6 +91,11 @@ export const reversed: Detector<ReversedState> = {
     return { state: { ...known, belowSinceMs, belowCount, fault }, fault };
   },
 };
+
+/** It has risen with the heat, and shows what a kiln may: of such a couple there is nothing to ask for each reading. */
+function isLongProven({ isProven, last, belowCount }: ReversedState, { celsius }: Shown): boolean {
+  return isProven && belowCount === 0 && celsius > 0 && (last === null || !isMirrorImage(last.celsius, celsius));
+}
 
 function startOf(
   state: ReversedState,

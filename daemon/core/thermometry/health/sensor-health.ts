@@ -74,13 +74,14 @@ export function judgeSensor(
 ): SensorHealth {
   const calm = isShown(sample) ? calmDown(health.calm, sample) : health.calm;
   const known: DetectorContext = { ...context, calmC: calm.calmC ?? sample.celsius ?? 0, noiseC: calm.noiseC };
-  let states = health.states;
+  // One copy for all: this is done for each reading.
+  const states: { -readonly [Cause in FaultCause]: States[Cause] } = { ...health.states };
   const faults: SensorFault[] = [];
   const ask = (cause: FaultCause): void => {
     // The record of states and the record of detectors have the same keys, which the compiler can't follow in a loop.
     const detector = DETECTORS[cause] as Detector<unknown>;
     const judged = detector.judge(states[cause], sample, known);
-    states = { ...states, [cause]: judged.state };
+    if (judged.state !== states[cause]) (states as Record<FaultCause, unknown>)[cause] = judged.state;
     if (judged.fault !== null) faults.push(judged.fault);
   };
   for (const cause of FIGURE_CAUSES) ask(cause);
