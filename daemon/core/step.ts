@@ -162,12 +162,14 @@ function hearReading(known: FiringState, reading: Reading, raw: RawMessage, said
   // What was stamped as it came was stamped by a clock that never steps: then many at once are what a board kept back.
   const isStampedElsewhere = raw.input === RECORDED_ROWS || reading.saidAtMs !== undefined;
   const isWatched = isRuling && !isEcho && isStampedElsewhere;
-  const stamps = isWatched ? watchStamps(state.stamps, track, atMs, sample.celsius) : state.stamps;
+  const before = state.watches[setup.name];
+  const stamps = isWatched
+    ? watchStamps(state.stamps, track, atMs, sample.celsius, before?.spokenAtMs ?? 0)
+    : state.stamps;
   if (track?.last != null && atMs < track.last.atMs) {
     const stamped = { ...state, stamps };
     return reject(stamped, raw.atMs, null, said, late(sample, 'it is older than what is known'));
   }
-  const before = state.watches[setup.name];
   const watch = isEcho && before !== undefined ? before : watchSensor(state, setup, reading, sample);
   const watched = { ...state, stamps, watches: { ...state.watches, [setup.name]: watch } };
   // A fault never shows as a temperature; what the instrument said stands in the record.

@@ -37,8 +37,9 @@ export const silence: Rule = {
 function judge(view: View): Opinion {
   const silent = view.sensors.filter((s) => {
     const watch = view.watches[s.name];
-    // A sensor that speaks nonsense is not silent: its fault explains it better.
-    const spokenMs = watch !== undefined && watch.health.fault !== null ? watch.spokenAtMs : 0;
+    // A sensor that speaks nonsense, or what nobody believes yet, is not silent.
+    const isInDoubt = watch !== undefined && (watch.health.fault !== null || s.leapt !== null);
+    const spokenMs = isInDoubt ? watch.spokenAtMs : 0;
     const sinceMs = Math.max(s.last?.atMs ?? view.startedAtMs, spokenMs);
     return secondsBetween(sinceMs, view.nowMs) > silentAfterS(view, s);
   });

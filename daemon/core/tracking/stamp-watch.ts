@@ -66,12 +66,16 @@ const PACE_S = 5 * S_PER_MIN;
 /** The computer's clock is set by a little each night. */
 const SET_S = 2 * S_PER_MIN;
 
-/** Carries on by one reading of the ruling sensor; `track` is as it was before. */
+/**
+ * Carries on by one reading of the ruling sensor; `track` is as it was before.
+ * @param spokenAtMs when the sensor last said anything, believed or not: a broken couple leaves no gap
+ */
 export function watchStamps(
   watch: StampWatch,
   track: SensorTrack | undefined,
   atMs: number,
   celsius: number | null,
+  spokenAtMs: number,
 ): StampWatch {
   const last = track?.last ?? null;
   if (track === undefined || last === null) return watch;
@@ -79,7 +83,7 @@ export function watchStamps(
   if (atMs === last.atMs) return hearSame(watch, atMs);
   const usualSameCount = Math.max(watch.usualSameCount, watch.trouble === null ? watch.sameCount : 1);
   const soundCount = watch.soundCount + 1;
-  const leap = leapAhead(track, atMs, celsius);
+  const leap = leapAhead(track, atMs, celsius, spokenAtMs);
   const trouble = leap ?? (isMended(watch.trouble, soundCount, atMs) ? null : watch.trouble);
   return { ...watch, trouble, oldCount: 0, sameCount: 1, usualSameCount, soundCount, stampCount: watch.stampCount + 1 };
 }
@@ -140,10 +144,10 @@ function isMended(trouble: ClockTrouble | null, soundCount: number, atMs: number
 }
 
 /** Minutes are missing from the stamps, and the kiln is where it was a moment ago. */
-function leapAhead(track: SensorTrack, atMs: number, celsius: number | null): ClockTrouble | null {
+function leapAhead(track: SensorTrack, atMs: number, celsius: number | null, spokenAtMs: number): ClockTrouble | null {
   const { last, intervalS, recent } = track;
   if (last === null || intervalS === null || celsius === null) return null;
-  const missingS = secondsBetween(last.atMs, atMs) - intervalS;
+  const missingS = secondsBetween(Math.max(last.atMs, spokenAtMs), atMs) - intervalS;
   if (missingS < Math.max(AHEAD_S, AHEAD_INTERVALS * intervalS)) return null;
   const pace = fitLineOf(recent, PACE_S);
   if (pace === undefined) return null;

@@ -37,6 +37,15 @@ describe("the instrument's clock", () => {
     expect(told(feed(begin(), [...sound(), ...pause]))).toEqual([]);
   });
 
+  it('is not blamed for figures that stay where they were because the couple is frozen', () => {
+    const noisy = sound().map((r, i) => ({ ...r, text: String(Number(r.text) + ([0, 0.3, -0.2, 0.1][i % 4] ?? 0)) }));
+    const last = noisy[noisy.length - 1]?.text ?? '';
+    const frozen = stamped(2400, (s) => s).map((r) => ({ ...r, text: last }));
+    const fed = feed(begin(), [...noisy, ...frozen]);
+    expect(told(fed)).toEqual([]);
+    expect(stagedAlerts(fed).map((a) => `${a.alert} ${a.cause}`)).toContain('sensor-fault frozen');
+  });
+
   it('is well where readings are doubled, swapped, or stamped to the minute', () => {
     const rows = sound();
     const swapped = rows.map((r, i) => rows[i % 20 === 7 ? i + 1 : i % 20 === 8 ? i - 1 : i] ?? r);

@@ -96,6 +96,14 @@ describe('a sensor that cannot be believed', () => {
     expect(shownAfter(fed).length).toBeGreaterThan(30);
   });
 
+  it('that was pushed back and shows much more at once is waited for, and is not called silent', () => {
+    const low = curve(FAULT_S + 5, FAULT_S + 600, (s) => shown(climbOfMatt(s) - 120), 5);
+    const back = curve(FAULT_S + 605, FAULT_S + 900, (s) => shown(climbOfMatt(s)), 5);
+    const fed = feed(begin(), [...sound(FAULT_S), ...low, ...back]);
+    expect(stagedAlerts(fed).filter((a) => a.alert === 'silence')).toEqual([]);
+    expect(fed.state.sensors.shelf?.last?.celsius).toBeCloseTo(climbOfMatt(FAULT_S + 900), 0);
+  });
+
   it('that does not rule the plan is told less urgently, and the plan goes on by the other', () => {
     const both = sound(FAULT_S + 300).flatMap((r) => {
       const isBroken = r.atMs > START_MS + FAULT_S * 1000;
