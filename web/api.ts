@@ -16,6 +16,8 @@ import { faults } from './wording.ts';
 export type Answer<T> = { readonly ok: true; readonly value: T } | { readonly ok: false; readonly sentence: string };
 
 const PATIENCE_MS = 8000;
+/** A large picture over a slow network. */
+const PICTURE_PATIENCE_MS = 65_000;
 
 /** The daemon's three-part answer as one sentence; see `RequestError` in the daemon. */
 export function refusalSentence(body: unknown): string | null {
@@ -30,10 +32,10 @@ export function refusalSentence(body: unknown): string | null {
   return sentence.charAt(0).toUpperCase() + sentence.slice(1);
 }
 
-async function ask<T>(path: string, init: RequestInit): Promise<Answer<T>> {
+async function ask<T>(path: string, init: RequestInit, patienceMs = PATIENCE_MS): Promise<Answer<T>> {
   let response: Response;
   try {
-    response = await fetch(path, { ...init, signal: AbortSignal.timeout(PATIENCE_MS) });
+    response = await fetch(path, { ...init, signal: AbortSignal.timeout(patienceMs) });
   } catch {
     return { ok: false, sentence: faults.noAnswer };
   }
@@ -89,6 +91,13 @@ export const api = {
       correctsAtMs,
       ...(value === null ? {} : { value }),
     }),
+  /** The picture as it is: whoever has the file can say that it is the one that was filed. */
+  photo: (id: string, picture: Blob, text: string, by: string) =>
+    ask<{ readonly photo: string }>(
+      `/api/firings/${of(id)}/photos?${new URLSearchParams({ by, text })}`,
+      { method: 'POST', headers: { 'content-type': picture.type }, body: picture },
+      PICTURE_PATIENCE_MS,
+    ),
   note: (id: string, text: string, by: string) => send<unknown>('POST', `/api/firings/${of(id)}/notes`, { text, by }),
   seen: (alertId: string, by: string) => send<unknown>('POST', `/api/alerts/${of(alertId)}/seen`, { by }),
   reset: (alertId: string, by: string) => send<unknown>('POST', `/api/alerts/${of(alertId)}/reset`, { by }),

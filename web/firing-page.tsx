@@ -11,6 +11,7 @@ import type { Dashboard } from './dashboard-state.ts';
 import { celsius, dateOf, duration, timeNear } from './format.ts';
 import { Figures, SetRight, SignOffs, TakeAway } from './past-panels.tsx';
 import { nameAtTheBench } from './person.ts';
+import { NotePhoto, PhotoForm } from './photo-panel.tsx';
 import { past as pastWords } from './record-wording.ts';
 import { address } from './route.ts';
 import { actWords, standingActs } from './standing-acts.ts';
@@ -162,12 +163,14 @@ function Firing({ detail, curve, dashboard, theme, askAgain }: FiringProps) {
               <time>{time(note.atMs)}</time>
               <span>
                 {note.text} <span class="small">{note.by}</span>
+                <NotePhoto id={detail.id} note={note} />
                 <Rights detail={detail} line={note.line} mayWrite={mayCommand} written={askAgain} />
               </span>
             </li>
           ))}
         </ul>
         {mayCommand && <NoteForm id={detail.id} written={askAgain} />}
+        <PhotoForm id={detail.id} written={askAgain} />
       </section>
       {detail.endedAtMs !== null && <SignOffs detail={detail} mayWrite={mayCommand} time={time} written={askAgain} />}
       <TakeAway id={detail.id} />

@@ -1,4 +1,6 @@
 /** What the pages of past firings say, beyond what `wording.ts` has for all pages. */
+import { PHOTO_RIGHT } from '../daemon/wire/photo-limits.ts';
+
 export const search = {
   label: 'Find a firing',
   text: 'Words',
@@ -34,6 +36,15 @@ export const past = {
   everything: 'Everything with a checker (zip)',
   proof: 'Proof',
   compare: 'Lay another firing beside it',
+};
+
+export const photo = {
+  choose: 'A photograph, JPEG or PNG',
+  note: 'What it shows',
+  file: 'File the photograph',
+  filing: 'Filing …',
+  wrong: `This is no such picture; right: ${PHOTO_RIGHT}.`,
+  of: (text: string) => (text === '' ? 'Photograph without a word' : `Photograph: ${text}`),
 };
 
 export const compare = {

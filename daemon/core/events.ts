@@ -1,6 +1,6 @@
 /** Everything that core can say. */
 import type { AlertKind } from './alert-kinds.ts';
-import type { CouplesWord, Deed, ListItem } from './inputs.ts';
+import type { CouplesWord, Deed, ListItem, Photo } from './inputs.ts';
 import type { Schedule } from './plan/schedule.ts';
 
 export type { AlertKind };
@@ -173,6 +173,8 @@ export interface ActEvent {
   /** Of the list before lighting: what was ticked, and whether the couples agreed. */
   readonly items?: readonly ListItem[] | undefined;
   readonly couples?: CouplesWord | undefined;
+  /** Of a note: the photograph that was filed with it. */
+  readonly photo?: Photo | undefined;
 }
 
 export interface CallEvent {

@@ -64,8 +64,14 @@ export type Deed =
   /** A kind of alert is not wanted in this firing, for a reason; and is wanted again. */
   | { readonly deed: 'switch-off'; readonly alert: AlertKind; readonly why: string }
   | { readonly deed: 'switch-on'; readonly alert: AlertKind }
-  | { readonly deed: 'note'; readonly text: string }
+  | { readonly deed: 'note'; readonly text: string; readonly photo?: Photo | undefined }
   | { readonly deed: 'end' };
+
+/** A photograph: a file beside the record, named by the SHA-256 of its bytes. */
+export interface Photo {
+  readonly sha256: string;
+  readonly media: 'image/jpeg' | 'image/png';
+}
 
 /** What happened at an edge of the daemon. */
 export type EdgeStatus = { readonly kind: 'edge'; readonly atMs: number } & EdgeNews;

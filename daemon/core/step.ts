@@ -355,7 +355,15 @@ function obey(state: FiringState, action: Action, said: FiringEvent[]): FiringSt
       said.push({ type: 'act', atMs, by, deed: 'switch-on', what: action.alert, celsius });
       return { ...state, alerts: switchOn(state.alerts, action.alert) };
     case 'note':
-      said.push({ type: 'act', atMs, by, deed: 'note', what: action.text, celsius });
+      said.push({
+        type: 'act',
+        atMs,
+        by,
+        deed: 'note',
+        what: action.text,
+        celsius,
+        ...(action.photo !== undefined && { photo: action.photo }),
+      });
       return state;
     case 'end':
       said.push({ type: 'ended', atMs, by, why: 'ended by hand' });

@@ -27,13 +27,15 @@ try:
 except OSError as error:
     print(f"{error.filename} cannot be read: run this in the folder of the unpacked export."); sys.exit(2)
 lines, torn = record.split(b"\n")[:-1], record.split(b"\n")[-1]
-prev, whole, at, kinds = "0" * 64, hashlib.sha256(), {}, []
+prev, whole, at, kinds, photos, gone = "0" * 64, hashlib.sha256(), {}, [], [], None
 for n, line in enumerate(lines, 1):
     try: entry = json.loads(line)
     except ValueError: bad(f"line {n} cannot be read")
     if entry.get("n") != n: bad(f"line {n} carries the number {entry.get('n')}")
     if entry.get("prev") != prev: bad(f"line {n - 1} or {n} was changed: the link between them is broken")
     prev = hashlib.sha256(line).hexdigest(); whole.update(line + b"\n"); at[n] = (whole.hexdigest(), prev); kinds.append(entry.get("type"))
+    photo = (entry if entry.get("type") == "note" else entry.get("said") or {}).get("photo") if entry.get("type") in ("note", "act") else None
+    if photo: photos.append((n, photo["sha256"], photo["media"]))
 if not lines: end("INCOMPLETE", 3, "the record is empty")
 close = kinds.index("close") + 1 if "close" in kinds else 0
 for n in range(close + 1, len(lines) + 1) if close else []:
@@ -51,14 +53,26 @@ for number, line in enumerate(seals.split(b"\n")[:-1], 1):
     if count > len(lines): bad(f"lines {len(lines) + 1} to {count} are missing, though they were signed for")
     if at.get(count) != (prefix, head): bad(f"among lines {sealed + 1} to {count} something is not what was signed")
     sealed, last = count, seal
+for n, digits, media in photos:
+    path = os.path.join("photos", f"{digits}.{'png' if media == 'image/png' else 'jpg'}")
+    try: content = open(path, "rb").read()
+    except OSError: gone = gone or f"the photograph of line {n} is missing, {path}"; continue
+    if hashlib.sha256(content).hexdigest() != digits: bad(f"the photograph of line {n} was changed, {path}")
 if not last: end("INCOMPLETE", 3, "there are no seals: nobody has signed for it")
 if known and name(last["key"]) != known and not any(name(h["from"]) == known and leads(h["from"], last) for h in last["handovers"]):
     bad("it is signed with a key that is not the one you know, and that yours did not name")
 if torn: end("INCOMPLETE", 3, f"line {len(lines) + 1} is torn off")
 if not close: end("INCOMPLETE", 3, f"the closing line is missing; lines 1 to {len(lines)} stand as they were written")
 if sealed < len(lines): end("INCOMPLETE", 3, f"lines {sealed + 1} to {len(lines)} were written after the last seal")
+if gone: end("INCOMPLETE", 3, gone)
 if_known = "the key you know" if known else f"key {name(last['key'])}: if this is the key you know, nobody has changed it since"
 end("OK", 0, f"{len(lines)} lines stand as they were written and signed, seal {prev}, with {if_known}")
+`;
+
+const PHOTO_STEP = `This prints the hash of each photograph beside its name, which begins with the same hash:
+
+    $ sha256sum photos/*
+
 `;
 
 export interface ReadmeParts {
@@ -71,11 +85,12 @@ export interface ReadmeParts {
   readonly head: string;
   readonly key: string | null;
   readonly software: string;
+  readonly hasPhotos: boolean;
 }
 
 /** Commands to type begin with four spaces and a dollar sign; the tests type exactly these. */
 export function readme(parts: ReadmeParts): string {
-  const { id, kilnName, scheduleName, began, zone, lines, head, key, software } = parts;
+  const { id, kilnName, scheduleName, began, zone, lines, head, key, software, hasPhotos } = parts;
   return `Record of a firing
 ==================
 
@@ -98,7 +113,7 @@ readings.csv        the readings, for a spreadsheet; times are UTC
 figures.csv         the figures of the firing; times of day are ${zone}
 report.pdf          the same for people
 kiln.json, schedule.json   the kiln and the plan as they stood at the beginning
-check_record.py     a short checker that needs Python 3 and openssl 3 only
+${hasPhotos ? 'photos/             the photographs; each is named by its SHA-256, which its line in record.jsonl holds too\n' : ''}check_record.py     a short checker that needs Python 3 and openssl 3 only
 
 Times in record.jsonl (t) are milliseconds since 1970, UTC; temperatures (mC, uC) are thousandths of a degree Celsius.
 "raw" is what the instrument said; "v" is what was made of it.
@@ -118,7 +133,7 @@ This says whether the key signed it:
 
     $ openssl pkeyutl -verify -pubin -inkey key.pem -rawin -in last-seal.txt -sigfile last-seal.sig
 
-And this prints the fingerprint of the key, its first 32 digits:
+${hasPhotos ? PHOTO_STEP : ''}And this prints the fingerprint of the key, its first 32 digits:
 
     $ openssl pkey -pubin -in key.pem -outform DER | sha256sum
 

@@ -14,6 +14,8 @@ export interface FiringReport {
   readonly figures: readonly FigureRow[];
   /** How each sensor measures, its calibration and how far off it may be: one sentence each. */
   readonly sensors: readonly string[];
+  /** JPEG photographs by their SHA-256; what is not here is only named. */
+  readonly photos: ReadonlyMap<string, Buffer>;
   /** When the report was made. */
   readonly madeAtMs: number;
 }

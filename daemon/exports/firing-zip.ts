@@ -11,11 +11,13 @@ export interface ZipParts {
   readonly readings: Iterable<CsvReading>;
   /** Files of the record by their names, as they are on the disk. */
   readonly files: ReadonlyMap<string, Buffer>;
+  /** Photographs, each opened when its turn comes. */
+  readonly photos: readonly { readonly name: string; readonly open: () => Readable }[];
   /** What was signed last, the signature, and the key as a PEM file; null where nobody signed. */
   readonly lastSeal: { readonly text: string; readonly signature: Buffer; readonly pem: string } | null;
 }
 
-export function firingZip({ report, readings, files, lastSeal }: ZipParts): Readable {
+export function firingZip({ report, readings, files, photos, lastSeal }: ZipParts): Readable {
   const { detail, proof, software, utcOffsetMinutes } = report;
   const zip = new yazl.ZipFile();
   const options = { mtime: new Date(report.madeAtMs), mode: 0o100644 };
@@ -24,9 +26,15 @@ export function firingZip({ report, readings, files, lastSeal }: ZipParts): Read
   const { id, kilnName, scheduleName } = detail;
   const began = `${wallTime(detail.startedAtMs, utcOffsetMinutes)} (${zone})`;
   const { lines, head, key } = proof;
-  add('README.txt', readme({ id, kilnName, scheduleName, began, zone, lines, head, key, software }));
+  add(
+    'README.txt',
+    readme({ id, kilnName, scheduleName, began, zone, lines, head, key, software, hasPhotos: photos.length > 0 }),
+  );
   add('check_record.py', CHECKER);
   for (const [name, bytes] of files) add(name, bytes);
+  for (const { name, open } of photos) {
+    zip.addReadStreamLazy(name, { ...options, compress: false }, (give) => give(null, open()));
+  }
   if (lastSeal !== null) {
     add('last-seal.txt', lastSeal.text);
     add('last-seal.sig', lastSeal.signature);

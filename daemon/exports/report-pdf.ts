@@ -99,7 +99,10 @@ function sections(paper: Paper, report: FiringReport): void {
 
   heading(paper, 'Notes');
   if (detail.notes.length === 0) sentence(paper, 'None.');
-  for (const note of detail.notes) pair(paper, time(note.atMs), `${note.text} (${note.by})`);
+  for (const note of detail.notes) {
+    pair(paper, time(note.atMs), `${note.text === '' ? 'Photograph' : note.text} (${note.by})`);
+    if (note.photo !== undefined) photograph(paper, note.photo.sha256, report.photos.get(note.photo.sha256));
+  }
   for (const { atMs, line, was, is, why, by } of detail.corrections) {
     pair(paper, time(atMs), `Line ${line} said “${was}”; it should say “${is}”: ${why} (${by})`);
   }
@@ -126,6 +129,7 @@ function sections(paper: Paper, report: FiringReport): void {
 }
 
 const LABEL_WIDTH = 150;
+const PHOTO_HEIGHT = 200;
 
 function heading(paper: Paper, text: string): void {
   if (paper.y > paper.page.height - MARGIN - 70) paper.addPage();
@@ -147,6 +151,26 @@ function pair(paper: Paper, label: string, value: string): void {
   const below = paper.y;
   paper.fillColor(INK).text(shown, MARGIN + LABEL_WIDTH, top, { width });
   paper.y = Math.max(paper.y, below);
+  paper.x = MARGIN;
+}
+
+/** A photograph under its note, with its hash; where it cannot be drawn, the hash alone. */
+function photograph(paper: Paper, sha256: string, bytes: Buffer | undefined): void {
+  const left = MARGIN + LABEL_WIDTH;
+  const width = paper.page.width - MARGIN - left;
+  if (bytes !== undefined) {
+    if (paper.y + PHOTO_HEIGHT > paper.page.height - MARGIN - 30) paper.addPage();
+    const top = paper.y + 4;
+    try {
+      paper.image(bytes, left, top, { fit: [width, PHOTO_HEIGHT] });
+      paper.y = top + PHOTO_HEIGHT + 4;
+    } catch {
+      // Not every JPEG can be drawn; it stands in the zip as it was filed.
+      paper.y = top;
+    }
+  }
+  paper.fontSize(7).fillColor(QUIET).text(`Photograph, SHA-256 ${sha256}`, left, paper.y, { width });
+  paper.fontSize(9).fillColor(INK);
   paper.x = MARGIN;
 }
 

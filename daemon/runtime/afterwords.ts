@@ -1,11 +1,13 @@
 /** Words about a firing: notes, corrections that point at older lines, and sign-offs. Each is a line of its own. */
+import type { Photo } from '../core/inputs.ts';
 import { RequestError } from '../errors.ts';
+import { readPhoto } from '../recorder/photo-files.ts';
 import type { Entry, Line } from '../recorder/recorder.ts';
 import type { Correction, Note, SignOff } from '../wire/live-messages.ts';
 
 /** What somebody wants to add to a firing that is over. */
 export type Words =
-  | { readonly kind: 'note'; readonly by: string; readonly text: string }
+  | { readonly kind: 'note'; readonly by: string; readonly text: string; readonly photo?: Photo | undefined }
   | {
       readonly kind: 'correction';
       readonly by: string;
@@ -25,7 +27,13 @@ export function wordsEntry(words: Words, lines: readonly Line[], head: string, a
   const { by } = words;
   switch (words.kind) {
     case 'note':
-      return { type: 'note', t: atMs, by, text: words.text };
+      return {
+        type: 'note',
+        t: atMs,
+        by,
+        text: words.text,
+        ...(words.photo !== undefined && { photo: { ...words.photo } }),
+      };
     case 'correction': {
       const was = handWritten(lines[words.line - 1]);
       if (was !== null) return { type: 'correction', t: atMs, by, line: words.line, was, is: words.is, why: words.why };
@@ -63,6 +71,12 @@ export interface Afterwords {
   readonly actLines: readonly number[];
 }
 
+/** The photograph that a note's line names, whether it was written while the firing was on or later. */
+export function photoOf(line: Line): Photo | null {
+  if (line.type === 'note') return readPhoto(line.photo);
+  return line.type === 'act' && line.deed === 'note' ? readPhoto(Object(line.said).photo) : null;
+}
+
 /** All words in a record, those written while the firing was on among them. */
 export function readAfterwords(lines: readonly Line[]): Afterwords {
   const notes: Note[] = [];
@@ -71,9 +85,10 @@ export function readAfterwords(lines: readonly Line[]): Afterwords {
   const actLines: number[] = [];
   for (const line of lines) {
     const base = { atMs: line.t, by: String(line.by ?? '') };
-    if (line.type === 'note') notes.push({ ...base, text: String(line.text), line: line.n });
+    const photo = photoOf(line) ?? undefined;
+    if (line.type === 'note') notes.push({ ...base, text: String(line.text), photo, line: line.n });
     else if (line.type === 'act' && line.deed === 'note') {
-      notes.push({ ...base, text: String(Object(line.said).text ?? ''), line: line.n });
+      notes.push({ ...base, text: String(Object(line.said).text ?? ''), photo, line: line.n });
     } else if (line.type === 'act' && ON_PAGE.has(String(line.deed))) actLines.push(line.n);
     else if (line.type === 'correction') {
       const { was, is, why } = line;

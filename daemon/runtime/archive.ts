@@ -279,7 +279,7 @@ function rowOf(told: Told): FiringRow {
 
 /** The last note, as it reads now. */
 function wordsOf({ notes, corrections }: Afterwords): string | null {
-  const last = notes.at(-1);
+  const last = notes.findLast(({ text }) => text !== '');
   if (last === undefined) return null;
   const text = corrections.findLast(({ line }) => line === last.line)?.is ?? last.text;
   return text.length > MOST_LETTERS ? `${text.slice(0, MOST_LETTERS)}…` : text;

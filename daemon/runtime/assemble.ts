@@ -79,16 +79,18 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
   const archive = new Archive(store, derivedFiles(dataDir), () =>
     [...loops.values()].flatMap((loop) => loop.running ?? []),
   );
-  const keeper = new RecordKeeper({
+  const keeper: RecordKeeper = new RecordKeeper({
     store,
     archive,
     dataDir,
     nowMs: clock.nowMs,
     isOn: (id) => [...loops.values()].some((loop) => loop.running?.id === id),
+    noteNow: (id, by, text, photo) => desk.deed(id, by, { deed: 'note', text, photo }),
+    cramped: () => room.refusal,
     broken: () => store.broken(),
   });
   let out: MqttOut | null = null;
-  const desk = new WorkshopDesk({
+  const desk: WorkshopDesk = new WorkshopDesk({
     clock,
     speed,
     shelf,

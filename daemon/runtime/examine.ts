@@ -1,12 +1,15 @@
 /** The verdict on one record, or on the ledger: chain, seals, what is noted of it elsewhere, and whether it can be lived again. */
 import { readFile } from 'node:fs/promises';
+import { dirname } from 'node:path';
 import { type CheckpointsFound, readCheckpoints } from '../recorder/checkpoint.ts';
-import { errorCode } from '../recorder/disk.ts';
+import { errorCode, realDisk } from '../recorder/disk.ts';
 import { type ChainCheck, type Walk, walkChain } from '../recorder/hash-chain.ts';
 import { judgeLedgerSeals, judgeSealedRecord, type SealedCheck } from '../recorder/judge-seals.ts';
 import { groupedFingerprint } from '../recorder/key-ring.ts';
 import { type LedgerEntry, ledgerEntries, sealsPath } from '../recorder/ledger.ts';
+import { photoBytes, photoPath } from '../recorder/photo-files.ts';
 import type { Line } from '../recorder/recorder.ts';
+import { photoOf } from './afterwords.ts';
 import { type LivedAgain, liveAgain } from './lived-again.ts';
 
 /** A record as it was found. */
@@ -16,6 +19,14 @@ export interface RecordFound {
   readonly seals: CheckpointsFound | null;
   /** The firing closed before this one, and its last head, as the first line names them. */
   readonly follows: { readonly firing: string; readonly head: string } | null;
+  readonly photos: readonly PhotoFound[];
+}
+
+/** A photograph that a line names, as the file of that name was found. */
+export interface PhotoFound {
+  readonly line: number;
+  readonly path: string;
+  readonly is: 'sound' | 'changed' | 'missing';
 }
 
 /** A ledger as it was found. */
@@ -46,7 +57,25 @@ export async function readRecordFound(path: string): Promise<RecordFound> {
   const bytes = (await readIfThere(path)) ?? Buffer.alloc(0);
   const seals = await readIfThere(sealsBeside(path));
   const walk = walkChain(bytes);
-  return { bytes, walk, seals: seals === null ? null : readCheckpoints(seals), follows: followsOf(walk.content[0]) };
+  return {
+    bytes,
+    walk,
+    seals: seals === null ? null : readCheckpoints(seals),
+    follows: followsOf(walk.content[0]),
+    photos: await findPhotos(dirname(path), walk.content),
+  };
+}
+
+async function findPhotos(folder: string, lines: readonly Line[]): Promise<readonly PhotoFound[]> {
+  const found: PhotoFound[] = [];
+  for (const line of lines) {
+    const photo = photoOf(line);
+    if (photo === null) continue;
+    const bytes = await photoBytes(realDisk, folder, photo);
+    const is = bytes === null ? 'missing' : bytes === 'changed' ? 'changed' : 'sound';
+    found.push({ line: line.n, path: photoPath(photo), is });
+  }
+  return found;
 }
 
 /** `record.jsonl` has `checkpoints.jsonl` beside it; a record of another name, its own name with that end. */
@@ -68,7 +97,7 @@ export async function readLedgerFound(dataDir: string): Promise<LedgerFound | nu
 export function examine(name: string, found: RecordFound, held: Held): Examination {
   const sealed = judgeSealedRecord(found.bytes, found.walk, found.seals, held.knownKey);
   const noted = held.ledger ? compareNoted(name, found, sealed, held.ledger, held.followedBy) : sealed;
-  const vouched = vouch(name, found, noted, held);
+  const vouched = judgePhotos(found.photos, vouch(name, found, noted, held));
   if (vouched.verdict === 'BAD' || found.walk.lines === 0 || held.isLivedAgain === false)
     return { ...vouched, livedAgain: null };
   return judgeLife(vouched, liveAgain(found.walk.content));
@@ -103,6 +132,30 @@ function vouch(name: string, found: RecordFound, check: SealedCheck, held: Held)
     verdict: 'INCOMPLETE',
     sentence: `${check.sentence} It is not signed, so the key you know says nothing of it.`,
   };
+}
+
+/** The power may go, or a copy be taken, between a photograph and its line; but nothing lays other bytes in its place. */
+function judgePhotos(photos: readonly PhotoFound[], check: SealedCheck): SealedCheck {
+  if (check.verdict === 'BAD' || photos.length === 0) return check;
+  const changed = photos.find(({ is }) => is === 'changed');
+  if (changed !== undefined) {
+    const { line, path } = changed;
+    return {
+      ...check,
+      verdict: 'BAD',
+      line,
+      sentence: `The photograph of line ${line} was changed: ${path} is another.`,
+    };
+  }
+  const missing = photos.filter(({ is }) => is === 'missing');
+  const [first] = missing;
+  if (first !== undefined) {
+    const others = missing.length > 1 ? `, and ${missing.length - 1} more` : '';
+    const sentence = `${check.sentence} The photograph of line ${first.line} is missing: ${first.path}${others}.`;
+    return { ...check, verdict: 'INCOMPLETE', sentence };
+  }
+  const count = photos.length === 1 ? 'Its photograph is the one' : `Its ${photos.length} photographs are those`;
+  return { ...check, sentence: `${check.sentence} ${count} that the record names.` };
 }
 
 function judgeLife(check: SealedCheck, livedAgain: LivedAgain | null): Examination {

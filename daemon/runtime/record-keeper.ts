@@ -1,21 +1,28 @@
 /** What can be asked of past firings and their records, and what can be added to them. */
-import { readFile } from 'node:fs/promises';
+import { createReadStream } from 'node:fs';
+import { readFile, stat } from 'node:fs/promises';
+import { basename } from 'node:path';
 import { Readable } from 'node:stream';
 
+import type { Photo } from '../core/inputs.ts';
 import { DaemonError, RecordError, RequestError } from '../errors.ts';
 import { type CsvReading, readingsCsv } from '../exports/csv.ts';
 import type { FiringReport } from '../exports/firing-report.ts';
 import { wallTime } from '../exports/firing-report.ts';
 import { sensorStatement } from '../exports/sensor-statement.ts';
-import { errorCode } from '../recorder/disk.ts';
+import { diskRefusal } from '../recorder/chain-file.ts';
+import { errorCode, realDisk } from '../recorder/disk.ts';
 import { firingsFolder } from '../recorder/file-recorder.ts';
 import { requireFiringId } from '../recorder/firing-id.ts';
 import { groupedFingerprint } from '../recorder/key-ring.ts';
+import { keepPhoto, photoBytes, photoOfName, photoPath } from '../recorder/photo-files.ts';
+import { pictureMedia } from '../recorder/picture-kind.ts';
 import type { Line, RecordStore } from '../recorder/recorder.ts';
 import { fingerprintOf, publicPem } from '../recorder/signing.ts';
 import type { RecordDesk, RowQuery } from '../server/record-desk.ts';
 import { figureRows } from '../wire/figure-rows.ts';
-import type { FiringRow, Proof, WorkshopProof } from '../wire/live-messages.ts';
+import type { FiringDetail, FiringRow, Proof, WorkshopProof } from '../wire/live-messages.ts';
+import { MOST_PHOTO_BYTES, MOST_PHOTOS_BYTES, PHOTO_RIGHT } from '../wire/photo-limits.ts';
 import { type Words, wordsEntry } from './afterwords.ts';
 import type { Archive } from './archive.ts';
 import {
@@ -34,10 +41,16 @@ export interface KeeperParts {
   readonly dataDir: string;
   readonly nowMs: () => number;
   readonly isOn: (firingId: string) => boolean;
+  /** Writes a note into the record of a firing that is on. */
+  readonly noteNow?: (firingId: string, by: string, text: string, photo: Photo) => Promise<unknown>;
+  /** Why nothing large should be written now; null where there is room. */
+  readonly cramped?: () => string | null;
   /** What the start of the watch found broken. */
   readonly broken: () => readonly { readonly id: string; readonly sentence: string }[];
 }
 
+/** Of photographs in one report: it is made in memory. */
+const REPORT_PHOTO_BYTES = 30_000_000;
 /** Points of the curve in a report: more than a printer shows on a sheet. */
 const REPORT_POINTS = 2400;
 
@@ -79,6 +92,55 @@ export class RecordKeeper implements RecordDesk {
     return this.add(firingId, { kind: 'sign-off', by, meaning });
   }
 
+  /**
+   * The file first, then the line that names it: a record never names what is not on the disk.
+   *
+   * @throws RequestError for what is no picture, for one too many, and where the disk is short
+   */
+  async addPhoto(firingId: string, by: string, text: string, bytes: Buffer): Promise<{ readonly photo: string }> {
+    const { isOn, noteNow, cramped } = this.#parts;
+    const media = pictureMedia(bytes);
+    const refuse = (status: number, what: string, right: string): RequestError =>
+      new RequestError(status, { what, where: 'the picture', right });
+    if (media === null) throw refuse(415, 'it is no whole JPEG or PNG', PHOTO_RIGHT);
+    if (bytes.length > MOST_PHOTO_BYTES) throw refuse(413, 'it is too large', PHOTO_RIGHT);
+    const short = cramped?.() ?? null;
+    if (short !== null)
+      throw new RequestError(507, { what: short, where: 'the disk', right: 'to make room on it first' });
+    await this.#found(firingId);
+    const folder = this.#folder(firingId);
+    if ((await bytesIn(`${folder}/photos`)) + bytes.length > MOST_PHOTOS_BYTES) {
+      const right = `at most ${MOST_PHOTOS_BYTES / 1e6} MB of pictures in one firing`;
+      throw refuse(413, 'the firing has as many pictures as it can hold', right);
+    }
+    const photo = await keepPhoto(realDisk, folder, bytes, media).catch((error: unknown) => {
+      throw refusalOf(diskRefusal(error, `The photograph of firing ${firingId}`), firingId);
+    });
+    if (isOn(firingId) && noteNow !== undefined) await noteNow(firingId, by, text, photo);
+    else await this.add(firingId, { kind: 'note', by, text, photo });
+    return { photo: basename(photoPath(photo)) };
+  }
+
+  async photo(firingId: string, name: string): Promise<{ readonly media: string; readonly bytes: Buffer }> {
+    const photo = photoOfName(name);
+    const bytes = photo === null ? null : await photoBytes(realDisk, this.#folder(requireFiringId(firingId)), photo);
+    if (photo === null || bytes === null) {
+      throw new RequestError(404, {
+        what: 'there is no such photograph',
+        where: 'the name in the address',
+        right: 'a name that the notes of the firing show',
+      });
+    }
+    if (bytes === 'changed') {
+      throw new RequestError(409, {
+        what: 'the photograph is not the one that was filed',
+        where: 'the disk',
+        right: 'run `spyhole verify` on the firing: it names the line',
+      });
+    }
+    return { media: photo.media, bytes };
+  }
+
   /** Adds words behind the end of a firing. @throws RequestError while it is on, or where its record was altered */
   async add(firingId: string, words: Words): Promise<void> {
     const { store, archive, nowMs, isOn } = this.#parts;
@@ -109,7 +171,17 @@ export class RecordKeeper implements RecordDesk {
         : { text: last.text, signature: Buffer.from(last.signature, 'base64'), pem: publicPem(last.publicKey) };
     // Loaded when first asked for: the watch itself has no use for it, and starts sooner without.
     const { firingZip } = await import('../exports/firing-zip.ts');
-    return firingZip({ report, readings: csvReadings(found.walk.content), files, lastSeal });
+    const photos = found.photos.filter(({ is }) => is !== 'missing').map(({ path }) => path);
+    return firingZip({
+      report,
+      readings: csvReadings(found.walk.content),
+      files,
+      photos: [...new Set(photos)].map((name) => ({
+        name,
+        open: () => createReadStream(`${this.#folder(firingId)}/${name}`),
+      })),
+      lastSeal,
+    });
   }
 
   async reportPdf(firingId: string): Promise<Readable> {
@@ -181,8 +253,24 @@ export class RecordKeeper implements RecordDesk {
           detail.figures?.peaks.find((peak) => peak.sensor === setup.name),
         ),
       ),
+      photos: await this.#photosFor(firingId, detail),
       madeAtMs: nowMs(),
     };
+  }
+
+  /** The bytes of what a report can draw, by their hash, as far as it should grow. */
+  async #photosFor(firingId: string, { notes }: FiringDetail): Promise<ReadonlyMap<string, Buffer>> {
+    const photos = new Map<string, Buffer>();
+    let left = REPORT_PHOTO_BYTES;
+    for (const { photo } of notes) {
+      // A PNG would have to be unpacked within the daemon, whatever it holds.
+      if (photo?.media !== 'image/jpeg' || photos.has(photo.sha256)) continue;
+      const bytes = await photoBytes(realDisk, this.#folder(firingId), photo).catch(() => null);
+      if (!Buffer.isBuffer(bytes) || bytes.length > left) continue;
+      left -= bytes.length;
+      photos.set(photo.sha256, bytes);
+    }
+    return photos;
   }
 
   async #filesOf(firingId: string): Promise<ReadonlyMap<string, Buffer>> {
@@ -201,6 +289,13 @@ export class RecordKeeper implements RecordDesk {
   #folder(firingId: string): string {
     return `${firingsFolder(this.#parts.dataDir)}/${firingId}`;
   }
+}
+
+/** Of the files in a folder; none where there is no folder. */
+async function bytesIn(folder: string): Promise<number> {
+  let sum = 0;
+  for (const name of await realDisk.list(folder)) sum += (await stat(`${folder}/${name}`)).size;
+  return sum;
 }
 
 function capital(sentence: string): string {

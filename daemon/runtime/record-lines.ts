@@ -316,7 +316,10 @@ function readAct(line: Line): FiringEvent[] {
     celsius: typeof mC === 'number' ? mC / 1000 : null,
   };
   if (action.deed === 'plan') return [{ type: 'plan', atMs: line.t, schedule: action.schedule }];
-  if (action.deed === 'note') return [{ ...base, deed: 'note', what: action.text }];
+  if (action.deed === 'note') {
+    const { text: what, photo } = action;
+    return [{ ...base, deed: 'note', what, ...(photo !== undefined && { photo }) }];
+  }
   if (action.deed === 'list') {
     const couples = line.couples as unknown as CouplesWord | undefined;
     const more = couples === undefined ? {} : { couples };

@@ -43,7 +43,8 @@ export function guard({ method, headers }: Asked, allowed: AllowedHosts): Refusa
       'a page of this server',
     );
   }
-  if (!/^application\/json\s*(;|$)/i.test(headers['content-type'] ?? '')) {
+  // No page of another origin can send either of these without asking first. Whether a picture is wanted, its address knows.
+  if (!/^(application\/json\s*(;|$)|image\/[\w.+-]+$)/i.test(headers['content-type'] ?? '')) {
     return refuse(415, 'the body is not said to be JSON', 'the header Content-Type', 'application/json');
   }
   return null;

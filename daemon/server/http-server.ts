@@ -11,6 +11,7 @@ import { isLoopback, isOwnMachine } from './caller.ts';
 import type { Desk } from './desk.ts';
 import { guard, type Refusal } from './guard.ts';
 import { liveFeed, refuse } from './live-feed.ts';
+import { acceptPictures, PICTURE_TIMEOUT_MS, takesPicture } from './picture-body.ts';
 import type { RecordDesk } from './record-desk.ts';
 import { addRoutes } from './routes.ts';
 import type { SetupDesk } from './setup-desk.ts';
@@ -80,7 +81,7 @@ export function buildApp(desk: Desk, options: ServerOptions, files: WebFiles): F
   const { log, clock } = options;
   const app = fastify({
     bodyLimit: maxBodyBytes,
-    requestTimeout: requestTimeoutMs,
+    requestTimeout: PICTURE_TIMEOUT_MS,
     keepAliveTimeout: keepAliveMs,
     connectionTimeout: idleMs,
     forceCloseConnections: true,
@@ -132,6 +133,17 @@ export function buildApp(desk: Desk, options: ServerOptions, files: WebFiles): F
     const isRead = request.method === 'GET' || request.method === 'HEAD';
     if (!isRead && !mayCommand(request.raw) && !mayDoMore(request.raw.socket.remoteAddress ?? '')) throw tooMany();
   });
+  // A picture may take its time; all else is cut off sooner than the socket is.
+  app.addHook('onRequest', async (request) => {
+    if (takesPicture(request)) return;
+    const { raw } = request;
+    const cut = setTimeout(() => {
+      if (raw.complete === false) refuse(raw.socket, brokenRequest({ code: 'ERR_HTTP_REQUEST_TIMEOUT' }));
+    }, requestTimeoutMs);
+    cut.unref();
+    raw.once('close', () => clearTimeout(cut));
+  });
+  acceptPictures(app);
   app.setErrorHandler((error, request, reply) => {
     const refusal = refusalOf(error);
     if (refusal === null) {
@@ -190,7 +202,7 @@ function limitEachDevice(app: FastifyInstance): void {
   });
 }
 
-function brokenRequest(error: Error & { code?: string }): Refusal {
+function brokenRequest(error: { readonly code?: string }): Refusal {
   switch (error.code) {
     case 'ERR_HTTP_REQUEST_TIMEOUT':
       return {

@@ -24,6 +24,9 @@ export interface RecordDesk {
   workshopProof(): Promise<WorkshopProof>;
   /** A line that was written by hand says something else now. Resolves once it is on the disk. */
   correct(firingId: string, by: string, line: number, is: string, why: string): Promise<void>;
+  /** A photograph with who took it and a word on it. Resolves with its name once file and line are on the disk. */
+  addPhoto(firingId: string, by: string, text: string, bytes: Buffer): Promise<{ readonly photo: string }>;
+  photo(firingId: string, name: string): Promise<{ readonly media: string; readonly bytes: Buffer }>;
   signOff(firingId: string, by: string, meaning: string): Promise<void>;
   exportZip(firingId: string): Promise<Readable>;
   reportPdf(firingId: string): Promise<Readable>;

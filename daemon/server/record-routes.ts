@@ -1,7 +1,9 @@
 /** The questions about past firings and their records. */
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { RequestError } from '../errors.ts';
-import { correctionBody, signOffBody } from '../wire/rest-bodies.ts';
+import { MOST_PHOTO_BYTES } from '../wire/photo-limits.ts';
+import { correctionBody, photoQuery, signOffBody } from '../wire/rest-bodies.ts';
+import { noPicture } from './picture-body.ts';
 import { readBody } from './read-body.ts';
 import type { RecordDesk, RowQuery } from './record-desk.ts';
 import type { Route } from './route.ts';
@@ -53,6 +55,31 @@ export function recordRoutes(records: RecordDesk, firingId: (request: FastifyReq
         const { by, line, is, why } = readBody(correctionBody, request.body, right);
         await records.correct(firingId(request), by, line, is, why);
         return done;
+      },
+    },
+    {
+      method: 'POST',
+      url: '/api/firings/:id/photos',
+      pictureBytes: MOST_PHOTO_BYTES,
+      answer: async (request, reply) => {
+        const id = firingId(request);
+        const { body } = request;
+        if (!Buffer.isBuffer(body)) throw noPicture();
+        const right = 'by (a name of up to 60 letters) and, if you like, text (up to 2,000 letters) in the address';
+        const { by, text = '' } = readBody(photoQuery, { ...Object(request.query) }, right);
+        const filed = await records.addPhoto(id, by, text, body);
+        reply.status(201);
+        return filed;
+      },
+    },
+    {
+      method: 'GET',
+      url: '/api/firings/:id/photos/:name',
+      answer: async (request, reply) => {
+        const { name } = request.params as { name: string };
+        const { media, bytes } = await records.photo(firingId(request), name);
+        reply.header('content-type', media).header('content-disposition', 'inline');
+        return reply.send(bytes);
       },
     },
     {

@@ -9,5 +9,7 @@ export interface Route {
   readonly url: string;
   /** Refused from the network: it would steer the firing. */
   readonly commands?: true;
+  /** Takes a picture as its body, of at most so many bytes. */
+  readonly pictureBytes?: number;
   readonly answer: Answer;
 }

@@ -44,10 +44,11 @@ export function addRoutes(
   const isOfRecords = (route: Route): boolean =>
     ofRecords.some((other) => other.method === route.method && other.url === route.url);
   const routes = [...routesOf(desk, mayCommand).filter((route) => !isOfRecords(route)), ...ofRecords, ...ofSetup];
-  for (const { method, url, commands, answer } of routes) {
+  for (const { method, url, commands, pictureBytes, answer } of routes) {
     app.route({
       method,
       url,
+      ...(pictureBytes !== undefined && { bodyLimit: pictureBytes, config: { takesPicture: true } }),
       handler: async (request, reply) => {
         if (commands && !mayCommand(request)) throw fromNetwork();
         reply.header('cache-control', 'no-store');
@@ -292,6 +293,6 @@ function fromNetwork(): RequestError {
   return new RequestError(403, {
     what: 'a firing is begun, ended, planned and annotated, and a kiln set up, only at the machine that watches the kilns',
     where: 'this device',
-    right: 'to do it there; from here you can read, press "I\'ve seen it" and log acts of the hand',
+    right: 'to do it there; from here you can read, press "I\'ve seen it", log acts of the hand and file photographs',
   });
 }

@@ -12,7 +12,7 @@ import type {
   PositionEvent,
   SampleEvent,
 } from '../core/events.ts';
-import type { CouplesWord, ListItem } from '../core/inputs.ts';
+import type { CouplesWord, ListItem, Photo } from '../core/inputs.ts';
 import type { Schedule } from '../core/plan/schedule.ts';
 import type { AlertStatistics } from '../core/report/alert-statistics.ts';
 import type { HandsEntry } from '../core/report/calendar.ts';
@@ -174,6 +174,7 @@ export interface Note {
   readonly atMs: number;
   readonly by: string;
   readonly text: string;
+  readonly photo?: Photo | undefined;
   readonly line?: number | undefined;
 }
 

@@ -58,4 +58,5 @@ export const correctionBody = z.strictObject({
   is: z.string().trim().min(1).max(2000),
   why: z.string().trim().min(3).max(500),
 });
+export const photoQuery = z.strictObject({ by, text: z.string().trim().max(2000).optional() });
 export const signOffBody = z.strictObject({ by, meaning: z.string().trim().min(3).max(500) });

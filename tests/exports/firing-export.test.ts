@@ -1,6 +1,7 @@
 import { execFile } from 'node:child_process';
+import { createHash } from 'node:crypto';
 import { createWriteStream } from 'node:fs';
-import { mkdir, mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
+import { mkdir, mkdtemp, readdir, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { pipeline } from 'node:stream/promises';
 import { promisify } from 'node:util';
@@ -23,6 +24,7 @@ let dir: string;
 let keeper: RecordKeeper;
 let detail: FiringDetail;
 let proof: Proof;
+let jpeg: Buffer;
 
 beforeAll(async () => {
   dir = await mkdtemp(`${tmpdir()}/spyhole-export-`);
@@ -51,6 +53,8 @@ beforeAll(async () => {
     'Matt even',
     'looked again by daylight',
   );
+  jpeg = await readFile(new URL('../data/pictures/crack.jpg', import.meta.url));
+  await keeper.addPhoto(id, 'Hanna', 'the crack by transmitted light', jpeg);
   await keeper.signOff(id, 'Hanna', 'examined, the record is as I remember it');
   await store.release();
   detail = await archive.detail(id);
@@ -88,18 +92,19 @@ describe.runIf(needs('python3', 'openssl'))('an export in the hands of an outsid
     const folder = await unpacked();
     const readme = await readFile(`${folder}/README.txt`, 'utf8');
     const commands = [...readme.matchAll(/^ {4}\$ (.*)$/gm)].map(([, command]) => command ?? '');
-    expect(commands).toHaveLength(5);
+    expect(commands).toHaveLength(6);
     const said: string[] = [];
     for (const command of commands) {
       const outcome = await type(command, folder);
       expect(outcome.code, command).toBe(0);
       said.push(outcome.said.trim());
     }
-    const [checked, sum, line4, signature, fingerprint] = said;
+    const [checked, sum, line4, signature, photo, fingerprint] = said;
     expect(checked).toBe(
       `OK: ${proof.lines} lines stand as they were written and signed, seal ${proof.head}, with key ${proof.key?.replaceAll(' ', '')}: if this is the key you know, nobody has changed it since`,
     );
     expect(sum?.slice(0, 64)).toBe(line4);
+    expect(photo).toMatch(/^([0-9a-f]{64}) {2}photos\/\1\.jpg$/);
     expect(signature).toContain('Signature Verified Successfully');
     expect(fingerprint?.slice(0, 32)).toBe(proof.key?.replaceAll(' ', ''));
     expect(readme).toContain(proof.head);
@@ -132,6 +137,23 @@ describe.runIf(needs('python3', 'openssl'))('an export in the hands of an outsid
     expect(await check()).toMatchObject({ code: 3, said: expect.stringMatching(/^INCOMPLETE/) });
     await rm(`${folder}/checkpoints.jsonl`);
     expect((await check()).code).toBe(2);
+  });
+
+  it('holds the photographs as they were filed, and its checker misses one that was swapped or taken out', async () => {
+    const folder = await unpacked();
+    const check = (): Promise<Outcome> => type('python3 check_record.py', folder);
+    const [name = ''] = await readdir(`${folder}/photos`);
+    expect(await readFile(`${folder}/photos/${name}`)).toEqual(jpeg);
+    await writeFile(`${folder}/photos/${name}`, Buffer.concat([jpeg, jpeg]));
+    expect(await check()).toMatchObject({
+      code: 1,
+      said: expect.stringMatching(/^BAD: the photograph of line \d+ was/),
+    });
+    await rm(`${folder}/photos/${name}`);
+    expect(await check()).toMatchObject({
+      code: 3,
+      said: expect.stringMatching(/^INCOMPLETE: the photograph of line/),
+    });
   });
 
   it('holds the record byte for byte, and the tables as a spreadsheet reads them', async () => {
@@ -177,6 +199,13 @@ describe.runIf(needs('pdftotext'))('the report for the conservation file', () =>
     expect(text).toContain('it should say “Matt even”: looked again by daylight (Hanna)');
     expect(text).toContain('Signed off by Hanna: examined, the record is as I remember it');
     expect(text).toContain('type K thermocouple');
+  });
+
+  it('shows a photograph with its hash', async () => {
+    expect(text).toContain('the crack by transmitted light (Hanna)');
+    expect(text).toContain(`Photograph, SHA-256 ${createHash('sha256').update(jpeg).digest('hex')}`);
+    const { stdout } = await run(pathOf('pdftotext').replace('pdftotext', 'pdfimages'), ['-list', `${dir}/report.pdf`]);
+    expect(stdout).toMatch(/image\s+160\s+120\b.*\bjpeg\b/);
   });
 
   it('names verdict, seal and key as the proof does', () => {

@@ -2,6 +2,7 @@
 import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { verify } from '../../daemon/commands/verify.ts';
@@ -119,6 +120,20 @@ describe.skipIf(!hasChromium && !mustRun)('past firings', () => {
     await page.getByLabel('A note on this firing').fill('A crack from the left corner');
     await page.getByRole('button', { name: 'Write it down' }).click();
     await page.locator('.happenings', { hasText: 'A crack from the left corner' }).waitFor();
+    await page
+      .getByLabel('A photograph')
+      .setInputFiles(fileURLToPath(new URL('../data/pictures/crack.jpg', import.meta.url)));
+    await page.getByLabel('What it shows').fill('the crack by transmitted light');
+    await page.getByRole('button', { name: 'File the photograph' }).click();
+    const shown = page.getByAltText('Photograph: the crack by transmitted light');
+    await shown.waitFor();
+    await expect
+      .poll(() => shown.evaluate((image) => (image as unknown as { naturalWidth: number }).naturalWidth))
+      .toBe(160);
+    await page
+      .getByLabel('A photograph')
+      .setInputFiles({ name: 'a.heic', mimeType: 'image/heic', buffer: Buffer.alloc(9) });
+    await page.getByText('right: a JPEG or PNG picture of up to 12 MB').waitFor();
     const note = page.locator('.happenings li', { hasText: 'a little thin' });
     await note.getByText('Set right').first().click();
     await note.getByLabel('What it should say').fill('Matt even');
@@ -130,7 +145,12 @@ describe.skipIf(!hasChromium && !mustRun)('past firings', () => {
     await page.getByLabel('What you sign for').fill('examined');
     await page.getByRole('button', { name: 'Sign', exact: true }).click();
     await page.locator('.happenings', { hasText: 'examined' }).waitFor();
-    expect((await store.read(saved)).slice(-3).map((line) => line.type)).toEqual(['note', 'correction', 'sign-off']);
+    expect((await store.read(saved)).slice(-4).map((line) => line.type)).toEqual([
+      'note',
+      'note',
+      'correction',
+      'sign-off',
+    ]);
     expect(await verify('--all', dataDir, () => undefined)).toBe(0);
   });
 

@@ -1,5 +1,6 @@
 /** What happened in a firing so far, gathered from what core said: the curve, the alerts, the acts. */
 import type { ActEvent, AlertEvent, FiringEvent, GapEvent } from '../events.ts';
+import type { Photo } from '../inputs.ts';
 import type { Schedule } from '../plan/schedule.ts';
 
 /** One sensor's readings, in order. A `null` temperature breaks the curve. */
@@ -24,7 +25,7 @@ export interface Chronicle {
   readonly acts: ActEvent[];
   /** The list before lighting, as it was last filed. */
   list: ActEvent | null;
-  readonly notes: { atMs: number; by: string; text: string }[];
+  readonly notes: { atMs: number; by: string; text: string; photo?: Photo | undefined }[];
   readonly gaps: GapEvent[];
   readings: number;
 }
@@ -69,8 +70,10 @@ export function chronicle(story: Chronicle, event: FiringEvent): void {
       if (event.refresh !== true) story.told.push(event);
       return;
     case 'act':
-      if (event.deed === 'note') story.notes.push({ atMs: event.atMs, by: event.by, text: event.what });
-      else if (event.deed === 'list') story.list = event;
+      if (event.deed === 'note') {
+        const { atMs, by, what: text, photo } = event;
+        story.notes.push({ atMs, by, text, ...(photo !== undefined && { photo }) });
+      } else if (event.deed === 'list') story.list = event;
       else story.acts.push(event);
       return;
     case 'gap':
