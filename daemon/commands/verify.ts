@@ -80,8 +80,9 @@ async function verifyOne(
 }
 
 async function verifyAll(dataDir: string, knownKey: string | undefined, print: Print): Promise<VerifyCode> {
-  const ids = await firingIds(dataDir);
+  // The ledger first: whatever it names stands in the folder by then, also while the watch goes on.
   const ledger = await readLedger(dataDir);
+  const ids = await firingIds(dataDir);
   if (ids.length === 0 && !ledger) {
     throw new NothingThere(
       `${dataDir}: there are no firings; give the folder that the watch records into with --data.`,
@@ -107,8 +108,11 @@ async function verifyAll(dataDir: string, knownKey: string | undefined, print: P
   const named = [...(ledger?.entries ?? []).map((entry) => entry.firing), ...followers.keys()];
   for (const id of new Set(named)) {
     if (ids.includes(id)) continue;
-    const sentence = 'The ledger or the next firing names this firing, but its record is missing.';
-    say(id, { verdict: 'BAD', sentence, lines: 0, head: '' });
+    const isJustOpened = ledger?.entries.at(-1)?.firing === id && ledger.entries.at(-1)?.type === 'opened';
+    const sentence = isJustOpened
+      ? 'The ledger ends with the opening of this firing, but its record is missing: it was lost, or began as the folder was copied.'
+      : 'The ledger or the next firing names this firing, but its record is missing.';
+    say(id, { verdict: isJustOpened ? 'INCOMPLETE' : 'BAD', sentence, lines: 0, head: '' });
   }
   const count = (verdict: Verdict): number => verdicts.filter((one) => one === verdict).length;
   print(`${verdicts.length} examined: ${count('OK')} OK, ${count('BAD')} BAD, ${count('INCOMPLETE')} INCOMPLETE.`);

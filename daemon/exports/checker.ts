@@ -50,7 +50,7 @@ for number, line in enumerate(seals.split(b"\n")[:-1], 1):
     if origin and of != origin: bad(f"seal {number} belongs to another record, {of}")
     if int(place) != number or count < sealed: bad(f"seal {number} is missing or out of order")
     if last and seal["key"] != last["key"] and not leads(last["key"], seal): bad(f"from line {sealed + 1} on it is signed with another key")
-    if count > len(lines): bad(f"lines {len(lines) + 1} to {count} are missing, though they were signed for")
+    if count > len(lines): end("INCOMPLETE", 3, f"lines {len(lines) + 1} to {count} are missing, though they were signed for")
     if at.get(count) != (prefix, head): bad(f"among lines {sealed + 1} to {count} something is not what was signed")
     sealed, last = count, seal
 for n, digits, media in photos:

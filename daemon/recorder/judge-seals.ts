@@ -1,12 +1,19 @@
 /** Whether a file's lines are those that were signed: its checkpoints held against its bytes, and their keys against each other. */
 import { createHash } from 'node:crypto';
 import { type Checkpoint, type CheckpointsFound, LEDGER_ORIGIN } from './checkpoint.ts';
-import { type ChainCheck, judgeRecord, type Walk } from './hash-chain.ts';
+import { type ChainCheck, judgeRecord, type Verdict, type Walk } from './hash-chain.ts';
 import { fingerprintOf, type Handover, handoverText, signatureChecker } from './signing.ts';
+
+export interface SealFault {
+  readonly line?: number;
+  readonly sentence: string;
+  /** Nothing is wrong in what is there, but lines at the end are missing that were signed for. */
+  readonly isCut?: true;
+}
 
 export interface SealJudgement {
   /** What is wrong, and the first line that it touches where that is known. */
-  readonly fault: { readonly line?: number; readonly sentence: string } | null;
+  readonly fault: SealFault | null;
   /** Lines that are signed for, and by how many checkpoints. */
   readonly sealedLines: number;
   readonly seals: number;
@@ -55,7 +62,7 @@ export function judgeSeals(
         walk.lines + 1 === lines
           ? `Line ${lines} is missing, though it was`
           : `Lines ${walk.lines + 1} to ${lines} are missing, though they were`;
-      return { line: walk.lines + 1, sentence: `${missing} signed for.` };
+      return { line: walk.lines + 1, sentence: `${missing} signed for.`, isCut: true };
     }
     if (prefixes(lines) === checkpoint.prefix && headAt(walk, lines) === checkpoint.head) return null;
     if (lines === sealedLines)
@@ -111,7 +118,7 @@ export function judgeSealedRecord(
   const seals = judgeSeals(bytes, walk, found, origin, knownKey);
   const { fault, sealedLines, signedBy, sealedAtMs, isByKnownKey } = seals;
   const sealed = { ...check, signedBy, sealedAtMs };
-  if (fault !== null) return { ...sealed, verdict: 'BAD', ...fault };
+  if (fault !== null) return { ...sealed, verdict: faultVerdict(fault), ...fault };
   if (isByKnownKey === false) {
     const sentence = 'It is signed with a key that is not the one you know, and that yours did not name.';
     return { ...sealed, verdict: 'BAD', sentence };
@@ -120,6 +127,14 @@ export function judgeSealedRecord(
   const open =
     sealedLines + 1 === walk.lines ? `Line ${walk.lines} was` : `Lines ${sealedLines + 1} to ${walk.lines} were`;
   return { ...sealed, verdict: 'INCOMPLETE', sentence: `${check.sentence} ${open} written after the last seal.` };
+}
+
+/**
+ * A copy taken while the watch runs may hold a seal that was set after the lines had been copied: its end is missing,
+ * as it is where somebody cut it off. Neither is OK; who kept a seal or the ledger can tell them apart.
+ */
+export function faultVerdict(fault: SealFault): Verdict {
+  return fault.isCut === true ? 'INCOMPLETE' : 'BAD';
 }
 
 /** The verdict on the ledger's checkpoints. */

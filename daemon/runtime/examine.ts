@@ -4,7 +4,7 @@ import { dirname } from 'node:path';
 import { type CheckpointsFound, readCheckpoints } from '../recorder/checkpoint.ts';
 import { errorCode, realDisk } from '../recorder/disk.ts';
 import { type ChainCheck, type Walk, walkChain } from '../recorder/hash-chain.ts';
-import { judgeLedgerSeals, judgeSealedRecord, type SealedCheck } from '../recorder/judge-seals.ts';
+import { faultVerdict, judgeLedgerSeals, judgeSealedRecord, type SealedCheck } from '../recorder/judge-seals.ts';
 import { groupedFingerprint } from '../recorder/key-ring.ts';
 import { type LedgerEntry, ledgerEntries, sealsPath } from '../recorder/ledger.ts';
 import { photoBytes, photoPath } from '../recorder/photo-files.ts';
@@ -54,8 +54,9 @@ export interface Held {
 
 /** Reads a record and its seals. A record that is not there counts as empty. Rejects with the system's own error. */
 export async function readRecordFound(path: string): Promise<RecordFound> {
-  const bytes = (await readIfThere(path)) ?? Buffer.alloc(0);
+  // The seals first: the lines that they count were there before them, also while the record grows.
   const seals = await readIfThere(sealsBeside(path));
+  const bytes = (await readIfThere(path)) ?? Buffer.alloc(0);
   const walk = walkChain(bytes);
   return {
     bytes,
@@ -86,10 +87,11 @@ function sealsBeside(path: string): string {
 
 /** null where there is none. Rejects with the system's own error. */
 export async function readLedgerFound(dataDir: string): Promise<LedgerFound | null> {
+  // As of a record: the seals first.
+  const seals = readCheckpoints((await readIfThere(sealsPath(dataDir))) ?? Buffer.alloc(0));
   const bytes = await readIfThere(`${dataDir}/ledger.jsonl`);
   if (bytes === null) return null;
   const walk = walkChain(bytes);
-  const seals = readCheckpoints((await readIfThere(sealsPath(dataDir))) ?? Buffer.alloc(0));
   return { bytes, walk, seals, entries: ledgerEntries(walk.content) };
 }
 
@@ -251,7 +253,7 @@ export function judgeLedger(ledger: LedgerFound | null, mustBeSigned: boolean, k
   const end = { lines: walk.lines, head: walk.head };
   if (walk.broken) return { verdict: 'BAD', ...walk.broken, ...end };
   const judged = judgeLedgerSeals(bytes, walk, seals, knownKey);
-  if (judged.fault !== null) return { verdict: 'BAD', ...judged.fault, ...end };
+  if (judged.fault !== null) return { verdict: faultVerdict(judged.fault), ...judged.fault, ...end };
   if (walk.tornBytes > 0) {
     return {
       verdict: 'INCOMPLETE',

@@ -164,6 +164,7 @@ export class RecordKeeper implements RecordDesk {
     const found = await this.#found(firingId);
     const report = await this.#report(firingId, found);
     const last = found.seals?.checkpoints.at(-1);
+    // The seals among them are read before the lines: those that they count are there, also while the firing goes on.
     const files = await this.#filesOf(firingId);
     const lastSeal =
       last === undefined
@@ -275,7 +276,7 @@ export class RecordKeeper implements RecordDesk {
 
   async #filesOf(firingId: string): Promise<ReadonlyMap<string, Buffer>> {
     const files = new Map<string, Buffer>();
-    for (const name of ['record.jsonl', 'checkpoints.jsonl', 'kiln.json', 'schedule.json']) {
+    for (const name of ['checkpoints.jsonl', 'record.jsonl', 'kiln.json', 'schedule.json']) {
       try {
         files.set(name, await readFile(`${this.#folder(firingId)}/${name}`));
       } catch (error) {

@@ -110,8 +110,10 @@ describe('spyhole verify', () => {
   it('finds an end that is missing by the seals, and where they are gone too by the ledger', async () => {
     await change(recordPath('20261126T1'), cutLines(2));
     expect(await run('20261126T1')).toEqual({
-      code: 1,
-      said: ['BAD at line 4  20261126T1: Lines 4 to 5 are missing, though they were signed for.'],
+      code: 3,
+      said: [
+        'INCOMPLETE  20261126T1: The firing was closed once, so lines at its end are lost. Lines 4 to 5 are missing, though they were signed for.',
+      ],
     });
     await rm(sealsOf('20261126T1'));
     const { code, said } = await run('20261126T1');
