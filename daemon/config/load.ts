@@ -33,6 +33,7 @@ export interface Config {
   readonly file: string;
   readonly listen: HostPort;
   readonly data?: string | undefined;
+  readonly sealsFolder?: string | undefined;
   readonly hosts: readonly string[];
   readonly clock?: { readonly speed: number } | undefined;
   readonly schedules?: string | undefined;
@@ -57,12 +58,15 @@ export function noKilnsYet(file: string): Config {
 }
 
 function configFrom(source: Source, env: NodeJS.ProcessEnv): Config {
-  const { kilns, listen, smallBroker, data, schedules, mqttOut, ...rest } = configSchema.parse(source.value);
+  const { kilns, listen, smallBroker, data, sealsFolder, schedules, mqttOut, ...rest } = configSchema.parse(
+    source.value,
+  );
   return {
     ...rest,
     file: source.file,
     listen: hostPort(listen),
     data: data === undefined ? undefined : besideFile(data, source.file),
+    sealsFolder: sealsFolder === undefined ? undefined : besideFile(sealsFolder, source.file),
     schedules: schedules === undefined ? undefined : besideFile(schedules, source.file),
     smallBroker: smallBroker === undefined ? undefined : hostPort(smallBroker),
     mqttOut: mqttOut === undefined ? undefined : withSecrets(mqttOut, source.file, env),

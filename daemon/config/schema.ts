@@ -25,6 +25,8 @@ export const configSchema = strict(
     listen: hostPort(LISTEN).default(DEFAULT_LISTEN),
     /** Where records are kept; without it `SPYHOLE_DATA` or the home folder decides. */
     data: words('a folder', 1000).optional(),
+    /** The last seals are kept there too, on another disk: an older copy of the data put back is then noticed. */
+    sealsFolder: words('a folder', 1000).optional(),
     hosts: z
       .array(
         z.string({ error: HOST_NAME }).refine((h) => isHostName(h) || isAddress(h), { error: HOST_NAME }),

@@ -6,7 +6,13 @@ import { randomUUID } from 'node:crypto';
 import { dirname } from 'node:path';
 import { RecordError } from '../errors.ts';
 import { ChainFile, createFile, diskRefusal } from './chain-file.ts';
-import { type CheckpointsFound, NO_CHECKPOINTS, readCheckpoints } from './checkpoint.ts';
+import {
+  type Checkpoint,
+  type CheckpointsFound,
+  LEDGER_ORIGIN,
+  NO_CHECKPOINTS,
+  readCheckpoints,
+} from './checkpoint.ts';
 import { CheckpointFile } from './checkpoint-file.ts';
 import { lockData } from './data-lock.ts';
 import { fromRecordable, toRecordable } from './decimals.ts';
@@ -16,6 +22,7 @@ import { FiringRecorder, RecordSeals, recordOf, type Sealed } from './firing-rec
 import { judgeRecord, sha256, type Walk, walkChain } from './hash-chain.ts';
 import { judgeSeals } from './judge-seals.ts';
 import { Ledger, type LedgerEntry } from './ledger.ts';
+import { isBehind, OutsideMark } from './outside-mark.ts';
 import type { Entry, Line, NewFiring, Recordable, Recorder, RecordStore, Unfinished } from './recorder.ts';
 import { Sealer } from './sealer.ts';
 
@@ -37,6 +44,8 @@ export interface StoreParts {
   readonly disk?: Disk;
   /** UTC ms, for the lines that the recorder writes of its own accord. */
   readonly nowMs?: () => number;
+  /** A folder elsewhere, where the last seals are kept too. */
+  readonly sealsFolder?: string | undefined;
 }
 
 /**
@@ -44,7 +53,9 @@ export interface StoreParts {
  * takes the folder for this process and throws RecordError `data-in-use` where another one has it.
  */
 export function fileRecordStore(dataDir: string, parts: StoreParts = {}): FileRecordStore {
-  return new FolderStore(dataDir, parts.disk ?? realDisk, parts.nowMs ?? Date.now);
+  const disk = parts.disk ?? realDisk;
+  const mark = parts.sealsFolder === undefined ? null : new OutsideMark(disk, parts.sealsFolder, dataDir);
+  return new FolderStore(dataDir, disk, parts.nowMs ?? Date.now, mark);
 }
 
 /** Where the records of firings stand. */
@@ -68,6 +79,8 @@ class FolderStore implements FileRecordStore {
   readonly #disk: Disk;
   readonly #nowMs: () => number;
   readonly #sealer: Sealer;
+  readonly #mark: OutsideMark | null;
+  #kept: ReadonlyMap<string, Checkpoint> = new Map();
   /** Tells this store's lock from that of another store in this process. */
   readonly #name = randomUUID();
   #opening: Promise<OpenData> | null = null;
@@ -76,11 +89,12 @@ class FolderStore implements FileRecordStore {
   #recorders: readonly Recorder[] = [];
   #beginning: Promise<unknown> = Promise.resolve();
 
-  constructor(dataDir: string, disk: Disk, nowMs: () => number) {
+  constructor(dataDir: string, disk: Disk, nowMs: () => number, mark: OutsideMark | null) {
+    this.#mark = mark;
     this.#dataDir = dataDir;
     this.#disk = disk;
     this.#nowMs = nowMs;
-    this.#sealer = new Sealer(disk, dataDir, nowMs);
+    this.#sealer = new Sealer(disk, dataDir, nowMs, mark);
   }
 
   /** One firing begins after the other, so that clearing up after one cannot meet the making of another. */
@@ -170,6 +184,7 @@ class FolderStore implements FileRecordStore {
     const { ledger } = await this.#open();
     const broken: BrokenRecord[] = ledger.trouble ? [{ id: 'ledger', sentence: ledger.trouble }] : [];
     if (this.#sealer.trouble) broken.push({ id: 'keys', sentence: this.#sealer.trouble });
+    if (this.#mark?.trouble) broken.push({ id: 'seals', sentence: this.#mark.trouble });
     const found: Unfinished[] = [];
     await this.#removeUnbegun();
     const ids = await this.ids();
@@ -263,6 +278,9 @@ class FolderStore implements FileRecordStore {
       const found = await this.#sealsOf(id);
       const seals = judgeSeals(bytes, walk, found, null);
       if (seals.fault !== null) return { id, sentence: `${recordOf(id)} was altered. ${seals.fault.sentence}` };
+      if (isBehind(walk, this.#kept.get(id))) {
+        return { id, sentence: `${recordOf(id)} was put back from an older copy; the firing does not go on in it.` };
+      }
       return await this.#goOn(id, bytes, walk, ledger, { ...seals, wholeBytes: found.wholeBytes });
     } catch (error) {
       // One firing that cannot be read must not keep the others from going on.
@@ -385,7 +403,9 @@ class FolderStore implements FileRecordStore {
       await this.#syncFolderAbove();
       // Keys that cannot be read keep no reading from being written: they are asked for again at each seal.
       await this.#sealer.signer().catch(() => undefined);
-      const parts = { disk: this.#disk, dataDir: this.#dataDir, nowMs: this.#nowMs, sealer: this.#sealer };
+      this.#kept = (await this.#mark?.read()) ?? new Map();
+      const kept = this.#kept.get(LEDGER_ORIGIN);
+      const parts = { disk: this.#disk, dataDir: this.#dataDir, nowMs: this.#nowMs, sealer: this.#sealer, kept };
       return { ledger: await Ledger.open(parts), unlock };
     } catch (error) {
       // The reason why it cannot be used is the one to tell; a lock of this process is no obstacle to its next try.

@@ -3,11 +3,12 @@
  * its whole folder is missed (R7). It stands beside the firings as `ledger.jsonl`.
  */
 import { ChainFile } from './chain-file.ts';
-import { LEDGER_ORIGIN, readCheckpoints } from './checkpoint.ts';
+import { type Checkpoint, LEDGER_ORIGIN, readCheckpoints } from './checkpoint.ts';
 import { CheckpointFile } from './checkpoint-file.ts';
 import { type Disk, errorCode } from './disk.ts';
 import { sha256, type Walk, walkChain } from './hash-chain.ts';
 import { judgeLedgerSeals } from './judge-seals.ts';
+import { isBehind } from './outside-mark.ts';
 import type { Line, Recordable } from './recorder.ts';
 import type { Sealer } from './sealer.ts';
 
@@ -28,6 +29,8 @@ export interface LedgerParts {
   readonly dataDir: string;
   readonly sealer: Sealer;
   readonly nowMs: () => number;
+  /** Its last seal, as it was kept elsewhere. */
+  readonly kept?: Checkpoint | undefined;
 }
 
 /** How far the ledger is signed for, and how long the file of its checkpoints was when it was opened. */
@@ -56,7 +59,7 @@ export class Ledger {
   #pending: LedgerEntry[] = [];
   #turn: Promise<void> = Promise.resolve();
   /** What was wrong with the ledger as it was found, if anything. */
-  readonly trouble: string | null;
+  #trouble: string | null;
 
   private constructor(
     parts: LedgerParts,
@@ -72,7 +75,7 @@ export class Ledger {
     this.#sealed = sealed;
     this.#standing = new Map(entries.map((entry) => [entry.firing, entry]));
     this.#lastClosed = lastClosedOf(entries);
-    this.trouble = trouble;
+    this.#trouble = trouble;
   }
 
   /**
@@ -96,9 +99,24 @@ export class Ledger {
           wholeBytes: seals.wholeBytes,
         })
       : new Ledger(parts, await createLedger(disk, dataDir), UNSEALED, [], null);
+    if (parts.kept !== undefined && isBehind(walk, parts.kept)) {
+      // Told in any case; where the disk refuses the line, the next start writes it.
+      await ledger.#tellRollback(parts.kept).catch(() => undefined);
+    }
     // Lines that a power cut left without a seal get theirs now; where the disk refuses, with the next line.
     await ledger.#seal(nowMs()).catch(() => undefined);
     return ledger;
+  }
+
+  get trouble(): string | null {
+    return this.#trouble;
+  }
+
+  /** The owner may have put an older copy back on purpose: it goes on, and says for ever what it lacks. */
+  async #tellRollback({ lines, head, atMs }: Checkpoint): Promise<void> {
+    const when = `${new Date(atMs).toISOString().slice(0, 16).replace('T', ' ')} UTC`;
+    this.#trouble = `The records were put back from an older copy, or other ones laid in their place: a seal of ${when}, kept elsewhere, counts ${lines} lines of the ledger that are not all here. What was recorded between is missing.`;
+    await this.#chain.append([{ type: 'rolled-back', t: this.#nowMs(), lines, head, sealed: atMs }]);
   }
 
   static async #goOn(

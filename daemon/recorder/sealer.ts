@@ -5,16 +5,19 @@ import { type CheckpointParts, checkpointLine } from './checkpoint.ts';
 import type { CheckpointFile } from './checkpoint-file.ts';
 import type { Disk } from './disk.ts';
 import { type KeyRing, openKeys } from './key-ring.ts';
+import type { OutsideMark } from './outside-mark.ts';
 import type { Signer } from './signing.ts';
 
 export class Sealer {
   readonly #disk: Disk;
   readonly #dataDir: string;
   readonly #nowMs: () => number;
+  readonly #mark: OutsideMark | null;
   #opening: Promise<KeyRing> | null = null;
   #trouble: string | null = null;
 
-  constructor(disk: Disk, dataDir: string, nowMs: () => number) {
+  constructor(disk: Disk, dataDir: string, nowMs: () => number, mark: OutsideMark | null = null) {
+    this.#mark = mark;
     this.#disk = disk;
     this.#dataDir = dataDir;
     this.#nowMs = nowMs;
@@ -42,6 +45,8 @@ export class Sealer {
 
   /** @throws RecordError where the keys cannot be read or the disk refuses */
   async seal(file: CheckpointFile, parts: CheckpointParts): Promise<void> {
-    await file.add(checkpointLine(parts, await this.signer()));
+    const line = checkpointLine(parts, await this.signer());
+    await file.add(line);
+    await this.#mark?.note(parts, line);
   }
 }

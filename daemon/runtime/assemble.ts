@@ -65,7 +65,7 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
   for (const trouble of shelf.troubles) log(trouble);
   const broker = config.smallBroker === undefined ? null : await startSmallBroker(config.smallBroker);
 
-  const store = fileRecordStore(dataDir, { nowMs: clock.nowMs });
+  const store = fileRecordStore(dataDir, { nowMs: clock.nowMs, sealsFolder: config.sealsFolder });
   const troubles: string[] = [];
   const unfinished = await openStore(store, troubles, log);
   clock.notBefore(unfinished.reduce((latest, u) => Math.max(latest, u.lines[u.lines.length - 1]?.t ?? 0), 0));

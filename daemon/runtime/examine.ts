@@ -266,6 +266,11 @@ export function judgeLedger(ledger: LedgerFound | null, mustBeSigned: boolean, k
     const sentence = `It was begun anew because the one before, kept as ${restart.aside}, had been altered or cut.`;
     return { verdict: 'BAD', line: 1, sentence, ...end };
   }
+  const rollback = walk.content.findLast((line) => line.type === 'rolled-back');
+  if (rollback) {
+    const sentence = `Line ${rollback.n} says that the records were put back from an older copy; what was recorded between is missing.`;
+    return { verdict: 'INCOMPLETE', sentence, ...end };
+  }
   const stands = 'Its lines stand as they were written.';
   if (judged.sealedLines === 0 && !mustBeSigned) {
     if (knownKey === undefined) return { verdict: 'OK', sentence: stands, ...end };

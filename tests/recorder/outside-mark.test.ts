@@ -1,0 +1,105 @@
+import { cp, mkdtemp, rm, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { verify } from '../../daemon/commands/verify.ts';
+import { type FileRecordStore, fileRecordStore } from '../../daemon/recorder/file-recorder.ts';
+
+const nowMs = 1_795_600_800_000;
+let dir: string;
+
+beforeEach(async () => {
+  dir = await mkdtemp(`${tmpdir()}/spyhole-mark-`);
+});
+
+afterEach(() => rm(dir, { recursive: true }));
+
+const openStore = (data = 'data', sealsFolder = `${dir}/elsewhere`): FileRecordStore =>
+  fileRecordStore(`${dir}/${data}`, { nowMs: () => nowMs, sealsFolder });
+
+async function fire(store: FileRecordStore, id: string, isClosed = true): Promise<void> {
+  const recorder = await store.begin({ id, kiln: {}, schedule: null, open: { type: 'open', t: nowMs } });
+  await recorder.append([{ type: 'raw', t: nowMs + 1, text: '20' }]);
+  if (isClosed) await recorder.close({ type: 'close', t: nowMs + 2 });
+}
+
+async function start(store: FileRecordStore) {
+  const unfinished = await store.unfinished();
+  const told = store.broken().map(({ sentence }) => sentence);
+  return { unfinished, told };
+}
+
+const putBack = async (): Promise<void> => {
+  await rm(`${dir}/data`, { recursive: true });
+  await cp(`${dir}/backup`, `${dir}/data`, { recursive: true });
+};
+
+async function check(): Promise<{ readonly code: number; readonly said: readonly string[] }> {
+  const said: string[] = [];
+  return { code: await verify('--all', `${dir}/data`, (line) => said.push(line)), said };
+}
+
+describe('the last seals kept elsewhere', () => {
+  it('tell that the whole data folder was put back from an older copy, once and for ever', async () => {
+    const first = openStore();
+    await fire(first, 'a');
+    await first.release();
+    await cp(`${dir}/data`, `${dir}/backup`, { recursive: true });
+    const second = openStore();
+    await fire(second, 'b');
+    await second.release();
+    await putBack();
+    expect((await check()).code).toBe(0);
+    const third = openStore();
+    expect((await start(third)).told).toEqual([
+      expect.stringMatching(/^The records were put back from an older copy.*counts 4 lines of the ledger/),
+    ]);
+    await fire(third, 'c');
+    await third.release();
+    const { code, said } = await check();
+    expect(code).toBe(3);
+    expect(said[0]).toBe(
+      'INCOMPLETE  Ledger: Line 3 says that the records were put back from an older copy; what was recorded between is missing.',
+    );
+    expect(said.slice(1, 3)).toEqual([expect.stringMatching(/^OK/), expect.stringMatching(/^OK/)]);
+    const later = openStore();
+    expect((await start(later)).told).toEqual([]);
+    await later.release();
+  });
+
+  it('keep a firing from going on in an older copy of its record', async () => {
+    const first = openStore();
+    await fire(first, 'a', false);
+    await first.release();
+    await cp(`${dir}/data`, `${dir}/backup`, { recursive: true });
+    const second = openStore();
+    const { unfinished } = await start(second);
+    await unfinished[0]?.recorder.append([{ type: 'raw', t: nowMs + 3, text: '21' }]);
+    await second.release();
+    await putBack();
+    const third = openStore();
+    expect(await start(third)).toEqual({
+      unfinished: [],
+      told: ['The record of firing a was put back from an older copy; the firing does not go on in it.'],
+    });
+    await third.release();
+  });
+
+  it('say nothing where all is in order, and two data folders may share the place', async () => {
+    for (const data of ['data', 'other', 'data']) {
+      const store = openStore(data);
+      expect((await start(store)).told).toEqual([]);
+      await fire(store, data === 'other' ? 'x' : `y${(await store.ids()).length}`);
+      await store.release();
+    }
+    expect((await check()).code).toBe(0);
+  });
+
+  it('that cannot be kept are told of, and the firing is recorded all the same', async () => {
+    await writeFile(`${dir}/elsewhere`, 'a file in the place of the folder');
+    const store = openStore();
+    await fire(store, 'a');
+    expect((await start(store)).told).toEqual([expect.stringContaining('The last seals cannot be kept in')]);
+    await store.release();
+    expect((await check()).code).toBe(0);
+  });
+});
