@@ -62,13 +62,16 @@ function commandLine(setCode: (code: number) => void): Command {
     .argument('[path]', "a firing's folder, a record file, or a firing's id")
     .option('--all', 'every firing in the data folder, and the ledger')
     .option('--key <fingerprint>', 'the key that you know from elsewhere')
+    .option('--seal <seal>', 'a seal that you have kept, as a report or the page Proof shows it')
     .option(...DATA)
-    .action(async (path: string | undefined, options: { all?: boolean; data?: string; key?: string }) => {
-      const target = options.all === true ? '--all' : path;
-      if (target === undefined) throw new DaemonError('usage', 'verify: name a firing, or write --all.');
-      const { key } = options;
-      setCode(await verify(target, dataDir(options.data, process.env), print, complain, { key }));
-    });
+    .action(
+      async (path: string | undefined, options: { all?: boolean; data?: string; key?: string; seal?: string }) => {
+        const target = options.all === true ? '--all' : path;
+        if (target === undefined) throw new DaemonError('usage', 'verify: name a firing, or write --all.');
+        const { key, seal } = options;
+        setCode(await verify(target, dataDir(options.data, process.env), print, complain, { key, seal }));
+      },
+    );
   program
     .command('export')
     .description('a firing in one zip with its report and a checker; or the report (.pdf) or the readings (.csv) alone')

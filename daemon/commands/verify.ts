@@ -4,7 +4,7 @@ import { basename, dirname, resolve } from 'node:path';
 import { errorCode } from '../recorder/disk.ts';
 import { firingsFolder } from '../recorder/file-recorder.ts';
 import { isFiringId } from '../recorder/firing-id.ts';
-import type { ChainCheck, Verdict } from '../recorder/hash-chain.ts';
+import type { ChainCheck, Verdict, Walk } from '../recorder/hash-chain.ts';
 import { FINGERPRINT_DIGITS } from '../recorder/signing.ts';
 import {
   type Examination,
@@ -23,6 +23,8 @@ export type VerifyCode = 0 | 1 | 2 | 3;
 export interface VerifyOptions {
   /** The fingerprint that whoever asks knows from elsewhere, spaces and colons allowed. */
   readonly key?: string | undefined;
+  /** A seal that whoever asks has kept: the hash of a line, as a report, the page Proof or an earlier check shows it. */
+  readonly seal?: string | undefined;
 }
 
 type Print = (line: string) => void;
@@ -42,9 +44,9 @@ export async function verify(
   options: VerifyOptions = {},
 ): Promise<VerifyCode> {
   try {
-    const knownKey = readFingerprint(options.key);
-    if (target === '--all') return await verifyAll(dataDir, knownKey, print);
-    return await verifyOne(target, dataDir, knownKey, print);
+    const known: Known = { key: readFingerprint(options.key), seal: readSeal(options.seal) };
+    if (target === '--all') return await verifyAll(dataDir, known, print);
+    return await verifyOne(target, dataDir, known, print);
   } catch (error) {
     if (!(error instanceof NothingThere)) throw error;
     complain(error.message);
@@ -54,6 +56,32 @@ export async function verify(
 
 /** The target is nothing that can be examined. */
 class NothingThere extends Error {}
+
+/** What whoever asks knows from elsewhere. */
+interface Known {
+  readonly key: string | undefined;
+  readonly seal: string | undefined;
+}
+
+function readSeal(given: string | undefined): string | undefined {
+  const digits = given?.replace(/\s/g, '').toLowerCase();
+  if (given === undefined || digits === undefined || /^[0-9a-f]{64}$/.test(digits)) return digits;
+  const right = 'write its 64 digits, as a report and the page Proof show them';
+  throw new NothingThere(`--seal: ${JSON.stringify(given.slice(0, 80))} is no seal; ${right}.`);
+}
+
+/** The number of the line that a seal stands under; null where there is none. */
+function lineUnder(seal: string, { content, head, lines }: Walk): number | null {
+  if (head === seal) return lines;
+  const next = content.findIndex((line) => line.prev === seal);
+  return next > 0 ? next : null;
+}
+
+/** A record that was cut, written anew or put back from an older copy fits itself, but not a seal that was kept. */
+function sayOfSeal(seal: string, found: { readonly name: string; readonly line: number } | null): string {
+  if (found !== null) return `OK  The seal you know: it stands under line ${found.line} of ${found.name}.`;
+  return `BAD  The seal you know: no line here has it. What it was set under was changed or removed, or an older copy was put back. ${seal}`;
+}
 
 function readFingerprint(given: string | undefined): string | undefined {
   if (given === undefined) return undefined;
@@ -66,7 +94,7 @@ function readFingerprint(given: string | undefined): string | undefined {
 async function verifyOne(
   target: string,
   dataDir: string,
-  knownKey: string | undefined,
+  { key: knownKey, seal }: Known,
   print: Print,
 ): Promise<VerifyCode> {
   const path = await findRecord(target, dataDir);
@@ -74,12 +102,16 @@ async function verifyOne(
   // A record inside the data folder is also held against the ledger there.
   const isAtHome = dirname(dirname(path)) === resolve(firingsFolder(dataDir));
   const ledger = isAtHome ? await readLedger(dataDir) : null;
-  const check = examine(name, await readRecord(path), { knownKey, ledger });
+  const found = await readRecord(path);
+  const check = examine(name, found, { knownKey, ledger });
   print(sentenceFor(name, check, knownKey));
-  return codeOf([check.verdict]);
+  if (seal === undefined) return codeOf([check.verdict]);
+  const line = lineUnder(seal, found.walk);
+  print(sayOfSeal(seal, line === null ? null : { name, line }));
+  return codeOf([check.verdict, line === null ? 'BAD' : 'OK']);
 }
 
-async function verifyAll(dataDir: string, knownKey: string | undefined, print: Print): Promise<VerifyCode> {
+async function verifyAll(dataDir: string, { key: knownKey, seal }: Known, print: Print): Promise<VerifyCode> {
   // The ledger first: whatever it names stands in the folder by then, also while the watch goes on.
   const ledger = await readLedger(dataDir);
   const ids = await firingIds(dataDir);
@@ -91,11 +123,18 @@ async function verifyAll(dataDir: string, knownKey: string | undefined, print: P
   const followers = new Map<string, { readonly firing: string; readonly head: string }>();
   const records: (readonly [id: string, check: ChainCheck | Examination])[] = [];
   let mustBeSigned = false;
+  let under: { readonly name: string; readonly line: number } | null = null;
+  const look = (name: string, walk: Walk): void => {
+    const line = seal === undefined ? null : lineUnder(seal, walk);
+    if (line !== null) under = { name, line };
+  };
+  if (ledger !== null) look('the ledger', ledger.walk);
   // Newest first: whoever follows a firing was opened after it, and one record at a time is held in memory.
   for (const id of ids.toReversed()) {
     const found = await readRecord(recordPath(dataDir, id));
     if (found.follows !== null) followers.set(found.follows.firing, found.follows);
     mustBeSigned ||= found.seals !== null;
+    look(id, found.walk);
     records.push([id, examine(id, found, { knownKey, ledger, followedBy: followers.get(id)?.head })]);
   }
   const verdicts: Verdict[] = [];
@@ -113,6 +152,10 @@ async function verifyAll(dataDir: string, knownKey: string | undefined, print: P
       ? 'The ledger ends with the opening of this firing, but its record is missing: it was lost, or began as the folder was copied.'
       : 'The ledger or the next firing names this firing, but its record is missing.';
     say(id, { verdict: isJustOpened ? 'INCOMPLETE' : 'BAD', sentence, lines: 0, head: '' });
+  }
+  if (seal !== undefined) {
+    print(sayOfSeal(seal, under));
+    verdicts.push(under === null ? 'BAD' : 'OK');
   }
   const count = (verdict: Verdict): number => verdicts.filter((one) => one === verdict).length;
   print(`${verdicts.length} examined: ${count('OK')} OK, ${count('BAD')} BAD, ${count('INCOMPLETE')} INCOMPLETE.`);

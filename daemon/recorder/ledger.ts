@@ -100,7 +100,7 @@ export class Ledger {
         })
       : new Ledger(parts, await createLedger(disk, dataDir), UNSEALED, [], null);
     if (parts.kept !== undefined && isBehind(walk, parts.kept)) {
-      // Told in any case; where the disk refuses the line, the next start writes it.
+      // Told in any case, also where the disk refuses the line.
       await ledger.#tellRollback(parts.kept).catch(() => undefined);
     }
     // Lines that a power cut left without a seal get theirs now; where the disk refuses, with the next line.

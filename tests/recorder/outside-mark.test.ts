@@ -38,6 +38,37 @@ async function check(): Promise<{ readonly code: number; readonly said: readonly
   return { code: await verify('--all', `${dir}/data`, (line) => said.push(line)), said };
 }
 
+describe('a seal that somebody has kept', () => {
+  it('is found under its line, and missed where an older copy was put back', async () => {
+    const first = openStore();
+    await fire(first, 'a');
+    await first.release();
+    await cp(`${dir}/data`, `${dir}/backup`, { recursive: true });
+    const second = openStore();
+    await fire(second, 'b');
+    await second.release();
+    const seals = (await check()).said.flatMap((line) => / Seal ([0-9a-f]{64})$/.exec(line)?.[1] ?? []);
+    expect(seals).toHaveLength(3);
+    const ask = async (target: string, seal: string): Promise<readonly [number, string | undefined]> => {
+      const said: string[] = [];
+      const code = await verify(target, `${dir}/data`, (line) => said.push(line), undefined, { seal });
+      return [code, said.find((line) => line.includes('seal') || line.includes('The seal you know'))];
+    };
+    const [ledger = '', , b = ''] = seals;
+    expect(await ask('--all', ledger)).toEqual([0, 'OK  The seal you know: it stands under line 4 of the ledger.']);
+    expect(await ask('--all', b)).toEqual([0, 'OK  The seal you know: it stands under line 3 of b.']);
+    expect((await ask('b', b))[0]).toBe(0);
+    expect((await ask('a', b))[0]).toBe(1);
+    await putBack();
+    for (const seal of [ledger, b]) {
+      const [code, sentence] = await ask('--all', seal);
+      expect(code).toBe(1);
+      expect(sentence).toMatch(/^BAD {2}The seal you know: no line here has it\./);
+    }
+    expect(await ask('--all', 'b0b')).toEqual([2, expect.stringContaining('"b0b" is no seal; write its 64 digits')]);
+  });
+});
+
 describe('the last seals kept elsewhere', () => {
   it('tell that the whole data folder was put back from an older copy, once and for ever', async () => {
     const first = openStore();
