@@ -2,6 +2,7 @@
 import { createRequire } from 'node:module';
 import type { Readable } from 'node:stream';
 import PDFDocument from 'pdfkit';
+import type { Segment } from '../core/plan/schedule.ts';
 import { type FiringReport, wallTime, zoneName } from './firing-report.ts';
 import { drawCurve } from './report-curve.ts';
 
@@ -77,6 +78,11 @@ function sections(paper: Paper, report: FiringReport): void {
   heading(paper, 'Figures');
   for (const { label, value } of report.figures) pair(paper, label, value);
 
+  if (detail.schedule !== null) heading(paper, 'The plan');
+  for (const [i, segment] of (detail.schedule?.segments ?? []).entries()) {
+    pair(paper, `Part ${i + 1}`, segmentWords(segment));
+  }
+
   heading(paper, 'What hand and eye did');
   const acts = detail.acts.filter((act) => act.deed === 'act');
   if (acts.length === 0) sentence(paper, 'Nothing was logged.');
@@ -126,6 +132,13 @@ function sections(paper: Paper, report: FiringReport): void {
 
   heading(paper, 'To be borne in mind');
   for (const caution of CAUTIONS) sentence(paper, caution);
+}
+
+function segmentWords(segment: Segment): string {
+  if (segment.kind === 'hold') return `hold for ${segment.minutes} min`;
+  const { toC, rateCPerH } = segment;
+  if (rateCPerH === 'flat-out') return `to ${toC} °C flat out`;
+  return rateCPerH === 'let-fall' ? `let it fall to ${toC} °C` : `to ${toC} °C at ${rateCPerH} °C/h`;
 }
 
 const LABEL_WIDTH = 150;

@@ -193,6 +193,7 @@ describe.runIf(needs('pdftotext'))('the report for the conservation file', () =>
     for (const hold of detail.holds) {
       expect(text).toContain(`${hold.inBandMinutes} min in the band, ${hold.clockMinutes} min by the clock`);
     }
+    expect(text).toMatch(/The plan Part 1 to \d+ °C at \d+ °C\/h Part 2 .*hold for 15 min/);
     for (const alert of detail.alertList) expect(text).toContain(alert.message.slice(0, 40));
     expect(text).toContain('Matt — a little thin at the left edge, 660 °C');
     expect(text).toContain('A crack from the left corner, 4 cm');
