@@ -1,5 +1,6 @@
 /** One card for each alert of any kiln that stands, under the sentence; what is over but unseen stands further down. */
 import type { AlertMessage } from '../daemon/wire/live-messages.ts';
+import { wordOfAlert } from './alert-word.ts';
 import { api } from './api.ts';
 import { Badge } from './badge.tsx';
 import { type Dashboard, inOrder } from './dashboard-state.ts';
@@ -8,7 +9,8 @@ import { nameAtTheBench } from './person.ts';
 import { AllWell, SwitchOff } from './switch-off.tsx';
 import { inShownUnit } from './unit.ts';
 import { usePress } from './use-press.ts';
-import { alertWord, phaseWord, priorityWord, alerts as words } from './wording.ts';
+import type { Heat } from './wire-types.ts';
+import { phaseWord, priorityWord, alerts as words } from './wording.ts';
 
 /** `sentence` is the page's first line: an alert that stands there already is not said twice. */
 export function AlertList({ dashboard, sentence }: { readonly dashboard: Dashboard; readonly sentence: string }) {
@@ -23,6 +25,7 @@ export function AlertList({ dashboard, sentence }: { readonly dashboard: Dashboa
           alert={alert}
           heldBack={standing.filter((one) => causeOf(one, standing)?.id === alert.id)}
           kilnName={nameOf(dashboard, alert.kiln)}
+          heat={heatOf(dashboard, alert.kiln)}
           mayCommand={dashboard.snapshot.mayCommand}
           isSaid={sentence.includes(inShownUnit(alert.message))}
           nowMs={dashboard.atMs}
@@ -95,6 +98,10 @@ function nameOf(dashboard: Dashboard, kiln: string): string {
   return view === undefined ? '' : words.ofKiln(view.now.name);
 }
 
+function heatOf(dashboard: Dashboard, kiln: string): Heat | null {
+  return dashboard.kilns.find((one) => one.now.id === kiln)?.now.heat ?? null;
+}
+
 /** The kiln's name before its sentence, once. */
 function named(kilnName: string, message: string): string {
   return `${message.startsWith(kilnName) ? '' : kilnName}${inShownUnit(message)}`;
@@ -109,6 +116,7 @@ interface AlertCardProps {
 }
 
 interface StandingProps extends AlertCardProps {
+  readonly heat: Heat | null;
   readonly mayCommand: boolean;
   readonly isSaid: boolean;
   readonly heldBack: readonly AlertMessage[];
@@ -116,7 +124,7 @@ interface StandingProps extends AlertCardProps {
 
 const PUT_ASIDE_MINUTES = 10;
 
-function AlertCard({ alert, mayCommand, heldBack, kilnName, isSaid, nowMs, utcOffsetMinutes }: StandingProps) {
+function AlertCard({ alert, heat, mayCommand, heldBack, kilnName, isSaid, nowMs, utcOffsetMinutes }: StandingProps) {
   const { isSending, refusal, press } = usePress();
   const time = (atMs: number): string => timeNear(atMs, nowMs, utcOffsetMinutes);
   const isCalling = alert.life === 'calling' || (alert.life === 'needs-reset' && alert.seenBy === undefined);
@@ -125,6 +133,7 @@ function AlertCard({ alert, mayCommand, heldBack, kilnName, isSaid, nowMs, utcOf
       <div class="alert-words">
         <p class="alert-head">
           <Badge priority={alert.priority} word={priorityWord[alert.priority]} />
+          <b class="alert-kind">{wordOfAlert(alert, heat)}</b>
           <span>
             {phaseWord[alert.phase]}, {whenWord(alert, time)}
           </span>
@@ -187,7 +196,7 @@ function AlertCard({ alert, mayCommand, heldBack, kilnName, isSaid, nowMs, utcOf
           <ul>
             {heldBack.map((one) => (
               <li key={one.id}>
-                <b>{alertWord[one.alert]}</b> {inShownUnit(one.message)}
+                <b>{wordOfAlert(one, heat)}</b> {inShownUnit(one.message)}
               </li>
             ))}
           </ul>

@@ -8,7 +8,7 @@ import { drawStrip } from './deviation-strip.ts';
 import { celsius, degrees, timeOfDay } from './format.ts';
 import { actWords, handReadingC, isFollowed, type StandingAct } from './standing-acts.ts';
 import { celsiusAt } from './trace.ts';
-import { figures, firings, watch } from './wording.ts';
+import { firings, watch } from './wording.ts';
 
 export interface Drawn {
   readonly view: CurveView;
@@ -428,7 +428,7 @@ function drawAlerts(sheet: Sheet): void {
     } else context.arc(at, foot - 6, 5.5, 0, 2 * Math.PI);
     context.closePath();
     context.stroke();
-    const text = figures.alertMark(alert.alert);
+    const text = alert.word;
     const width = context.measureText(text).width;
     const beside = [
       { left: at + 10, middle: foot - 6 },

@@ -1,10 +1,11 @@
 /** What the curve shows, in the firing's time and degrees, before anything is drawn. */
 
 import type { Curve, FiringDetail } from '../daemon/wire/live-messages.ts';
+import { wordOfAlert } from './alert-word.ts';
 import type { KilnView } from './dashboard-state.ts';
 import { drawnActs, handReadingC, type StandingAct } from './standing-acts.ts';
 import { type Trace, traceOfPieces } from './trace.ts';
-import type { AlertEvent, ForecastPoint, GapEvent, PlanPoint, Schedule } from './wire-types.ts';
+import type { AlertEvent, ForecastPoint, GapEvent, Heat, PlanPoint, Schedule } from './wire-types.ts';
 
 export interface TraceView {
   readonly name: string;
@@ -24,7 +25,7 @@ export interface HoldView {
 export interface AlertMark {
   readonly atMs: number;
   readonly priority: AlertEvent['priority'];
-  readonly alert: AlertEvent['alert'];
+  readonly word: string;
 }
 
 export interface CurveView {
@@ -102,7 +103,7 @@ export function curveOfWatch(view: KilnView, { nowMs, utcOffsetMinutes, reach, i
     holds: holdsOf(plan, now.firing?.schedule ?? null, hold),
     acts: drawnActs(history.acts),
     gaps: history.gaps,
-    alerts: now.alerts.map(({ sinceMs, priority, alert }) => ({ atMs: sinceMs, priority, alert })),
+    alerts: now.alerts.map((alert) => markOf(alert, now.heat)),
     nowMs,
     isLive,
     utcOffsetMinutes,
@@ -118,7 +119,17 @@ function expectedOf(forecast: KilnView['now']['forecast'], nowMs: number): Curve
     : null;
 }
 
-export function curveOfPast(detail: FiringDetail, curve: Curve, utcOffsetMinutes: number): CurveView {
+function markOf(alert: AlertEvent, heat: Heat | null): AlertMark {
+  return { atMs: alert.sinceMs, priority: alert.priority, word: wordOfAlert(alert, heat) };
+}
+
+/** @param heat of its kiln; null where that is not known any more */
+export function curveOfPast(
+  detail: FiringDetail,
+  curve: Curve,
+  utcOffsetMinutes: number,
+  heat: Heat | null = null,
+): CurveView {
   const sensors = Object.keys(curve.sensors);
   const traces = Object.fromEntries(sensors.map((name) => [name, traceOfPieces(curve.sensors[name] ?? [])]));
   return framed({
@@ -130,7 +141,7 @@ export function curveOfPast(detail: FiringDetail, curve: Curve, utcOffsetMinutes
     holds: holdsOf(curve.plan, detail.schedule, null),
     acts: drawnActs(curve.acts),
     gaps: curve.gaps,
-    alerts: detail.alertList.map(({ sinceMs, priority, alert }) => ({ atMs: sinceMs, priority, alert })),
+    alerts: detail.alertList.map((alert) => markOf(alert, heat)),
     nowMs: null,
     isLive: true,
     utcOffsetMinutes,

@@ -1,6 +1,7 @@
 /** One firing: its curve over its plan, what was done, what was told, what was noted. */
 import { useMemo, useState } from 'preact/hooks';
 import type { Curve, FiringDetail } from '../daemon/wire/live-messages.ts';
+import { wordOfAlert } from './alert-word.ts';
 import { type Answer, api } from './api.ts';
 import { Badge } from './badge.tsx';
 import { CurveSheet } from './charts.tsx';
@@ -18,8 +19,8 @@ import { actWords, standingActs } from './standing-acts.ts';
 import type { Theme } from './theme.ts';
 import { inShownUnit } from './unit.ts';
 import { useAnswer } from './use-answer.ts';
-import type { ActEvent, AlertEvent } from './wire-types.ts';
-import { acts as actsText, alertWord, alerts as alertWords, phaseWord, firings as words } from './wording.ts';
+import type { ActEvent, AlertEvent, Heat } from './wire-types.ts';
+import { acts as actsText, alerts as alertWords, phaseWord, firings as words } from './wording.ts';
 
 interface FiringPageProps {
   readonly id: string;
@@ -72,7 +73,11 @@ interface FiringProps {
 
 function Firing({ detail, curve, dashboard, theme, askAgain }: FiringProps) {
   const { utcOffsetMinutes, mayCommand } = dashboard.snapshot;
-  const view = useMemo(() => curveOfPast(detail, curve, utcOffsetMinutes), [detail, curve, utcOffsetMinutes]);
+  const heat = dashboard.kilns.find(({ now }) => now.id === detail.kiln)?.now.heat ?? null;
+  const view = useMemo(
+    () => curveOfPast(detail, curve, utcOffsetMinutes, heat),
+    [detail, curve, utcOffsetMinutes, heat],
+  );
   const time = (atMs: number): string => timeNear(atMs, detail.startedAtMs, utcOffsetMinutes);
   const acts = standingActs(detail.acts);
   const hands = new Set(acts.map((act) => act.by));
@@ -149,7 +154,7 @@ function Firing({ detail, curve, dashboard, theme, askAgain }: FiringProps) {
           {detail.alertList.length === 0 && <p class="quiet">{words.noAlerts}</p>}
           <ul class="happenings">
             {detail.alertList.map((alert) => (
-              <PastAlert key={alert.id} alert={alert} time={time} />
+              <PastAlert key={alert.id} alert={alert} heat={heat} time={time} />
             ))}
           </ul>
         </section>
@@ -226,7 +231,13 @@ function FiledList({ list, time }: { readonly list: ActEvent; time(atMs: number)
   );
 }
 
-function PastAlert({ alert, time }: { readonly alert: AlertEvent; time(atMs: number): string }) {
+interface PastAlertProps {
+  readonly alert: AlertEvent;
+  readonly heat: Heat | null;
+  time(atMs: number): string;
+}
+
+function PastAlert({ alert, heat, time }: PastAlertProps) {
   const span =
     alert.phase === 'over'
       ? `${time(alert.sinceMs)} – ${time(alert.atMs)}`
@@ -235,7 +246,7 @@ function PastAlert({ alert, time }: { readonly alert: AlertEvent; time(atMs: num
     <li class="past-alert">
       <time>{span}</time>
       <span>
-        <Badge priority={alert.priority} word={alertWord[alert.alert]} /> {alert.message}{' '}
+        <Badge priority={alert.priority} word={wordOfAlert(alert, heat)} /> {alert.message}{' '}
         <span class="small">{alert.because}</span>
         {alert.seenBy !== undefined && <span class="small"> {alertWords.seenBy(alert.seenBy)}</span>}
       </span>

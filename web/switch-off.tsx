@@ -1,12 +1,13 @@
 /** What is not watched in a firing, by whom and why; and "all is well again" for what wants a person's word. */
 import { useState } from 'preact/hooks';
 import type { AlertMessage } from '../daemon/wire/live-messages.ts';
+import { kindWord } from './alert-word.ts';
 import { api } from './api.ts';
 import type { Dashboard, KilnView } from './dashboard-state.ts';
 import { timeNear } from './format.ts';
 import { nameAtTheBench } from './person.ts';
 import { usePress } from './use-press.ts';
-import { alertWord, alerts as words } from './wording.ts';
+import { alerts as words } from './wording.ts';
 
 interface SwitchedOffProps {
   readonly dashboard: Dashboard;
@@ -25,7 +26,7 @@ export function SwitchedOffLines({ dashboard, kiln }: SwitchedOffProps) {
         <li key={off.alert}>
           <span>
             {words.switchedOff(
-              alertWord[off.alert],
+              kindWord(off.alert, kiln.now.heat),
               off.by,
               timeNear(off.sinceMs, dashboard.atMs, utcOffsetMinutes),
               off.why,

@@ -15,6 +15,7 @@ export type ActEvent = FiringDetail['acts'][number];
 export type AlertEvent = FiringDetail['alertList'][number];
 export type GapEvent = FiringDetail['gaps'][number];
 export type AlertKind = AlertMessage['alert'];
+export type Heat = KilnNow['heat'];
 export type Phase = AlertMessage['phase'];
 export type Priority = AlertMessage['priority'];
 export type Call = PositionMessage['calls'][number];

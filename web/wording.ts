@@ -1,7 +1,7 @@
 /** Every text of the page that is not a sentence of the daemon's own, in one place. */
 
 import type { ScreenKey } from './route.ts';
-import type { AlertEvent, AlertKind, Phase, Priority, SignWord } from './wire-types.ts';
+import type { AlertEvent, AlertKind, Heat, Phase, Priority, SignWord } from './wire-types.ts';
 
 export const appName = 'Spyhole';
 
@@ -33,11 +33,27 @@ export const alertWord: Readonly<Record<AlertKind, string>> = {
   'uncontrolled-heat': 'stuck on',
   'hold-short': 'hold too short',
   'hold-long': 'hold too long',
-  'sensor-fault': 'sensor doubtful',
-  'sensors-disagree': 'sensors disagree',
+  'sensor-fault': 'couple doubtful',
+  'sensors-disagree': 'couples disagree',
   silence: 'no readings',
-  'clock-trouble': 'clock set',
-  'record-trouble': 'record in trouble',
+  'clock-trouble': 'clock wrong',
+  'record-trouble': 'record not written',
+};
+
+/** Lost heat has another cause in each: the burner, or what feeds the elements. */
+export const heatLostWord: Readonly<Record<Heat, string>> = { gas: 'flame out?', electric: 'no power?' };
+
+/** What ails a couple, by the causes of `sensor-fault`. */
+export const causeWord: Readonly<Record<string, string>> = {
+  'open-circuit': 'couple broken or loose',
+  reversed: 'leads swapped',
+  frozen: 'figure stands still',
+  jump: 'reading jumped',
+  'out-of-range': 'impossible figure',
+  drift: 'couple drifts',
+  slipped: 'couple slipped?',
+  sentinel: 'instrument has no value',
+  'cold-junction': 'terminals warm or cold',
 };
 
 /** A front loader and a top loader: the words of `lid-open-hot`, for one kiln. */
@@ -112,7 +128,6 @@ export const figures = {
   target: 'Target reached',
   howSure: (sensor: string) => `Sensor ${sensor}`,
   certificate: (sensor: string) => `Certificate of ${sensor}`,
-  alertMark: (kind: AlertKind) => alertWord[kind],
   open: 'open',
   shut: 'closed',
   wants: 'the controller wants',
