@@ -90,8 +90,9 @@ interface FirstPicture {
 
 /** When the temperature stands, and when the whole curve has been drawn and the frame that shows it has begun. */
 const untilDrawn = `{
-  const said = document.documentElement.dataset;
   const look = () => {
+    // Asked for each time: the element that is there as this begins is not the page's own yet.
+    const said = document.documentElement.dataset;
     if (document.querySelector('.digits') !== null) said.number ??= String(performance.now());
     const isDrawn = document.querySelector('main:not(:has([aria-busy=true])) .curve canvas') !== null;
     if (isDrawn) requestAnimationFrame(() => { said.drawn = String(performance.now()); });

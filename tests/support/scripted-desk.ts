@@ -66,8 +66,8 @@ export interface ScriptedOptions {
   readonly atMs?: number;
   readonly utcOffsetMinutes?: number;
   readonly simulated?: { readonly speed: number } | null;
-  /** 1 = the gas kiln alone, 2 = the electric one beside it (the default). */
-  readonly kilns?: 1 | 2;
+  /** 1 = the gas kiln alone, 2 = the electric one beside it (the default), `school` = six, each at a moment of its own. */
+  readonly kilns?: 1 | 2 | 'school';
 }
 
 export interface ScriptedDesk extends Desk {
@@ -95,6 +95,25 @@ export const electricKiln: ScriptedKiln = {
   closure: 'lid',
   sensors: ['middle'],
 };
+const electric = (id: number): ScriptedKiln => ({
+  ...electricKiln,
+  id: `kiln-${id}`,
+  name: `Kiln ${id}`,
+});
+
+/** Six kilns of a school, one of them firing with gas. Of `lid-open` and `overshoot` only kiln 4 and kiln 2 know. */
+function schoolAt(moment: Moment): readonly { readonly kiln: ScriptedKiln; readonly moment: Moment }[] {
+  const isHurt = (of: Moment, calm: Moment): Moment => (moment === of ? of : calm);
+  return [
+    { kiln: electric(1), moment: 'holding' },
+    { kiln: { ...gasKiln, id: 'kiln-2', name: 'Kiln 2' }, moment: isHurt('overshoot', 'climbing') },
+    { kiln: electric(3), moment: 'idle' },
+    { kiln: electric(4), moment: isHurt('lid-open', 'cooling') },
+    { kiln: electric(5), moment: isHurt('silent', 'climbing') },
+    { kiln: electric(6), moment: 'cooling' },
+  ];
+}
+
 const shelf: Readonly<Record<string, Schedule>> = {
   'trace-and-matt': traceAndMatt,
   'enamel-590': enamel,
@@ -120,8 +139,15 @@ export function scriptedDesk(options: ScriptedOptions = {}): ScriptedDesk {
   let nowMs = options.atMs ?? Date.UTC(2026, 10, 18, 12, 58);
   let isHealthy = true;
   const listeners = new Set<(message: LiveMessage) => void>();
-  const kilns = options.kilns === 1 ? [gasKiln] : [gasKiln, electricKiln];
-  const standings = kilns.map((kiln) => standingAt(kiln, moment, nowMs, utcOffsetMinutes));
+  const places =
+    options.kilns === 'school'
+      ? schoolAt(moment)
+      : [
+          { kiln: gasKiln, moment: moment === 'lid-open' ? 'climbing' : moment },
+          { kiln: electricKiln, moment: moment === 'lid-open' ? moment : 'idle' } as const,
+        ].slice(0, options.kilns ?? 2);
+  const kilns = places.map(({ kiln }) => kiln);
+  const standings = places.map((place) => standingAt(place.kiln, place.moment, nowMs, utcOffsetMinutes));
   const details = new Map<string, FiringDetail>();
   for (const past of pastFirings(kilns, nowMs)) details.set(past.detail.id, past.detail);
   for (const standing of standings) if (standing.firing !== null) details.set(standing.firing.id, openDetail(standing));
@@ -541,7 +567,6 @@ function standingAt(kiln: ScriptedKiln, moment: Moment, nowMs: number, utcOffset
     silentSinceMs: null,
     line: 0,
   };
-  if (kiln.id === 'electric') return moment === 'lid-open' ? lidOpen(standing, nowMs, utcOffsetMinutes) : standing;
   const begin = (sinceS: number, schedule: Schedule | null = traceAndMatt): void => {
     const startedAtMs = nowMs - sinceS * 1000;
     standing.firing = { id: firingId(startedAtMs, kiln.id), startedAtMs, schedule };
@@ -576,9 +601,10 @@ function standingAt(kiln: ScriptedKiln, moment: Moment, nowMs: number, utcOffset
       standing.troubles = ['The disk refuses lines: it is full. The watch goes on, the record has a hole. Make room.'];
       break;
     case 'climbing':
-    case 'lid-open':
       begin(trace.at430S);
       break;
+    case 'lid-open':
+      return lidOpen(standing, nowMs, utcOffsetMinutes);
   }
   return standing;
 }
@@ -605,10 +631,10 @@ function overshoot(standing: Standing, nowMs: number, utcOffsetMinutes: number):
       priority: 'soon',
       life: 'calling',
       sinceMs: nowMs,
-      sensor: 'upper',
+      sensor: standing.kiln.sensors[0],
       leadS: 540,
       forecast: 672,
-      message: `Gas kiln: turn down now: 648, heading for 672 about ${clockTime(nowMs + 720_000, utcOffsetMinutes)}. Gas first, damper after.`,
+      message: `${standing.kiln.name}: turn down now: 648, heading for 672 about ${clockTime(nowMs + 720_000, utcOffsetMinutes)}. Gas first, damper after.`,
       because:
         'It climbs 2.0 °C a minute and the heat already in the walls carries it on. The hold wants 660 ± 6; at 672 the matt may lose its half-tones.',
     }),
@@ -624,9 +650,9 @@ function overUnseen(standing: Standing, nowMs: number): void {
       priority: 'soon',
       life: 'over-unseen',
       sinceMs: nowMs - 900_000,
-      sensor: 'upper',
+      sensor: standing.kiln.sensors[0],
       forecast: 672,
-      message: 'Gas kiln: was heading for 672. Turned down in time: highest 664.',
+      message: `${standing.kiln.name}: was heading for 672. Turned down in time: highest 664.`,
       because: 'The climb sank from 2.0 to 0.3 °C a minute after the valve was turned.',
     }),
   ];
@@ -642,10 +668,9 @@ function silent(standing: Standing, nowMs: number): void {
       priority: 'now',
       life: 'calling',
       sinceMs: nowMs - 20_000,
-      sensor: 'upper',
-      message:
-        'Gas kiln: no reading of the upper couple for 20 seconds. Assume it is still heating; go to it with the hand pyrometer.',
-      because: 'A reading comes each 5 s; three are missing. The lower couple still answers.',
+      sensor: standing.kiln.sensors[0],
+      message: `${standing.kiln.name}: no reading of the ${standing.kiln.sensors[0]} couple for 20 seconds. Assume it is still heating; go to it with the hand pyrometer.`,
+      because: 'A reading comes each 5 s; three are missing.',
     }),
   ];
 }
@@ -667,8 +692,8 @@ function lidOpen(standing: Standing, nowMs: number, utcOffsetMinutes: number): S
       priority: 'now',
       life: 'calling',
       sinceMs: nowMs - 40_000,
-      sensor: 'middle',
-      message: `Small kiln is open at 310. Close it gently; not before ${clockTime(nowMs + 3.2 * 3_600_000, utcOffsetMinutes)}.`,
+      sensor: standing.kiln.sensors[0],
+      message: `${standing.kiln.name} is open at 310. Close it gently; not before ${clockTime(nowMs + 3.2 * 3_600_000, utcOffsetMinutes)}.`,
       because: 'Glass of 6 mm should not see the room above 150 °C: its face cools faster than its middle.',
     }),
   ];
