@@ -9,9 +9,11 @@ interface TemperaturePanelProps {
   readonly kiln: KilnView;
   readonly liveness: Liveness;
   readonly utcOffsetMinutes: number;
+  /** The first line speaks of another kiln: this number must not be taken for its. */
+  readonly isNamed: boolean;
 }
 
-export function TemperaturePanel({ kiln, liveness, utcOffsetMinutes }: TemperaturePanelProps) {
+export function TemperaturePanel({ kiln, liveness, utcOffsetMinutes, isNamed }: TemperaturePanelProps) {
   const { now } = kiln;
   const reading = now.readings.find((one) => one.sensor === now.rulingSensor);
   const others = now.readings.filter((one) => one.sensor !== now.rulingSensor);
@@ -20,6 +22,7 @@ export function TemperaturePanel({ kiln, liveness, utcOffsetMinutes }: Temperatu
   const { position } = now;
   return (
     <section class="temperature" data-live={liveness.kind} aria-label={`${now.name}, ${now.rulingSensor}`}>
+      {isNamed && <p class="whose">{now.name}</p>}
       {isCovered ? (
         <p class="cover">
           <strong>{coverWord(liveness)}</strong>

@@ -17,7 +17,7 @@ import type { Store } from './store.ts';
 import { SwitchedOffLines } from './switch-off.tsx';
 import { TemperaturePanel } from './temperature-panel.tsx';
 import type { Theme } from './theme.ts';
-import { namedSentence } from './title.ts';
+import { firstLine } from './title.ts';
 import { live } from './wording.ts';
 
 interface WatchPageProps {
@@ -72,7 +72,7 @@ export function WatchPage({ dashboard, kiln, liveness, livenessOf, choose, store
   const sentence =
     liveness.kind === 'not-live'
       ? live.sentenceNotLive(timeNear(dashboard.atMs, dashboard.atMs, utcOffsetMinutes))
-      : namedSentence(kiln, dashboard.kilns.length > 1);
+      : firstLine(dashboard, kiln);
   const troubles = [...dashboard.troubles, ...kiln.now.troubles];
   const isBellUntested = kiln.now.firing !== null && kiln.history.isWhole && !wasBellHeard(kiln.history.acts);
   return (
@@ -84,7 +84,12 @@ export function WatchPage({ dashboard, kiln, liveness, livenessOf, choose, store
       <SwitchedOffLines dashboard={dashboard} kiln={kiln} />
       <AlertList dashboard={dashboard} sentence={sentence} />
       <div class="glance">
-        <TemperaturePanel kiln={kiln} liveness={liveness} utcOffsetMinutes={utcOffsetMinutes} />
+        <TemperaturePanel
+          kiln={kiln}
+          liveness={liveness}
+          utcOffsetMinutes={utcOffsetMinutes}
+          isNamed={dashboard.kilns.length > 1 && !sentence.startsWith(kiln.now.name)}
+        />
         <NextPanel
           kiln={kiln}
           nowMs={dashboard.atMs}
