@@ -49,7 +49,6 @@ function draw(canvas: HTMLCanvasElement, firings: readonly Compared[]): Chart<'l
       scales: {
         x: {
           type: 'linear',
-          bounds: 'data',
           grid: { color: ink.rule },
           ticks: { ...ticks, maxRotation: 0, callback: hourTick },
         },

@@ -22,47 +22,52 @@ export function FiringSearch({ fields, kilns, schedules, change }: FiringSearchP
         <span>{words.text}</span>
         <input type="search" maxLength={200} placeholder={words.textHint} {...field('text')} />
       </label>
-      <label>
-        <span>{words.kiln}</span>
-        <select {...field('kiln')}>
-          <option value="">{words.any}</option>
-          {kilns.map(({ now }) => (
-            <option key={now.id} value={now.id}>
-              {now.name}
-            </option>
-          ))}
-        </select>
-      </label>
-      <label>
-        <span>{words.schedule}</span>
-        <select {...field('schedule')}>
-          <option value="">{words.any}</option>
-          {schedules.map((name) => (
-            <option key={name} value={name}>
-              {name}
-            </option>
-          ))}
-        </select>
-      </label>
-      <label>
-        <span>{words.alert}</span>
-        <select {...field('alert')}>
-          <option value="">{words.any}</option>
-          {Object.entries(alertWord).map(([kind, word]) => (
-            <option key={kind} value={kind}>
-              {word}
-            </option>
-          ))}
-        </select>
-      </label>
-      <label>
-        <span>{words.from}</span>
-        <input type="date" {...field('from')} />
-      </label>
-      <label>
-        <span>{words.to}</span>
-        <input type="date" {...field('to')} />
-      </label>
+      <details class="search-more">
+        <summary>{words.narrower}</summary>
+        <div class="search-fields">
+          <label>
+            <span>{words.kiln}</span>
+            <select {...field('kiln')}>
+              <option value="">{words.any}</option>
+              {kilns.map(({ now }) => (
+                <option key={now.id} value={now.id}>
+                  {now.name}
+                </option>
+              ))}
+            </select>
+          </label>
+          <label>
+            <span>{words.schedule}</span>
+            <select {...field('schedule')}>
+              <option value="">{words.any}</option>
+              {schedules.map((name) => (
+                <option key={name} value={name}>
+                  {name}
+                </option>
+              ))}
+            </select>
+          </label>
+          <label>
+            <span>{words.alert}</span>
+            <select {...field('alert')}>
+              <option value="">{words.any}</option>
+              {Object.entries(alertWord).map(([kind, word]) => (
+                <option key={kind} value={kind}>
+                  {word}
+                </option>
+              ))}
+            </select>
+          </label>
+          <label>
+            <span>{words.from}</span>
+            <input type="date" {...field('from')} />
+          </label>
+          <label>
+            <span>{words.to}</span>
+            <input type="date" {...field('to')} />
+          </label>
+        </div>
+      </details>
     </form>
   );
 }

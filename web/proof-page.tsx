@@ -18,7 +18,7 @@ export function ProofPage({ firing, dashboard }: ProofPageProps) {
     <div class="sheet firing proof">
       <p>
         <a class="back" href={firing === null ? address.firings : address.firing(firing)}>
-          {firing === null ? firingWords.back : firingWords.one}
+          {firing === null ? firingWords.back : words.backToFiring}
         </a>
       </p>
       {firing === null ? <WorkshopProof /> : <ProofOfFiring id={firing} dashboard={dashboard} />}
@@ -73,7 +73,7 @@ function ProofOfFiring({ id, dashboard }: { readonly id: string; readonly dashbo
       {answer?.ok && <Verdict proof={answer.value} utcOffsetMinutes={dashboard.snapshot.utcOffsetMinutes} />}
       <p class="quiet">{words.command}</p>
       <p>
-        <a href={address.proof}>{words.title}</a>
+        <a href={address.proof}>{words.ofAll}</a>
       </p>
     </>
   );

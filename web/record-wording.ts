@@ -4,6 +4,7 @@ import { PHOTO_RIGHT } from '../daemon/wire/photo-limits.ts';
 export const search = {
   label: 'Find a firing',
   text: 'Words',
+  narrower: 'By kiln, schedule, alert or day',
   textHint: 'a note, a name, an act',
   kiln: 'Kiln',
   schedule: 'Schedule',
@@ -78,6 +79,8 @@ export const proof = {
   line: 'At line',
   command: 'To check it without this page: spyhole verify, or the checker that comes with each export.',
   ofFiring: (name: string) => `Proof of ${name}`,
+  backToFiring: 'Back to this firing',
+  ofAll: 'Proof of all records here',
   wrong: (verdict: string) =>
     verdict === 'OK' ? 'it stands as it was written' : verdict === 'BAD' ? 'it was altered' : 'it is not complete',
 };
