@@ -15,6 +15,12 @@ const AFTER_LID_S = 300;
 const AFTER_SMOKE_S = 720;
 const AFTER_LIGHTING_S = 900;
 const LEAST_CPERH = 60;
+/** So far above its way, so much faster than allowed, within a minute or two: the largest wave of a hand is 15 °C. From simulated firings. */
+const SURGE_C = 18;
+const SURGE_RATIO = 3;
+const SURGE_OVER_S = 16;
+const SURGE_LEAD_S = 60;
+const DOOR_SHUT_FROM_C = 60;
 /** Cooler than this neither medium nor glass minds. Common practice, no source. */
 const MINDS_FROM_C = 120;
 /** Once told, it is told again only where a whole harmful stretch is faster by this. */
@@ -50,6 +56,17 @@ function judge(view: View): Opinion {
   const nowC = ruling.last.celsius;
   if (nowC < MINDS_FROM_C) return undefined;
   const limit = climbLimit(schedule, track, nowC, view.nowMs, view.toleranceC);
+  if (limit !== null && isSurge(view, nowC, perSecond(limit.maxCPerH))) {
+    const surgeCPerH = perHour(view.turn?.sincePerS ?? 0);
+    return {
+      phase: 'foreseen',
+      priority: 'now',
+      sensor: ruling.name,
+      leadS: SURGE_LEAD_S,
+      message: wording.heatingTooFast(view.kiln.heat, nowC, perMinute(surgeCPerH)),
+      because: wording.heatingBecause(surgeCPerH, limit.maxCPerH, limit.why),
+    };
+  }
   const over = filledLine(trace, SAID_OVER_S);
   const lately = traceLine(trace, 60) ?? over;
   const long = filledLine(trace, HARM_OVER_S);
@@ -74,6 +91,19 @@ function judge(view: View): Opinion {
     message: wording.heatingTooFast(view.kiln.heat, nowC, perMinute(rateCPerH)),
     because: wording.heatingBecause(rateCPerH, limit.maxCPerH, limit.why),
   };
+}
+
+/** The way has bent up as no wave does: a valve opened too far, a pressure that jumped. */
+function isSurge({ turn, segment }: View, nowC: number, limitPerS: number): boolean {
+  if (turn === null || segment?.kind !== 'ramp' || turn.agoS < SURGE_OVER_S) return false;
+  // Where smoke is let off the door is shut near the end, and air and couple leap up by it.
+  if ((segment.opening ?? 'closed') !== 'closed' && nowC > segment.toC - DOOR_SHUT_FROM_C) return false;
+  return (
+    turn.bendPerS > 7 * turn.bendSigmaPerS &&
+    turn.beforePerS > 0 &&
+    turn.sincePerS > SURGE_RATIO * limitPerS &&
+    turn.offC >= SURGE_C
+  );
 }
 
 /** Where smoke was let off until a moment ago, the door has just been shut. */

@@ -1,6 +1,6 @@
 /** The hold is over by the plan and the kiln stays as hot: nobody turned it off. */
 import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
-import { targetC } from '../plan/schedule.ts';
+import { type Schedule, targetC } from '../plan/schedule.ts';
 import { latelyLine } from '../tracking/trace.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
@@ -10,6 +10,8 @@ const SAID_AFTER_S = { gas: 110, electric: 210 } as const;
 /** A hand's clock begins as the top is reached, later than the plan's by so much at most. Common practice, no source. */
 const LATER_S = 1500;
 const HARM_AFTER_S = 300;
+/** Only at the top do colours suffer: a longer anneal does no harm. Common practice, no source. */
+const COLOURS_C = 40;
 /** A kiln without heat falls faster than this, also seen through a thick sheath. From memory. */
 const RESTING_CPERH = 45;
 
@@ -37,7 +39,7 @@ function judge(view: View): Opinion {
   if (held?.kind !== 'hold' || next?.kind === 'hold') return undefined;
   const heldC = targetC(schedule, track.segment - 1);
   const goesDown = next === null || (next.kind === 'ramp' && (next.rateCPerH === 'let-fall' || next.toC < heldC));
-  if (!goesDown) return undefined;
+  if (!goesDown || heldC < hottestC(schedule) - COLOURS_C) return undefined;
   const ruling = heard(view);
   if (ruling?.last == null) return 'unknown';
   const done = track.holds[track.segment - 1];
@@ -63,4 +65,10 @@ function judge(view: View): Opinion {
     message: wording.holdLong(view.kiln.heat, sinceS),
     because: wording.holdLongBecause(nowC, heldC, perHour(lately.perS)),
   };
+}
+
+function hottestC(schedule: Schedule): number {
+  return Math.max(
+    ...schedule.segments.map((segment) => (segment.kind === 'ramp' ? segment.toC : Number.NEGATIVE_INFINITY)),
+  );
 }

@@ -14,6 +14,8 @@ const SAID_BEFORE_S = 90;
 const FALLING_CPERH = 110;
 /** What was cut short stays said for so long. */
 const STANDS_S = 300;
+/** Coming from above a controller swings a little under its hold, and back. From simulated firings. */
+const SWINGS_IN_S = 240;
 
 export const holdShort: Rule = {
   alert: 'hold-short',
@@ -52,11 +54,14 @@ function judge(view: View): Opinion {
   const enoughS = ENOUGH_RATIO * plannedS;
   if (doneS + Math.min(leavesS, SAID_BEFORE_S) >= enoughS) return undefined;
   const isFalling = lately.perS < -perSecond(FALLING_CPERH) - 2 * lately.sigmaPerS;
-  const isLow = lately.atEndC < goalC - Math.max(0.35 * toleranceC, 0.8 * view.rippleC);
+  const isLow = lately.atEndC < goalC - Math.max(0.35 * toleranceC, 1.1 * view.rippleC);
   const isOut = Math.max(nowC, lately.atEndC) < edgeC - Math.max(0.2 * toleranceC, 0.3 * view.rippleC);
+  const isFromAbove = track.segment > 1 && targetC(schedule, track.segment - 2) > goalC;
   if (isOut) {
-    return finding(view, ruling, goalC, { doneS, plannedS }, perHour(lately.perS));
+    const short = finding(view, ruling, goalC, { doneS, plannedS }, perHour(lately.perS));
+    return isFromAbove ? { ...short, onDelayS: SWINGS_IN_S } : short;
   }
+  if (isFromAbove) return undefined;
   if (!isFalling || !isLow || leavesS > SAID_BEFORE_S) return isLow && isFalling ? 'unsure' : undefined;
   const short = finding(view, ruling, goalC, { doneS, plannedS }, perHour(lately.perS));
   return { ...short, phase: 'foreseen', leadS: Math.round(leavesS) };

@@ -76,7 +76,10 @@ function judge(view: View): Opinion {
   const latelyCPerH = perHour(lately.perS);
   const beforeCPerH = before === null ? null : perHour(before.perS);
   const because = wording.stallBecause(latelyCPerH, wantedCPerH, beforeCPerH);
-  const isAhead = isAheadOfPlan(view, nowC);
+  // A controller leaps at its start and waits for the plan: only behind it a cold climb has stalled.
+  const isAhead =
+    isAheadOfPlan(view, nowC) ||
+    (nowC < FORESEEN_FROM_C && nowC > (plannedOnC(view) ?? Number.POSITIVE_INFINITY) - view.toleranceC);
   if (slowCPerH < STALLED_RATIO * wantedCPerH && latelyCPerH < STALLED_RATIO * wantedCPerH * 1.5 && !isAhead) {
     const message = wording.stallHappening(view.kiln.heat, nowC, goalC);
     return {

@@ -52,6 +52,9 @@ export interface HeatChange {
   readonly steepestPerS: number;
 }
 
+/** Bins further apart than this hold a reading each; the last but one must be off its way by this share of the last. */
+const SPARSE_MS = 7000;
+const SECOND_RATIO = 0.25;
 /** A bend must stand out by so many standard errors. */
 const SURE = 7;
 /** So long after a flame went off a couple may come up again, by so much. From memory. */
@@ -73,7 +76,7 @@ export function watchHeat(
   if (turn === null) return null;
   const z = turn.bendPerS / turn.bendSigmaPerS;
   const kind = z <= -SURE ? ('gone' as const) : z >= SURE ? ('unwanted' as const) : null;
-  if (kind === null) return null;
+  if (kind === null || isOneReading(trace, turn)) return null;
   const isSo =
     kind === 'gone' ? isGone(turn, trace, context, last.celsius) : isUnwanted(turn, trace, context, last.celsius);
   if (!isSo) return null;
@@ -88,6 +91,15 @@ export function watchHeat(
   };
 }
 
+/** Where readings are sparse a single one off the way makes a bend: a peek at the load, a wild value. A second must agree. */
+function isOneReading({ bins }: Trace, turn: Turn): boolean {
+  const last = bins[bins.length - 1];
+  const second = bins[bins.length - 2];
+  if (last === undefined || second === undefined || last.atMs - second.atMs < SPARSE_MS) return false;
+  const secondOffC = second.celsius - turn.fromC - (turn.beforePerS * (second.atMs - turn.atMs)) / 1000;
+  return Math.abs(secondOffC) < SECOND_RATIO * Math.abs(turn.offC) || Math.sign(secondOffC) !== Math.sign(turn.offC);
+}
+
 /** How far it must have fallen, in °C, and how fast it must be falling. From the corpus of simulated firings, and from memory. */
 function isGone(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
   const { wish, heat, goalC, toleranceC } = context;
@@ -98,13 +110,11 @@ function isGone(turn: Turn, trace: Trace, context: HeatContext, nowC: number): b
   if (nowC < 100 || (nowC < 200 && context.sinceLightS < 1800)) return false;
   switch (wish) {
     case 'climb':
-      // Just after smoke was let off, door and flame are still being set.
+      // Just after smoke was let off, door and flame are still being set; a door shut lets couple and controller swing up
+      // and back, above where they were.
+      if (context.isPropped && nowC >= (celsiusAgo(trace, PROPPED_BACK_S) ?? nowC)) return false;
       if (context.sinceCornerS < 240 && turn.beforePerS > perS(300)) return fellC > 15;
-      // A door shut after the smoke lets couple and controller swing up and back, above where they were.
-      return (
-        !context.isPropped ||
-        (nowC > 150 && turn.agoS >= 100 && fellC > 1.6 * leastC && nowC < (celsiusAgo(trace, PROPPED_BACK_S) ?? nowC))
-      );
+      return !context.isPropped || (nowC > 150 && turn.agoS >= 100 && fellC > 1.6 * leastC);
     case 'arrival':
     case 'hold': {
       // A hand turns down too far, and turns up again; a controller lets it ripple. Far below the goal neither would.
@@ -141,6 +151,8 @@ function isUnwanted(turn: Turn, trace: Trace, context: HeatContext, nowC: number
     case 'hold':
       // By hand the flame is turned up and down; only a controller's heat can be stuck.
       if (heat === 'gas' || turn.beforePerS > perS(100) || turn.beforePerS < -perS(150)) return false;
+      // A controller that swings in goes a little over, and slowly.
+      if (turn.sincePerS < perS(400) && (roseC < 3 || nowC < goalC + 0.5 * toleranceC + context.rippleC)) return false;
       return (
         roseC >= Math.max(2, 5 * trace.noiseC, 1.3 * context.rippleC) &&
         turn.sincePerS >= perS(150) &&
@@ -148,8 +160,9 @@ function isUnwanted(turn: Turn, trace: Trace, context: HeatContext, nowC: number
       );
     case 'guided-fall':
       return (
-        roseC >= Math.max(2, 5 * trace.noiseC) &&
-        turn.sincePerS >= perS(60) &&
+        // A controller that guides the fall ripples as in a climb.
+        roseC >= Math.max(4, 5 * trace.noiseC, 1.5 * context.rippleC + 2) &&
+        turn.sincePerS >= perS(120) &&
         nowC > goalC + toleranceC &&
         context.plannedC !== null &&
         nowC > context.plannedC + 1.5
