@@ -1,6 +1,7 @@
 /** No reading comes, or none that is a temperature. It has a clock of its own: the tick. */
 import { timeOfDay } from '../numbers/time-of-day.ts';
 import { secondsBetween } from '../numbers/units.ts';
+import type { SensorTrack } from '../tracking/sensor-track.ts';
 import { type Opinion, type Rule, silentAfterS, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
@@ -34,6 +35,16 @@ export const silence: Rule = {
   afterwards: (_told, lastedS) => wording.silenceWas(lastedS),
 };
 
+/** While another couple of the kiln speaks, a few lost words of one are no silence. From memory. */
+const ONE_OF_SEVERAL_S = 40;
+
+function isAnotherHeard(view: View, silent: SensorTrack): boolean {
+  return view.sensors.some(
+    (s) =>
+      s.name !== silent.name && s.last !== null && secondsBetween(s.last.atMs, view.nowMs) <= silentAfterS(view, s),
+  );
+}
+
 function judge(view: View): Opinion {
   const silent = view.sensors.filter((s) => {
     const watch = view.watches[s.name];
@@ -41,7 +52,10 @@ function judge(view: View): Opinion {
     const isInDoubt = watch !== undefined && (watch.health.fault !== null || s.leapt !== null);
     const spokenMs = isInDoubt ? watch.spokenAtMs : 0;
     const sinceMs = Math.max(s.last?.atMs ?? view.startedAtMs, spokenMs);
-    return secondsBetween(sinceMs, view.nowMs) > silentAfterS(view, s);
+    const patienceS = isAnotherHeard(view, s)
+      ? Math.max(ONE_OF_SEVERAL_S, 2 * silentAfterS(view, s))
+      : silentAfterS(view, s);
+    return secondsBetween(sinceMs, view.nowMs) > patienceS;
   });
   const worst = silent.find((s) => s.name === view.ruling?.name) ?? silent[0];
   if (worst === undefined) return undefined;
