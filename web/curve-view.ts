@@ -167,6 +167,9 @@ function shownFrom(points: Trace, fromMs: number): Trace {
   return first <= 1 ? points : points.slice(first - 1);
 }
 
+/** So much of a forecast's band is always shown. Ours. */
+const LEAST_BAND_C = 60;
+
 /** Fits the vertical axis to what lies within the time shown, on round degrees. */
 function framed(view: Omit<CurveView, 'lowC' | 'highC'>): CurveView {
   const seen: number[] = [];
@@ -177,10 +180,16 @@ function framed(view: Omit<CurveView, 'lowC' | 'highC'>): CurveView {
     const byHandC = handReadingC(act);
     if (byHandC !== null && isWithin(act.atMs)) seen.push(byHandC);
   }
-  for (const { atMs, lowC, highC } of view.forecast) if (isWithin(atMs)) seen.push(lowC, highC);
   for (const atMs of [view.fromMs, view.toMs, ...view.plan.map((point) => point.atMs).filter(isWithin)]) {
     const celsius = plannedAt(view.plan, atMs);
     if (celsius !== null) seen.push(celsius + view.toleranceC, celsius - view.toleranceC);
+  }
+  if (seen.length > 0) {
+    // A forecast that is unsure of itself must not press the curve flat: its band is cut where it leaves the sheet.
+    const [lowestC, highestC] = [Math.min(...seen), Math.max(...seen)];
+    const moreC = Math.max(LEAST_BAND_C, highestC - lowestC);
+    for (const { atMs, lowC, highC } of view.forecast)
+      if (isWithin(atMs)) seen.push(Math.max(lowC, lowestC - moreC), Math.min(highC, highestC + moreC));
   }
   const least = seen.length === 0 ? 0 : Math.min(...seen);
   const most = seen.length === 0 ? 100 : Math.max(...seen);

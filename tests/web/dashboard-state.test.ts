@@ -140,6 +140,22 @@ describe('what the page makes of what it hears', () => {
     expect(view.acts.map((act) => act.what)).not.toContain('seen');
   });
 
+  test('a forecast that knows nothing yet does not press the curve flat', () => {
+    const { desk, state, say } = listening('climbing');
+    const { forecast } = firstKiln(state()).now;
+    if (forecast === null) throw new Error('nothing is foreseen');
+    const shown = (): number => {
+      const moment = { nowMs: desk.nowMs(), utcOffsetMinutes: 60, reach: 'near', isLive: true } as const;
+      const { lowC, highC } = curveOfWatch(firstKiln(state()), moment);
+      return highC - lowC;
+    };
+    const beforeC = shown();
+    const points = forecast.points.map((point, i) => ({ ...point, lowC: -400 * i, highC: 400 * i }));
+    say({ ...forecast, points });
+    expect(shown()).toBeGreaterThan(beforeC);
+    expect(shown()).toBeLessThan(4 * beforeC);
+  });
+
   test('the hold that is on is labelled with the minutes done, the others with their plan', () => {
     const { state } = listening('holding');
     const { position } = firstKiln(state()).now;
