@@ -23,8 +23,8 @@ const SURGE_LEAD_S = 60;
 const DOOR_SHUT_FROM_C = 60;
 /** Cooler than this neither medium nor glass minds. Common practice, no source. */
 const MINDS_FROM_C = 120;
-/** Once told, it is told again only where a whole harmful stretch is faster by this. */
-const AGAIN_RATIO = 1.15;
+/** Once told, it is told again only where a whole harmful stretch is so much faster. */
+const AGAIN_RATIO = 1.5;
 
 export const heatingTooFast: Rule = {
   alert: 'heating-too-fast',
@@ -80,8 +80,9 @@ function judge(view: View): Opinion {
   const isHarm = long !== null && long.perS > limitPerS && over.perS > limitPerS;
   if (!isFast && !isHarm) return undefined;
   // Waves that were told once are known: only worse is news.
-  const before = view.standing.find((a) => a.alert === 'heating-too-fast');
-  if (before?.phase === 'over' && !(isHarm && long.perS > AGAIN_RATIO * limitPerS)) return undefined;
+  const told = view.standing.filter((a) => a.alert === 'heating-too-fast');
+  const isKnown = told.length > 0 && told.every((a) => a.phase === 'over');
+  if (isKnown && !(isHarm && long.perS > AGAIN_RATIO * limitPerS)) return undefined;
   const rateCPerH = perHour(over.perS);
   return {
     phase: isHarm ? 'happening' : 'foreseen',
