@@ -23,11 +23,15 @@ const ASKED_EACH_C = 0.25;
 const SURPRISED_NOISES = 3;
 /** The window, counted from the shortest, that tells what the kiln is now. */
 const LEVEL_WINDOW = 1;
+/** Two readings closer than this are one for the way; faster instruments than twenty a second are not for kilns. Ours. */
+const LEAST_STEP_S = 0.05;
 /** What the kiln can do is told by the pace over so long at least: a flame just lit leaps for a moment. */
 const ABILITY_S = 45;
 
 export function lookAhead(before: Foresight, now: TimedC, known: Known): Foresight {
   const { last } = before.lines;
+  // Readings that come in a burst say nothing of the way: a degree within a millisecond is no pace.
+  if (last !== null && secondsBetween(last.atMs, now.atMs) < LEAST_STEP_S) return before;
   const lines = drawOn(before.lines, now, known.isLeap, known.intervalS);
   const { intervalS } = lines;
   const stepS = last === null ? 0 : secondsBetween(last.atMs, now.atMs);
