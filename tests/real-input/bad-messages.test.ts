@@ -91,14 +91,14 @@ describe.runIf(needs('socat', 'mosquitto', 'chromium'))('what cannot be used, in
     await good('floor', 20.5);
     const garbled = Buffer.from([0x32, 0x31, 0xff, 0xfe, 0x3b, 0x07, 0x32, 0x30]).toString('latin1');
     wire(`${garbled}\r\n`);
-    await watch.logged(/Kiln on the wire: The line ".*" has no temperature where (top|floor) should be\./);
-    await onPage('has no temperature where');
+    await watch.logged(/Kiln on the wire: The line ".*" is garbled: check baud and parity/);
+    await onPage('is garbled');
     wire('22.5\r\n23.5;22.5\r\n');
     await good('floor', 22.5);
     const { lines } = await readRecord(join(dir, 'data'), id);
     expect(linesOf(lines, 'reading').map((line) => line.refused ?? 'good')).toEqual([
       'good',
-      expect.stringMatching(/has no temperature where/),
+      expect.stringMatching(/is garbled: check baud and parity/),
       'The line "22.5" has 1 fields where 2 are expected.',
       'good',
     ]);
