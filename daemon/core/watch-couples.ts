@@ -1,6 +1,6 @@
 /** Watches each couple beside the ruling one, with what the firing knows of door and heat. */
 import { S_PER_MIN, secondsBetween } from './numbers/units.ts';
-import { targetC } from './plan/schedule.ts';
+import { mayStandOpen, targetC } from './plan/schedule.ts';
 import type { FiringState } from './state.ts';
 import { type CouplePairs, NO_PAIR, type Unrest, watchPair } from './tracking/couple-pairs.ts';
 
@@ -41,8 +41,8 @@ function isSteadyNow(state: FiringState, unrest: Unrest | null, atMs: number): b
   const { schedule, track, lid } = state;
   if (schedule === null || track === null || lid?.open === true) return false;
   const segment = schedule.segments[track.segment];
-  if (segment === undefined || (segment.opening ?? 'closed') !== 'closed') return false;
-  const wasPropped = (schedule.segments[track.segment - 1]?.opening ?? 'closed') !== 'closed';
+  if (segment === undefined || mayStandOpen(segment)) return false;
+  const wasPropped = mayStandOpen(schedule.segments[track.segment - 1]);
   // By its switch alone: what the temperature says of a lid may be the couple's own trouble.
   const lidS = lid === null ? Number.POSITIVE_INFINITY : secondsBetween(lid.sinceMs, atMs);
   if ((wasPropped && secondsBetween(track.startedAtMs, atMs) < SHUT_S) || lidS < LID_S) return false;

@@ -1,5 +1,6 @@
 /** It cools faster than the glass bears: a damper left open, a lid ajar, the bung out. */
 import { perHour, perMinute, perSecond, secondsBetween } from '../numbers/units.ts';
+import { mayStandOpen } from '../plan/schedule.ts';
 import { plannedNowC } from '../tracking/plan-track.ts';
 import { filledLine } from '../tracking/trace.ts';
 import { ANNEALS_FROM_C, fallLimit } from './rate-limits.ts';
@@ -35,7 +36,7 @@ function judge(view: View): Opinion {
   const { schedule, track, trace, segment } = view;
   if (schedule === null || track === null || track.past.length === 0) return undefined;
   if (segment?.kind === 'hold' || (segment !== null && segment.toC >= track.startC)) return undefined;
-  if ((segment?.opening ?? 'closed') !== 'closed') return undefined;
+  if (mayStandOpen(segment)) return undefined;
   const ruling = heard(view);
   if (ruling?.last == null) return 'unknown';
   const nowC = ruling.last.celsius;

@@ -1,6 +1,6 @@
 /** It heats faster than medium, paint or glass bear. */
 import { perHour, perMinute, perSecond, secondsBetween } from '../numbers/units.ts';
-import { climbTopC } from '../plan/schedule.ts';
+import { climbTopC, mayStandOpen } from '../plan/schedule.ts';
 import { filledLine, traceLine } from '../tracking/trace.ts';
 import { climbLimit } from './rate-limits.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
@@ -98,7 +98,7 @@ function judge(view: View): Opinion {
 function isSurge({ turn, segment }: View, nowC: number, limitPerS: number): boolean {
   if (turn === null || segment?.kind !== 'ramp' || turn.agoS < SURGE_OVER_S) return false;
   // Where smoke is let off the door is shut near the end, and air and couple leap up by it.
-  if ((segment.opening ?? 'closed') !== 'closed' && nowC > segment.toC - DOOR_SHUT_FROM_C) return false;
+  if (mayStandOpen(segment) && nowC > segment.toC - DOOR_SHUT_FROM_C) return false;
   return (
     turn.bendPerS > 7 * turn.bendSigmaPerS &&
     turn.beforePerS > 0 &&
@@ -111,6 +111,6 @@ function isSurge({ turn, segment }: View, nowC: number, limitPerS: number): bool
 function wasShutLately(view: View): boolean {
   const { schedule, track } = view;
   if (schedule === null || track === null || track.segment === 0) return false;
-  const wasPropped = (schedule.segments[track.segment - 1]?.opening ?? 'closed') !== 'closed';
+  const wasPropped = mayStandOpen(schedule.segments[track.segment - 1]);
   return wasPropped && secondsBetween(track.startedAtMs, view.nowMs) < AFTER_SMOKE_S;
 }

@@ -1,6 +1,6 @@
 /** The hold is over by the plan and the kiln stays as hot: nobody turned it off. */
 import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
-import { type Schedule, targetC } from '../plan/schedule.ts';
+import { peakC, targetC } from '../plan/schedule.ts';
 import { latelyLine } from '../tracking/trace.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
@@ -39,7 +39,7 @@ function judge(view: View): Opinion {
   if (held?.kind !== 'hold' || next?.kind === 'hold') return undefined;
   const heldC = targetC(schedule, track.segment - 1);
   const goesDown = next === null || (next.kind === 'ramp' && (next.rateCPerH === 'let-fall' || next.toC < heldC));
-  if (!goesDown || heldC < hottestC(schedule) - COLOURS_C) return undefined;
+  if (!goesDown || heldC < peakC(schedule) - COLOURS_C) return undefined;
   const ruling = heard(view);
   if (ruling?.last == null) return 'unknown';
   const done = track.holds[track.segment - 1];
@@ -65,10 +65,4 @@ function judge(view: View): Opinion {
     message: wording.holdLong(view.kiln.heat, sinceS),
     because: wording.holdLongBecause(nowC, heldC, perHour(lately.perS)),
   };
-}
-
-function hottestC(schedule: Schedule): number {
-  return Math.max(
-    ...schedule.segments.map((segment) => (segment.kind === 'ramp' ? segment.toC : Number.NEGATIVE_INFINITY)),
-  );
 }

@@ -2,6 +2,7 @@
 import { coolingTimeS } from '../forecast/course.ts';
 import { timeOfDay } from '../numbers/time-of-day.ts';
 import { secondsBetween } from '../numbers/units.ts';
+import { mayStandOpen } from '../plan/schedule.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
@@ -73,9 +74,9 @@ function judge(view: View): Opinion {
 /** The schedule allows it, or has allowed it until a moment ago and the hand is on its way. */
 function mayBeOpen(view: View): boolean {
   const { schedule, track, segment } = view;
-  if ((segment?.opening ?? 'closed') !== 'closed') return true;
+  if (mayStandOpen(segment)) return true;
   const before = schedule?.segments[(track?.segment ?? 0) - 1];
-  if (track === null || (before?.opening ?? 'closed') === 'closed') return false;
+  if (track === null || !mayStandOpen(before)) return false;
   return secondsBetween(track.startedAtMs, view.nowMs) < CLOSING_S;
 }
 

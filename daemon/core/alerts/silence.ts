@@ -52,10 +52,9 @@ function judge(view: View): Opinion {
     const isInDoubt = watch !== undefined && (watch.health.fault !== null || s.leapt !== null);
     const spokenMs = isInDoubt ? watch.spokenAtMs : 0;
     const sinceMs = Math.max(s.last?.atMs ?? view.startedAtMs, spokenMs);
-    const patienceS = isAnotherHeard(view, s)
-      ? Math.max(ONE_OF_SEVERAL_S, 2 * silentAfterS(view, s))
-      : silentAfterS(view, s);
-    return secondsBetween(sinceMs, view.nowMs) > patienceS;
+    const silentS = secondsBetween(sinceMs, view.nowMs);
+    const patienceS = silentAfterS(view, s);
+    return silentS > patienceS && (silentS > Math.max(ONE_OF_SEVERAL_S, 2 * patienceS) || !isAnotherHeard(view, s));
   });
   const worst = silent.find((s) => s.name === view.ruling?.name) ?? silent[0];
   if (worst === undefined) return undefined;

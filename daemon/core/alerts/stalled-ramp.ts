@@ -1,8 +1,9 @@
 /** The kiln does not climb as the plan wants: the bottle sinks, an element is gone. */
 import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
 import { climbTopC } from '../plan/schedule.ts';
+import { traceBow } from '../tracking/bow.ts';
 import { plannedNowC } from '../tracking/plan-track.ts';
-import { traceBow, traceLine, traceSpanS } from '../tracking/trace.ts';
+import { traceLine, traceSpanS } from '../tracking/trace.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 

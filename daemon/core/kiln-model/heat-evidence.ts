@@ -1,6 +1,6 @@
 /** What a record tells of the heat: logged acts, a recorded setting, or the plan where it leaves no doubt. */
 import { MS_PER_MIN } from '../numbers/units.ts';
-import type { Schedule } from '../plan/schedule.ts';
+import { mayStandOpen, type Schedule } from '../plan/schedule.ts';
 import type { HeatFrom, LeftOut } from './recorded-firing.ts';
 
 /** An act as the page or a file logs it: "valve", "mark 6". */
@@ -103,7 +103,7 @@ export function heatOfPlan(schedule: Schedule, passed: readonly PassedSegment[],
 /** Where the plan lets door or lid be other than shut: all that is known where nobody logged it and no switch tells it. */
 export function openByPlan(schedule: Schedule, passed: readonly PassedSegment[]): LeftOut[] {
   return passed
-    .filter(({ segment }) => (schedule.segments[segment]?.opening ?? 'closed') !== 'closed')
+    .filter(({ segment }) => mayStandOpen(schedule.segments[segment]))
     .map(({ startedAtMs, endedAtMs }) => ({ fromMs: startedAtMs, toMs: endedAtMs + AFTER_OPENING_MS }));
 }
 

@@ -68,6 +68,11 @@ export function targetC(schedule: Schedule, index: number): number {
   return 0;
 }
 
+/** Lid or door may stand open, or ajar, in this segment; a plan that says nothing wants it shut. */
+export function mayStandOpen(segment: Segment | null | undefined): boolean {
+  return (segment?.opening ?? 'closed') !== 'closed';
+}
+
 /** The hottest temperature that the plan asks for. */
 export function peakC(schedule: Schedule): number {
   return schedule.segments.reduce((hottest, s) => (s.kind === 'ramp' ? Math.max(hottest, s.toC) : hottest), 0);

@@ -1,6 +1,6 @@
 /** What the plan wants of the heat at this moment, for those who watch whether it comes. */
 import { secondsBetween } from '../numbers/units.ts';
-import { climbTopC, type Schedule, targetC } from '../plan/schedule.ts';
+import { climbTopC, mayStandOpen, type Schedule, targetC } from '../plan/schedule.ts';
 import type { HeatContext, HeatWish } from './heat-change.ts';
 import { type PlanTrack, plannedNowC } from './plan-track.ts';
 
@@ -30,7 +30,7 @@ export function heatContext(schedule: Schedule | null, track: PlanTrack | null, 
   const segment = schedule.segments[track.segment];
   const before = schedule.segments[track.segment - 1];
   const sinceCornerS = secondsBetween(track.startedAtMs, known.nowMs);
-  const wasPropped = (before?.opening ?? 'closed') !== 'closed' && sinceCornerS < SHUT_S;
+  const wasPropped = mayStandOpen(before) && sinceCornerS < SHUT_S;
   return {
     heat: known.heat,
     wish: wishOf(schedule, track, known),
@@ -38,7 +38,7 @@ export function heatContext(schedule: Schedule | null, track: PlanTrack | null, 
     toleranceC: known.toleranceC,
     sinceCornerS,
     sinceLidS: known.lidMovedAtMs === null ? Number.POSITIVE_INFINITY : secondsBetween(known.lidMovedAtMs, known.nowMs),
-    isPropped: (segment?.opening ?? 'closed') !== 'closed' || wasPropped,
+    isPropped: mayStandOpen(segment) || wasPropped,
     sinceLightS: secondsBetween(track.past[0]?.startedAtMs ?? track.startedAtMs, known.nowMs),
     rippleC: known.rippleC,
     peakC: known.peakC,
