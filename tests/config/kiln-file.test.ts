@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { parseKiln, readKilnFile } from '../../daemon/config/kiln-file.ts';
-import { ConfigError } from '../../daemon/errors.ts';
+import { faultsOf } from '../support/config-faults.ts';
 
 const kiln = {
   id: 'gas-1',
@@ -22,15 +22,8 @@ const mqtt = {
   topics: { top: 'kiln/top', low: 'kiln/low', lid: 'kiln/lid' },
 };
 
-function faultsWith(more: object, input: unknown = serial): string[] {
-  try {
-    parseKiln({ ...kiln, input, ...more }, 'kiln.yaml', { withInput: true });
-  } catch (error) {
-    if (error instanceof ConfigError) return error.faults.map((f) => `${f.where}: ${f.what}; ${f.right}`);
-    throw error;
-  }
-  return [];
-}
+const faultsWith = (more: object, input: unknown = serial): string[] =>
+  faultsOf(() => parseKiln({ ...kiln, input, ...more }, 'kiln.yaml', { withInput: true }));
 
 describe('a kiln on a serial port', () => {
   it('has its sensors in the columns of a line, in order, unless the columns are named', () => {

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { parseKiln } from '../../daemon/config/kiln-file.ts';
-import { ConfigError } from '../../daemon/errors.ts';
+import { faultsOf } from '../support/config-faults.ts';
 
 const kiln = {
   id: 'gas-1',
@@ -14,15 +14,7 @@ const kiln = {
 };
 const entryWith = (input: unknown) => parseKiln({ ...kiln, input }, 'kiln.yaml', { withInput: true });
 
-function faultsWith(input: unknown): string[] {
-  try {
-    entryWith(input);
-  } catch (error) {
-    if (error instanceof ConfigError) return error.faults.map((f) => `${f.where}: ${f.what}; ${f.right}`);
-    throw error;
-  }
-  return [];
-}
+const faultsWith = (input: unknown): string[] => faultsOf(() => entryWith(input));
 const serial = { kind: 'serial', port: '/dev/ttyUSB0' };
 const box = { kind: 'tcp', address: 'kiln-box.local:4001' };
 

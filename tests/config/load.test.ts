@@ -7,8 +7,8 @@ import { type FittedKiln, writeFittedKiln } from '../../daemon/config/fitted-kil
 import { type Config, loadConfig } from '../../daemon/config/load.ts';
 import { ESTIMATED } from '../../daemon/core/kiln-model/fit-kiln.ts';
 import { logsOf, PARAMETERS } from '../../daemon/core/kiln-model/kiln-parameters.ts';
-import { ConfigError } from '../../daemon/errors.ts';
 import { madeKiln } from '../core/kiln-model/made-firing.ts';
+import { faultsOf } from '../support/config-faults.ts';
 
 let dir: string;
 beforeEach(() => {
@@ -22,15 +22,7 @@ function load(text: string): Config {
   return loadConfig(path);
 }
 
-function faultsIn(text: string): string[] {
-  try {
-    load(text);
-  } catch (error) {
-    if (error instanceof ConfigError) return error.faults.map((f) => `${f.where}: ${f.what}; ${f.right}`);
-    throw error;
-  }
-  return [];
-}
+const faultsIn = (text: string): string[] => faultsOf(() => load(text));
 
 const KILN = `kilns:
   - id: gas-1

@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { parseKiln } from '../../daemon/config/kiln-file.ts';
 import { loadConfig } from '../../daemon/config/load.ts';
-import { ConfigError } from '../../daemon/errors.ts';
+import { faultsOf } from '../support/config-faults.ts';
 
 const kiln = {
   id: 'school-1',
@@ -26,15 +26,6 @@ const rtu = {
   ],
 };
 
-function faultsOf(make: () => unknown): string[] {
-  try {
-    make();
-  } catch (error) {
-    if (error instanceof ConfigError) return error.faults.map((f) => `${f.where}: ${f.what}; ${f.right}`);
-    throw error;
-  }
-  return [];
-}
 const faultsWith = (input: unknown): string[] =>
   faultsOf(() => parseKiln({ ...kiln, input }, 'kiln.yaml', { withInput: true }));
 const withPoint = (more: object): unknown => ({

@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { parseKiln } from '../../daemon/config/kiln-file.ts';
 import { loadConfig } from '../../daemon/config/load.ts';
-import { ConfigError } from '../../daemon/errors.ts';
+import { faultsOf } from '../support/config-faults.ts';
 
 const kiln = {
   id: 'electric',
@@ -18,15 +18,6 @@ const kiln = {
 };
 const mqtt = { kind: 'mqtt', url: 'mqtt://127.0.0.1', topics: { top: 'a', low: 'b' } };
 
-function faultsOf(make: () => unknown): string[] {
-  try {
-    make();
-  } catch (error) {
-    if (error instanceof ConfigError) return error.faults.map((f) => `${f.where}: ${f.what}; ${f.right}`);
-    throw error;
-  }
-  return [];
-}
 const faultsWith = (more: object): string[] =>
   faultsOf(() => parseKiln({ ...kiln, input: { ...mqtt, ...more } }, 'kiln.yaml', { withInput: true }));
 

@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { parseKiln, readKilnFile } from '../../daemon/config/kiln-file.ts';
-import { ConfigError } from '../../daemon/errors.ts';
+import { faultsOf } from '../support/config-faults.ts';
 
 const kilnWith = (sensor: object, columns: readonly string[] = ['shelf']) => ({
   id: 'gas-1',
@@ -15,15 +15,6 @@ const kilnWith = (sensor: object, columns: readonly string[] = ['shelf']) => ({
 });
 const setupOf = (sensor: object, columns?: readonly string[]) =>
   parseKiln(kilnWith(sensor, columns), 'kiln.yaml', { withInput: true }).kiln.sensors[0];
-function faultsOf(work: () => unknown): string[] {
-  try {
-    work();
-  } catch (error) {
-    if (error instanceof ConfigError) return error.faults.map((f) => `${f.where}: ${f.what}; ${f.right}`);
-    throw error;
-  }
-  return [];
-}
 const faults = (sensor: object, columns?: readonly string[]) => faultsOf(() => setupOf(sensor, columns));
 const point = (more: object) => ({ points: [{ atC: 500, uncertaintyC: 1, ...more }] });
 

@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { readInterfaceProfiles } from '../../daemon/config/interface-profile.ts';
-import { ConfigError } from '../../daemon/errors.ts';
+import { faultsOf } from '../support/config-faults.ts';
 
 const profiles = readInterfaceProfiles();
 
@@ -29,22 +29,16 @@ describe('the kinds of instruments that come along', () => {
     const dir = mkdtempSync(join(tmpdir(), 'spyhole-interfaces-'));
     const file = (input: string): string =>
       `name: Any\nfor: any\nsensors: [a]\nask: []\nsource: from memory\ninput: ${input}\n`;
-    const faultsOf = (text: string): string[] => {
+    const faultsIn = (text: string): string[] => {
       writeFileSync(join(dir, 'any.yaml'), text);
-      try {
-        readInterfaceProfiles(dir);
-      } catch (error) {
-        if (error instanceof ConfigError) return error.faults.map((f) => `${f.where}: ${f.what}; ${f.right}`);
-        throw error;
-      }
-      return [];
+      return faultsOf(() => readInterfaceProfiles(dir));
     };
     try {
-      expect(faultsOf(file('{kind: serial, port: x}'))).toEqual([]);
-      expect(faultsOf(file('{kind: serial, port: x, baud: 1}'))[0]).toMatch(
+      expect(faultsIn(file('{kind: serial, port: x}'))).toEqual([]);
+      expect(faultsIn(file('{kind: serial, port: x, baud: 1}'))[0]).toMatch(
         /^input\.baud \(line 6\): found 1; write one of 300/,
       );
-      expect(faultsOf(file('{kind: serial, port: x, columns: [b]}'))).toContain(
+      expect(faultsIn(file('{kind: serial, port: x, columns: [b]}'))).toContain(
         'input.columns[0]: "b" is no sensor of this kiln; write one of a, lid',
       );
     } finally {

@@ -13,6 +13,7 @@ import { is } from '../support/live-viewer.ts';
 import { freePort } from '../support/mosquitto.ts';
 import { expectSameWhenLivedAgain, linesOf, readRecord } from '../support/record-check.ts';
 import { scriptedSource } from '../support/scripted-source.ts';
+import { toldSoFar } from '../support/told-so-far.ts';
 
 let dir: string;
 let toStop: (() => Promise<unknown>)[];
@@ -76,28 +77,11 @@ ${inputs}`,
   const config = { ...loaded, listen: { host: '127.0.0.1', port: 0 } };
   const watch = await startWatch({ config, dataDir, log: () => undefined });
   toStop.push(() => watch.stop());
-  const told: LiveMessage[] = [];
-  const looks = new Set<() => void>();
-  watch.desk.listen((message) => {
-    told.push(message);
-    for (const look of [...looks]) look();
-  });
+  const told = toldSoFar<LiveMessage>();
+  watch.desk.listen((message) => told.add(message));
   /** The first message from now on that is wanted. */
-  function heard<T extends LiveMessage>(wanted: (message: LiveMessage) => message is T): Promise<T> {
-    let at = told.length;
-    return new Promise((resolve) => {
-      const look = (): void => {
-        for (; at < told.length; at++) {
-          const message = told[at];
-          if (message === undefined || !wanted(message)) continue;
-          looks.delete(look);
-          resolve(message);
-          return;
-        }
-      };
-      looks.add(look);
-    });
-  }
+  const heard = <T extends LiveMessage>(wanted: (message: LiveMessage) => message is T): Promise<T> =>
+    told.first(wanted, told.all.length);
   return { watch, dataDir, heard };
 }
 

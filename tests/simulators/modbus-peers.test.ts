@@ -3,29 +3,13 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { simulatedClock } from '../../daemon/runtime/clock.ts';
-import { type Behind, type RunningBehind, runBehind } from '../../simulators/behind-interface.ts';
+import type { RunningBehind } from '../../simulators/behind-interface.ts';
 import { needs } from '../support/debian.ts';
+import { FINISHED_SENSORS, finishedFiring } from '../support/finished-firing.ts';
 import { poll, pollOnce, readWithPymodbus, type SlavePlace } from '../support/modbus-clients.ts';
-import { scriptedSource } from '../support/scripted-source.ts';
 import { type TerminalPair, terminalPair } from '../support/terminal-pair.ts';
 
-const sensors = ['shelf', 'top', 'cold'];
-
-/** A firing that is over: its last values stand in the registers. */
-async function fired(behinds: readonly Behind[]): Promise<RunningBehind> {
-  const clock = simulatedClock(3600);
-  const source = scriptedSource({
-    startedAtMs: clock.nowMs(),
-    sampleS: 10,
-    endsAfterS: 600,
-    sensors: { shelf: (s) => 348.25 + s / 2, top: () => null, cold: () => -12.34 },
-    controller: () => ({ setpointC: 660, outputRatio: 0.25, shownC: 651, segment: 1 }),
-  });
-  const running = await runBehind(source, behinds, clock);
-  await running.done;
-  return running;
-}
+const sensors = FINISHED_SENSORS;
 
 describe.runIf(needs('socat', 'mbpoll', 'pymodbus', 'serial_asyncio'))('a simulated slave on a serial line', () => {
   let dir: string;
@@ -36,7 +20,7 @@ describe.runIf(needs('socat', 'mbpoll', 'pymodbus', 'serial_asyncio'))('a simula
     dir = mkdtempSync(join(tmpdir(), 'spyhole-rtu-'));
     pair = await terminalPair(dir);
     place = { path: pair.port };
-    running = await fired([{ kind: 'modbus-rtu', path: `${pair.port}-far-end`, sensors }]);
+    running = await finishedFiring([{ kind: 'modbus-rtu', path: `${pair.port}-far-end`, sensors }]);
   });
   afterEach(async () => {
     await running.stop();
@@ -108,7 +92,7 @@ describe.runIf(needs('mbpoll', 'pymodbus', 'serial_asyncio'))('a simulated slave
   let running: RunningBehind;
   let place: SlavePlace;
   beforeEach(async () => {
-    running = await fired([{ kind: 'modbus-tcp', host: '127.0.0.1', port: 0, sensors }]);
+    running = await finishedFiring([{ kind: 'modbus-tcp', host: '127.0.0.1', port: 0, sensors }]);
     place = { host: '127.0.0.1', port: Number(running.where[0]?.split(':').at(-1)) };
   });
   afterEach(() => running.stop());

@@ -1,5 +1,6 @@
 /** Somebody who listens to a broker and can wait for what it says. */
 import { connectAsync, type IClientOptions } from 'mqtt';
+import { toldSoFar } from './told-so-far.ts';
 
 export interface Spoken {
   readonly topic: string;
@@ -16,27 +17,15 @@ export interface Hearer {
 
 export async function hearerAt(url: string, filter: string, how: IClientOptions = {}): Promise<Hearer> {
   const client = await connectAsync(url, { reconnectPeriod: 0, ...how });
-  const heard: Spoken[] = [];
-  const looks = new Set<() => void>();
+  const told = toldSoFar<Spoken>();
   client.on('error', () => {});
   client.on('message', (topic, payload, { retain }) => {
-    heard.push({ topic, text: payload.toString(), retained: retain });
-    for (const look of [...looks]) look();
+    told.add({ topic, text: payload.toString(), retained: retain });
   });
   await client.subscribeAsync(filter, { qos: 1 });
   return {
-    heard,
-    said: (wanted, from = 0) =>
-      new Promise((resolve) => {
-        const look = (): void => {
-          const spoken = heard.slice(from).find(wanted);
-          if (spoken === undefined) return;
-          looks.delete(look);
-          resolve(spoken);
-        };
-        looks.add(look);
-        look();
-      }),
+    heard: told.all,
+    said: (wanted, from) => told.first((spoken): spoken is Spoken => wanted(spoken), from),
     stop: () => client.endAsync(true),
   };
 }

@@ -2,6 +2,7 @@
 import { once } from 'node:events';
 import { WebSocket } from 'ws';
 import type { LiveMessage } from '../../daemon/wire/live-messages.ts';
+import { toldSoFar } from './told-so-far.ts';
 
 export interface LiveViewer {
   readonly messages: readonly LiveMessage[];
@@ -22,29 +23,16 @@ export async function liveViewer(url: string): Promise<LiveViewer> {
   const socket = new WebSocket(`${url.replace('http', 'ws')}/live`);
   // Each wait listens for the feed's end.
   socket.setMaxListeners(0);
-  const messages: LiveMessage[] = [];
-  const looks = new Set<() => void>();
+  const told = toldSoFar<LiveMessage>();
   socket.on('message', (bytes: Buffer) => {
-    messages.push(JSON.parse(bytes.toString()) as LiveMessage);
-    for (const look of [...looks]) look();
+    told.add(JSON.parse(bytes.toString()) as LiveMessage);
   });
   const viewer: LiveViewer = {
-    messages,
+    messages: told.all,
     heard<T extends LiveMessage>(wanted: (message: LiveMessage) => message is T, from = 0): Promise<T> {
       return new Promise((resolve, reject) => {
-        let at = from;
-        const look = (): void => {
-          for (; at < messages.length; at++) {
-            const message = messages[at];
-            if (message === undefined || !wanted(message)) continue;
-            looks.delete(look);
-            resolve(message);
-            return;
-          }
-        };
-        looks.add(look);
         socket.once('close', () => reject(new Error('The live feed ended.')));
-        look();
+        told.first(wanted, from).then(resolve, reject);
       });
     },
     async close() {

@@ -6,13 +6,13 @@ import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { Input } from '../../../daemon/inputs/input.ts';
 import { type Block, type LineOptions, modbusLine } from '../../../daemon/inputs/modbus/modbus-registers.ts';
-import { simulatedClock, systemClock } from '../../../daemon/runtime/clock.ts';
-import { type Behind, runBehind } from '../../../simulators/behind-interface.ts';
+import { systemClock } from '../../../daemon/runtime/clock.ts';
+import type { Behind } from '../../../simulators/behind-interface.ts';
 import { type AttentiveListener, attentiveListener } from '../../support/attentive-listener.ts';
 import { needs } from '../../support/debian.ts';
+import { FINISHED_SENSORS, finishedFiring } from '../../support/finished-firing.ts';
 import { serveWithPymodbus } from '../../support/modbus-clients.ts';
 import { freePort } from '../../support/mosquitto.ts';
-import { scriptedSource } from '../../support/scripted-source.ts';
 import { type TerminalPair, terminalPair } from '../../support/terminal-pair.ts';
 
 const hasPeers = needs('socat', 'pymodbus', 'serial_asyncio');
@@ -156,21 +156,10 @@ describe.runIf(needs('socat'))('a line whose plug is pulled', () => {
   });
 });
 
-const sensors = ['shelf', 'top', 'cold'];
+const sensors = FINISHED_SENSORS;
 
-/** A firing that is over: its last values stand in the registers. */
 async function fired(behind: Behind): Promise<void> {
-  const clock = simulatedClock(3600);
-  const source = scriptedSource({
-    startedAtMs: clock.nowMs(),
-    sampleS: 10,
-    endsAfterS: 600,
-    sensors: { shelf: (s) => 348.25 + s / 2, top: () => null, cold: () => -12.34 },
-    controller: () => ({ setpointC: 660, outputRatio: 0.25, shownC: 651, segment: 1 }),
-  });
-  const running = await runBehind(source, [behind], clock);
-  await running.done;
-  toStop.push(running.stop);
+  toStop.push((await finishedFiring([behind])).stop);
 }
 
 /** Two questions that look alike, so that one's answer could be taken for the other's. */
