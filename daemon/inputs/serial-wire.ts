@@ -14,6 +14,12 @@ export interface SerialPortOptions {
   readonly stopBits?: 1 | 2 | undefined;
 }
 
+/**
+ * On Node 26 what a port says is handed on only when something else wakes the process: measured on a pseudo-terminal,
+ * seven lines 0.3 s apart came together with the eighth, and with a beat of 20 ms each within 5 ms. Node 20 needs no beat.
+ * A frame of Modbus has to be answered within some tens of milliseconds, so no slower one will do.
+ */
+const WAKE_EACH_MS = 10;
 /** An unplugged port is told of within 2 s (requirement C9). */
 const LOOK_EACH_MS = 1000;
 
@@ -34,6 +40,7 @@ function openPort(
 ): OpenWire {
   const { port: path, baud: baudRate, parity = 'none', stopBits = 1 } = options;
   const port = new SerialPort({ path, baudRate, parity, stopBits, autoOpen: false });
+  const beat = setInterval(() => {}, WAKE_EACH_MS);
   let openDevice: string | undefined;
   let isClosing = false;
   let isForgotten = false;
@@ -57,6 +64,7 @@ function openPort(
   function forget(sentence: string): void {
     if (isForgotten) return;
     isForgotten = true;
+    clearInterval(beat);
     stopLooking();
     port.removeAllListeners();
     port.on('error', () => {});

@@ -23,6 +23,8 @@ export interface ModbusDevice {
  * A frame broken off for so long is over.
  */
 const SILENCE_REAL_MS = 50;
+/** On Node 26 what a port says is handed on only when something else wakes the process. */
+const WAKE_EACH_MS = 10;
 
 /**
  * @param trouble told when the port goes away
@@ -36,12 +38,14 @@ export async function rtuDevice(
 ): Promise<ModbusDevice> {
   const { path, baud: baudRate = 19_200, parity = 'none' } = spec;
   const port = new SerialPort({ path, baudRate, parity, autoOpen: false });
+  const beat = setInterval(() => {}, WAKE_EACH_MS);
   // Node ends the process over an 'error' that nobody hears. What it tells, 'close' tells too.
   port.on('error', () => {});
   await new Promise<void>((resolve, reject) => {
     port.open((error) => {
-      if (error === null) resolve();
-      else reject(new DeviceError(`${path} cannot be opened (${codeOf(error)}). Give a port that is there and free.`));
+      if (error === null) return resolve();
+      clearInterval(beat);
+      reject(new DeviceError(`${path} cannot be opened (${codeOf(error)}). Give a port that is there and free.`));
     });
   });
 
@@ -75,6 +79,7 @@ export async function rtuDevice(
     answer(reader.push(bytes));
   });
   port.once('close', () => {
+    clearInterval(beat);
     if (!stopped) trouble(new DeviceError(`${path} was unplugged. Plug it in and begin again.`));
   });
 
