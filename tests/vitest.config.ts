@@ -2,17 +2,30 @@ import { defineConfig } from 'vitest/config';
 
 // CI asks for a report beside the words, to add up two runs.
 const report = process.env.SPYHOLE_TEST_REPORT;
+/** Serial lines, brokers, instruments and browsers: they wait more than they reckon, and want a machine that is not busy. */
+const REAL = ['tests/real-input/**/*.test.ts', 'tests/web/**/*.test.ts', 'tests/inputs/**/*.test.ts'];
 
 export default defineConfig({
   test: {
-    include: ['tests/**/*.test.ts'],
     // Whole firings on a busy machine take their time; none of it is a figure that is tested.
     testTimeout: 120_000,
     hookTimeout: 120_000,
     // Serial lines, brokers and browsers are real: on a machine that is busy elsewhere one may miss its second of patience.
     retry: report === undefined ? 0 : 1,
-    maxWorkers: 2,
     reporters: report === undefined ? ['default'] : ['default', 'json'],
     ...(report !== undefined && { outputFile: { json: report } }),
+    projects: [
+      {
+        extends: true,
+        test: {
+          name: 'reckoned',
+          // No `exclude` of its own, which would outdo that of the command line.
+          include: ['tests/*.test.ts', 'tests/!(real-input|web|inputs)/**/*.test.ts'],
+          maxWorkers: 2,
+          sequence: { groupOrder: 1 },
+        },
+      },
+      { extends: true, test: { name: 'real', include: REAL, maxWorkers: 3, sequence: { groupOrder: 2 } } },
+    ],
   },
 });
