@@ -1,5 +1,6 @@
-/** What this screen itself can do: sound, speak, stay lit. */
+/** What this screen itself can do: sound, speak, stay lit, stand among the apps. */
 import { useEffect, useState } from 'preact/hooks';
+import { type Installing, makeInstalling } from './installing.ts';
 import { makeSound, type Sound } from './sound.ts';
 import { makeVoice, type Voice } from './voice.ts';
 import { makeWake, type Wake } from './wake-lock.ts';
@@ -8,6 +9,7 @@ export interface Device {
   readonly sound: Sound;
   readonly voice: Voice;
   readonly wake: Wake;
+  readonly installing: Installing;
 }
 
 export function makeDevice(): Device {
@@ -26,7 +28,7 @@ export function makeDevice(): Device {
   sound.listen(() => {
     wasEverOn ||= sound.state() === 'on';
   });
-  return { sound, voice: makeVoice(), wake };
+  return { sound, voice: makeVoice(), wake, installing: makeInstalling() };
 }
 
 /** Renders anew when one of them changes, when the page is shown again, and every few seconds besides (requirement D11). */
@@ -34,7 +36,7 @@ export function useDevice(device: Device): void {
   const [, setTurn] = useState(0);
   useEffect(() => {
     const again = (): void => setTurn((turn) => turn + 1);
-    const stops = [device.sound.listen(again), device.wake.listen(again)];
+    const stops = [device.sound.listen(again), device.wake.listen(again), device.installing.listen(again)];
     document.addEventListener('visibilitychange', again);
     const timer = setInterval(again, LOOK_MS);
     return () => {

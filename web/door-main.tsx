@@ -1,5 +1,6 @@
 /** The sign at one kiln's door: `/door/<kiln>`. */
 import { render } from 'preact';
+import { keepAwayPage } from './away-keeper.ts';
 import { DoorPage } from './door-page.tsx';
 import { startLiveClient } from './live-client.ts';
 import { openSocket } from './live-socket.ts';
@@ -24,3 +25,4 @@ document.addEventListener('visibilitychange', () => {
 const kiln = location.pathname.split('/')[2] ?? '';
 const page = document.getElementById('door');
 if (page !== null) render(<DoorPage kilnId={kiln} store={store} heardMs={client.heardMs} nowMs={nowMs} />, page);
+keepAwayPage();

@@ -1,6 +1,7 @@
 /** The page's beginning: brightness, the live line, the screen. */
 import { render } from 'preact';
 import { App } from './app.tsx';
+import { keepAwayPage } from './away-keeper.ts';
 import { makeDevice } from './device.ts';
 import { type LiveClient, startLiveClient } from './live-client.ts';
 import { openSocket } from './live-socket.ts';
@@ -40,3 +41,4 @@ document.addEventListener('visibilitychange', () => {
 
 const page = document.getElementById('page');
 if (page !== null) render(<App store={store} device={device} heardMs={client.heardMs} nowMs={nowMs} />, page);
+keepAwayPage();

@@ -22,6 +22,7 @@ export function ScreenPage({ device, dashboard, kiln, theme, turnTheme }: Screen
   useDevice(device);
   useUnit();
   const state = device.sound.state();
+  const install = device.installing.state();
   return (
     <div class="sheet screen">
       <h1>{words.title}</h1>
@@ -56,10 +57,22 @@ export function ScreenPage({ device, dashboard, kiln, theme, turnTheme }: Screen
           </p>
         )}
       </section>
-      {!window.isSecureContext && (
+      {install === 'insecure' ? (
         <section>
           <h2>{words.insecureTitle}</h2>
           <p>{words.insecure}</p>
+        </section>
+      ) : (
+        <section>
+          <h2>{words.install}</h2>
+          <p>{words.installState[install]}</p>
+          {install === 'asks' && (
+            <p>
+              <button type="button" onClick={() => void device.installing.ask()}>
+                {words.installAsk}
+              </button>
+            </p>
+          )}
         </section>
       )}
       <section>

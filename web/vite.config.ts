@@ -1,5 +1,5 @@
 import { fileURLToPath } from 'node:url';
-import { defineConfig, type Plugin } from 'vite';
+import { build, defineConfig, type Plugin } from 'vite';
 
 const page = (name: string): string => fileURLToPath(new URL(name, import.meta.url));
 
@@ -21,11 +21,31 @@ function fetchesChartEarly(): Plugin {
   };
 }
 
+/** The service worker is one file by itself, under a name that stays: the browser asks there for a newer one. */
+function addsServiceWorker(): Plugin {
+  return {
+    name: 'adds-service-worker',
+    async generateBundle() {
+      const built = await build({
+        configFile: false,
+        logLevel: 'error',
+        build: {
+          write: false,
+          target: 'es2022',
+          rolldownOptions: { input: page('service-worker.ts'), output: { format: 'iife' } },
+        },
+      });
+      const [{ output }] = [built].flat() as [{ output: [{ code: string }] }];
+      this.emitFile({ type: 'asset', fileName: 'service-worker.js', source: output[0].code });
+    },
+  };
+}
+
 export default defineConfig({
   root: fileURLToPath(new URL('.', import.meta.url)),
   // Absolute: the sign at a door has an address of its own, /door/<kiln>.
   base: '/',
-  plugins: [fetchesChartEarly()],
+  plugins: [fetchesChartEarly(), addsServiceWorker()],
   oxc: { jsx: { runtime: 'automatic', importSource: 'preact' } },
   build: {
     outDir: fileURLToPath(new URL('../dist/web', import.meta.url)),

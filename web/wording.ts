@@ -217,7 +217,15 @@ export const screen = {
   keepLit: 'Keep it lit',
   insecureTitle: 'What this address cannot do',
   insecure:
-    'This page came over plain http from another machine. The bell and the voice work once the screen was tapped. Keeping the screen lit, messages while the page is closed and a symbol among the apps need https. Anybody in this network can read along.',
+    'This page came over plain http from another machine. The bell and the voice work once the screen was tapped. It cannot keep the screen lit, cannot be put among the apps, and opened without the network it shows the browser’s own error in place of NOT LIVE: these need https. Anybody in this network can read along.',
+  install: 'Among the apps',
+  installState: {
+    opened: 'It was opened from among the apps. Without the network it says NOT LIVE, and shows no old figure.',
+    asks: 'It can be put among the apps. Opened there without the network it says NOT LIVE, and shows no old figure.',
+    'by-menu':
+      'The browser’s menu puts it among the apps. Opened there without the network it says NOT LIVE, and shows no old figure.',
+  },
+  installAsk: 'Put it among the apps',
   brightness: 'Brightness',
   unit: 'Degrees',
   unitNote: 'Only what is shown here changes; the record stays in °C.',
@@ -241,6 +249,21 @@ export const door = {
   silent: 'No reading. Do not open: ask',
   noKiln: (id: string) => `There is no kiln “${id}” here. See the page for the kilns there are.`,
   waiting: 'Asking',
+};
+
+/** Where the page or the sign is opened and the kiln's computer does not answer; see `not-live-page.ts`. */
+export const away = {
+  title: 'NOT LIVE',
+  lines: [
+    'The kiln’s computer does not answer this screen. Go and look at the kiln.',
+    'No temperature stands here, since it would be an old one, and no bell rings from here.',
+  ],
+  looked: 'It tries again by itself. Last tried at',
+};
+
+export const awayDoor = {
+  title: 'NOT LIVE. Do not open',
+  lines: ['Ask whoever keeps the watch. The kiln’s computer does not answer this sign.'],
 };
 
 export const acts = {
