@@ -99,6 +99,7 @@ function strokesOf(view: CurveView, area: Box, { x, y }: Pick<Sheet, 'x' | 'y'>)
   for (const trace of view.traces) follow(trace.points);
   follow(view.plan);
   follow(view.forecast);
+  if (view.expected?.from != null) follow([view.expected.from, view.expected]);
   if (view.nowMs !== null)
     for (let down = area.top; down < area.bottom; down += STROKE_STEP_PX) spots.push({ x: x(view.nowMs), y: down });
   return spots;
@@ -324,13 +325,15 @@ function drawHolds(sheet: Sheet): void {
   }
 }
 
-/** Where it is heading if nothing is done, said only where that is off the plan. */
+/** Where it is heading if nothing is done: where a warning says so, and else only where that is off the plan. */
 function drawExpected(sheet: Sheet): void {
   const { view, ink, x, y, context } = sheet;
   const { expected } = view;
   if (expected === null || expected.atMs < view.fromMs || expected.atMs > view.toMs) return;
-  const planned = plannedAt(view.plan, expected.atMs);
-  if (planned === null || expected.celsius <= planned + view.toleranceC) return;
+  if (expected.from === null) {
+    const planned = plannedAt(view.plan, expected.atMs);
+    if (planned === null || expected.celsius <= planned + view.toleranceC) return;
+  }
   const text = watch.ifNothingIsDone(celsius(expected.celsius), timeOfDay(expected.atMs, view.utcOffsetMinutes));
   const width = context.measureText(text).width;
   const at = x(expected.atMs);
@@ -339,6 +342,12 @@ function drawExpected(sheet: Sheet): void {
   context.strokeStyle = sensorInk(ink, 0);
   context.lineWidth = 2;
   context.setLineDash([]);
+  if (expected.from !== null) {
+    context.beginPath();
+    context.moveTo(x(expected.from.atMs), y(expected.from.celsius));
+    context.lineTo(at, height);
+    context.stroke();
+  }
   context.beginPath();
   context.arc(at, height, 5, 0, 2 * Math.PI);
   context.fill();

@@ -13,6 +13,16 @@ export interface TraceView {
   readonly points: Trace;
 }
 
+export interface Place {
+  readonly atMs: number;
+  readonly celsius: number;
+}
+
+export interface Expected extends Place {
+  /** Of a standing warning: where its way begins, so that the curve shows what the sentence says. */
+  readonly from: Place | null;
+}
+
 export interface HoldView {
   readonly fromMs: number;
   readonly toMs: number;
@@ -33,7 +43,8 @@ export interface CurveView {
   readonly plan: readonly PlanPoint[];
   readonly toleranceC: number;
   readonly forecast: readonly ForecastPoint[];
-  readonly expected: { readonly atMs: number; readonly celsius: number } | null;
+  /** The hottest to come if nothing is done. */
+  readonly expected: Expected | null;
   readonly holds: readonly HoldView[];
   readonly acts: readonly StandingAct[];
   readonly gaps: readonly GapEvent[];
@@ -99,7 +110,7 @@ export function curveOfWatch(view: KilnView, { nowMs, utcOffsetMinutes, reach, i
     plan,
     toleranceC: now.toleranceC,
     forecast: ahead,
-    expected: expectedOf(forecast, nowMs),
+    expected: warnedOf(now, nowMs) ?? expectedOf(forecast, nowMs),
     holds: holdsOf(plan, now.firing?.schedule ?? null, hold),
     acts: drawnActs(history.acts),
     gaps: history.gaps,
@@ -112,10 +123,20 @@ export function curveOfWatch(view: KilnView, { nowMs, utcOffsetMinutes, reach, i
   });
 }
 
+function warnedOf({ alerts, rulingSensor, readings }: KilnView['now'], nowMs: number): Expected | null {
+  const warning = alerts.find(
+    ({ alert, phase, sensor }) => alert === 'overshoot' && phase === 'foreseen' && sensor === rulingSensor,
+  );
+  const { forecast, forecastAtMs } = warning ?? {};
+  const celsius = readings.find(({ sensor }) => sensor === rulingSensor)?.celsius ?? null;
+  if (forecast === undefined || forecastAtMs === undefined || forecastAtMs <= nowMs || celsius === null) return null;
+  return { atMs: forecastAtMs, celsius: forecast, from: { atMs: nowMs, celsius } };
+}
+
 function expectedOf(forecast: KilnView['now']['forecast'], nowMs: number): CurveView['expected'] {
   if (forecast?.expectedPeakC == null || forecast.expectedPeakAtMs === null) return null;
   return forecast.expectedPeakAtMs > nowMs
-    ? { atMs: forecast.expectedPeakAtMs, celsius: forecast.expectedPeakC }
+    ? { atMs: forecast.expectedPeakAtMs, celsius: forecast.expectedPeakC, from: null }
     : null;
 }
 
@@ -168,7 +189,7 @@ function shownFrom(points: Trace, fromMs: number): Trace {
 }
 
 /** So much of a forecast's band is always shown. Ours. */
-const LEAST_BAND_C = 60;
+const LEAST_BAND_C = 40;
 
 /** Fits the vertical axis to what lies within the time shown, on round degrees. */
 function framed(view: Omit<CurveView, 'lowC' | 'highC'>): CurveView {
@@ -184,10 +205,12 @@ function framed(view: Omit<CurveView, 'lowC' | 'highC'>): CurveView {
     const celsius = plannedAt(view.plan, atMs);
     if (celsius !== null) seen.push(celsius + view.toleranceC, celsius - view.toleranceC);
   }
+  if (view.expected?.from != null && isWithin(view.expected.atMs)) seen.push(view.expected.celsius);
   if (seen.length > 0) {
-    // A forecast that is unsure of itself must not press the curve flat: its band is cut where it leaves the sheet.
+    // A forecast that is unsure of itself, or falls away once the gas is off, must not press flat what is measured and
+    // planned: it is cut where it leaves the sheet.
     const [lowestC, highestC] = [Math.min(...seen), Math.max(...seen)];
-    const moreC = Math.max(LEAST_BAND_C, highestC - lowestC);
+    const moreC = Math.max(LEAST_BAND_C, (highestC - lowestC) / 2);
     for (const { atMs, lowC, highC } of view.forecast)
       if (isWithin(atMs)) seen.push(Math.max(lowC, lowestC - moreC), Math.min(highC, highestC + moreC));
   }

@@ -105,7 +105,7 @@ export const watch = {
   emptyCurveNext: 'Choose the plan and begin',
   inWords: 'The curve in words and figures',
   plan: 'plan',
-  ifNothingIsDone: (value: string, time: string) => `heading for ${value} at ${time}`,
+  ifNothingIsDone: (value: string, time: string) => `heading for ${value} about ${time}`,
   offPlan: 'off the plan',
   byHand: (value: string) => `${value} by hand`,
   axisFrom: (value: string) => `axis from ${value}`,

@@ -144,6 +144,8 @@ export interface AlertEvent {
   readonly leadS?: number | undefined;
   /** The temperature foreseen, where the alert is about one. */
   readonly forecast?: number | undefined;
+  /** When it is that hot, where the message names that time; for the page's curve, and not in the record. */
+  readonly forecastAtMs?: number | undefined;
   /** What happens and what to do, as the page shows and the voice speaks it. */
   readonly message: string;
   /** Why: the figures behind it, and what happens if nothing is done. */

@@ -44,6 +44,7 @@ export async function takePictures(folder: string): Promise<void> {
     await page.locator('h1', { hasText: 'heading for' }).waitFor();
     await page.setViewportSize(wide);
     await page.locator('.curve canvas').click({ trial: true }); // Laid out anew for the larger view.
+    await page.evaluate('scrollTo(0, 0)');
     await page.screenshot({ path: join(folder, 'turn-down.png') });
     await page.setViewportSize(tablet);
     await page.locator('.alerts .seen').first().click();

@@ -634,6 +634,7 @@ function overshoot(standing: Standing, nowMs: number, utcOffsetMinutes: number):
       sensor: standing.kiln.sensors[0],
       leadS: 540,
       forecast: 672,
+      forecastAtMs: nowMs + 720_000,
       message: `${standing.kiln.name}: turn down now: 648, heading for 672 about ${clockTime(nowMs + 720_000, utcOffsetMinutes)}. Gas first, damper after.`,
       because:
         'It climbs 2.0 °C a minute and the heat already in the walls carries it on. The hold wants 660 ± 6; at 672 the matt may lose its half-tones.',

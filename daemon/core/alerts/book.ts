@@ -52,6 +52,7 @@ export function tell(finding: Words, base: Base): AlertEvent {
     ...(finding.cause !== undefined && { cause: finding.cause }),
     ...(finding.leadS !== undefined && { leadS: finding.leadS }),
     ...(finding.forecastC !== undefined && { forecast: Math.round(finding.forecastC * 10) / 10 }),
+    ...(finding.forecastAtMs !== undefined && { forecastAtMs: finding.forecastAtMs }),
     ...(base.heldBackBy !== undefined && { heldBackBy: base.heldBackBy }),
     ...(base.seenBy !== undefined && base.life !== 'calling' && { seenBy: base.seenBy }),
     ...(base.putAsideUntilMs !== undefined && base.life === 'put-aside' && { putAsideUntilMs: base.putAsideUntilMs }),

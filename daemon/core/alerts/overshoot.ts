@@ -144,13 +144,15 @@ function isCallUnanswered(view: View): boolean {
 function finding(view: View, sensor: string, lately: TraceLine, nowC: number, limitC: number, leadS: number): Opinion {
   const headingS = HEADING_S[view.kiln.heat];
   const headingC = nowC + lately.perS * headingS;
-  const at = timeOfDay(view.nowMs + headingS * 1000, view.kiln.utcOffsetMinutes);
+  const headingAtMs = view.nowMs + headingS * 1000;
+  const at = timeOfDay(headingAtMs, view.kiln.utcOffsetMinutes);
   return {
     phase: 'foreseen',
     priority: 'now',
     sensor,
     leadS: Math.round(Math.min(leadS, 3600)),
     forecastC: headingC,
+    forecastAtMs: headingAtMs,
     message: wording.overshootForeseen(view.kiln.heat, nowC, headingC, at),
     because: wording.overshootBecause(nowC, perHour(lately.perS), limitC, leadS),
   };

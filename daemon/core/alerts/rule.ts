@@ -73,6 +73,7 @@ export interface Finding {
   readonly cause?: string | undefined;
   readonly leadS?: number | undefined;
   readonly forecastC?: number | undefined;
+  readonly forecastAtMs?: number | undefined;
   /** Instead of the rule's own: a delay made of the sensor's noise and sampling. At most half of `leadS` counts, or 10 s. */
   readonly onDelayS?: number | undefined;
   /**

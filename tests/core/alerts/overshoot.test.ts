@@ -43,6 +43,7 @@ describe('too hot', () => {
     expect(Math.abs((alert?.atMs ?? 0) + (alert?.leadS ?? 0) * 1000 - atS(12_930))).toBeLessThan(20_000);
     expect(Math.abs((alert?.forecast ?? 0) - 672.5)).toBeLessThan(1.5);
     expect(alert?.message).toBe('Turn down now: 648, heading for 672 about 12:38. Gas first, damper after.');
+    expect(alert?.forecastAtMs).toBe((alert?.atMs ?? 0) + 12 * 60_000);
   });
 
   it('happens under the same id, and is over when the kiln is back', () => {
