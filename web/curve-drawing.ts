@@ -152,8 +152,8 @@ function drawGaps({ context, view, ink, area, x }: Sheet): void {
 
 /** The word for a gap stands at its head, where there is room. */
 function drawGapWords(sheet: Sheet): void {
-  const { context, view, ink, area, x } = sheet;
-  const width = context.measureText(firings.gap).width;
+  const { view, ink, area, x } = sheet;
+  const width = widthOf(sheet, firings.gap);
   for (const gap of view.gaps) {
     if (gap.atMs < view.fromMs || gap.fromMs > view.toMs) continue;
     const middle = (x(gap.fromMs) + x(gap.atMs)) / 2;
@@ -211,7 +211,7 @@ function drawNow(sheet: Sheet): void {
   context.stroke();
   const word = view.isLive ? watch.now : watch.lastHeard;
   const text = `${word} ${timeOfDay(view.nowMs, view.utcOffsetMinutes)}`;
-  const width = context.measureText(text).width;
+  const width = widthOf(sheet, text, true);
   const left = Math.min(Math.max(at - width / 2, area.left), area.right - width);
   write(sheet, text, left, area.top - 14, ink.ink, true);
 }
@@ -219,18 +219,23 @@ function drawNow(sheet: Sheet): void {
 /** Puts a word down and remembers its place. */
 function write(sheet: Sheet, text: string, left: number, middle: number, ink: string, isBold = false): void {
   const { context, taken } = sheet;
-  context.font = `${isBold ? '600 ' : ''}${FONT_PX}px ${sheet.ink.font}`;
+  const box = boxOf(widthOf(sheet, text, isBold), left, middle);
   context.lineWidth = 4;
   context.lineJoin = 'round';
   context.strokeStyle = sheet.ink.paper;
   context.strokeText(text, left, middle);
   context.fillStyle = ink;
   context.fillText(text, left, middle);
-  taken.push(boxOf(sheet, text, left, middle));
+  taken.push(box);
 }
 
-function boxOf({ context }: Sheet, text: string, left: number, middle: number): Box {
-  const width = context.measureText(text).width;
+/** Sets the pen's letters as well: bold ones are wider. */
+function widthOf({ context, ink }: Sheet, text: string, isBold = false): number {
+  context.font = `${isBold ? '600 ' : ''}${FONT_PX}px ${ink.font}`;
+  return context.measureText(text).width;
+}
+
+function boxOf(width: number, left: number, middle: number): Box {
   return { left: left - 3, right: left + width + 3, top: middle - LINE_PX / 2, bottom: middle + LINE_PX / 2 };
 }
 
@@ -253,8 +258,9 @@ function writeWhereFree(
   ink: string,
   isBold = false,
 ): { readonly left: number; readonly middle: number } | null {
-  const free = places.filter(({ left, middle }) => isFree(sheet, boxOf(sheet, text, left, middle)));
-  const place = free.find(({ left, middle }) => isClear(sheet, boxOf(sheet, text, left, middle))) ?? free[0];
+  const width = widthOf(sheet, text, isBold);
+  const free = places.filter(({ left, middle }) => isFree(sheet, boxOf(width, left, middle)));
+  const place = free.find(({ left, middle }) => isClear(sheet, boxOf(width, left, middle))) ?? free[0];
   if (place === undefined) return null;
   write(sheet, text, place.left, place.middle, ink, isBold);
   return place;
@@ -276,7 +282,7 @@ function drawEndNames(sheet: Sheet): void {
       context.fill();
     }
     const text = view.nowMs === null ? trace.name : `${trace.name} ${degrees(end.celsius)}`;
-    const width = context.measureText(text).width;
+    const width = widthOf(sheet, text, index === 0);
     const below = [12, 20, 28].flatMap((down) => [
       { left: at + 10, middle: height + down },
       { left: at - width - 10, middle: height + down },
@@ -291,8 +297,8 @@ function drawEndNames(sheet: Sheet): void {
 }
 
 function drawPlanName(sheet: Sheet): void {
-  const { view, ink, x, y, context } = sheet;
-  const width = context.measureText(watch.plan).width;
+  const { view, ink, x, y } = sheet;
+  const width = widthOf(sheet, watch.plan);
   const places = [0.97, 0.85, 0.7, 0.5, 0.3, 0.15].flatMap((share) => {
     const atMs = view.fromMs + (view.toMs - view.fromMs) * share;
     const planned = plannedAt(view.plan, atMs);
@@ -303,13 +309,13 @@ function drawPlanName(sheet: Sheet): void {
 }
 
 function drawHolds(sheet: Sheet): void {
-  const { view, ink, x, y, context } = sheet;
+  const { view, ink, x, y } = sheet;
   for (const hold of view.holds) {
     const planned = String(Math.round(hold.plannedMinutes));
     const minutes = hold.doneMinutes === null ? `${planned} min` : `${hold.doneMinutes} of ${planned} min`;
     const text = `${degrees(hold.celsius)}, ${minutes}`;
     const middleX = (x(hold.fromMs) + x(hold.toMs)) / 2;
-    const width = context.measureText(text).width;
+    const width = widthOf(sheet, text, hold.doneMinutes !== null);
     const foot = y(hold.celsius - view.toleranceC);
     const top = y(hold.celsius + view.toleranceC);
     // Under the level stretch there is room: the line comes from below and goes below only at its ends.
@@ -335,7 +341,7 @@ function drawExpected(sheet: Sheet): void {
     if (planned === null || expected.celsius <= planned + view.toleranceC) return;
   }
   const text = watch.ifNothingIsDone(celsius(expected.celsius), timeOfDay(expected.atMs, view.utcOffsetMinutes));
-  const width = context.measureText(text).width;
+  const width = widthOf(sheet, text);
   const at = x(expected.atMs);
   const height = y(expected.celsius);
   context.fillStyle = ink.paper;
@@ -397,7 +403,7 @@ function drawActs(sheet: Sheet): void {
     context.stroke();
     if (!isWorded(act)) continue;
     const text = byHandC === null ? actWords(act) : watch.byHand(celsius(byHandC));
-    const width = context.measureText(text).width;
+    const width = widthOf(sheet, text);
     const places = [18, 34, 50, 66].flatMap((away) => [
       { left: at + 6, middle: height + away },
       { left: at - width - 6, middle: height - away },
@@ -438,7 +444,7 @@ function drawAlerts(sheet: Sheet): void {
     context.closePath();
     context.stroke();
     const text = alert.word;
-    const width = context.measureText(text).width;
+    const width = widthOf(sheet, text);
     const beside = [
       { left: at + 10, middle: foot - 6 },
       { left: at - width - 10, middle: foot - 6 },
