@@ -95,7 +95,7 @@ function alertsOf(dashboard: Dashboard): AlertMessage[] {
 
 function nameOf(dashboard: Dashboard, kiln: string): string {
   const view = dashboard.kilns.length > 1 ? dashboard.kilns.find((one) => one.now.id === kiln) : undefined;
-  return view === undefined ? '' : words.ofKiln(view.now.name);
+  return view === undefined ? '' : view.now.name;
 }
 
 function heatOf(dashboard: Dashboard, kiln: string): Heat | null {
@@ -104,12 +104,13 @@ function heatOf(dashboard: Dashboard, kiln: string): Heat | null {
 
 /** The kiln's name before its sentence, once. */
 function named(kilnName: string, message: string): string {
-  return `${message.startsWith(kilnName) ? '' : kilnName}${inShownUnit(message)}`;
+  const isNamed = kilnName === '' || message.startsWith(kilnName);
+  return isNamed ? inShownUnit(message) : `${words.ofKiln(kilnName)}${inShownUnit(message)}`;
 }
 
 interface AlertCardProps {
   readonly alert: AlertMessage;
-  /** "Kiln 4: " where there are several, nothing where there is one. */
+  /** "Kiln 4" where there are several, nothing where there is one. */
   readonly kilnName: string;
   readonly nowMs: number;
   readonly utcOffsetMinutes: number;

@@ -23,6 +23,8 @@ export function CurveSheet(props: CurveSheetProps) {
 
 interface CompareSheetProps {
   readonly firings: readonly Compared[];
+  /** So many hours to each side of what they are laid over each other by; null for all of them. */
+  readonly aroundH: number | null;
   readonly theme: Theme;
   readonly label: string;
 }

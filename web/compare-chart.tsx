@@ -12,6 +12,7 @@ type Line = ChartDataset<'line', Point[]>;
 
 interface CompareChartProps {
   readonly firings: readonly Compared[];
+  readonly aroundH: number | null;
   readonly theme: Theme;
   readonly label: string;
 }
@@ -25,13 +26,23 @@ function lineOf({ points }: Compared, index: number, ink: CurveInk): Line {
   };
 }
 
-function hourTick(value: number | string): string {
+/** What lies outside is left out, so that the upright axis fits what is seen. */
+function shown(firings: readonly Compared[], aroundH: number | null): readonly Compared[] {
+  if (aroundH === null) return firings;
+  return firings.map((firing) => ({
+    ...firing,
+    points: firing.points.filter(([hours]) => Math.abs(hours) <= aroundH),
+  }));
+}
+
+function hourTick(value: number | string, isNear: boolean): string {
   const hours = Number(value);
+  if (isNear) return `${Math.round(hours * 60)} min`.replace('-', '−');
   const sign = hours < 0 ? '−' : '';
   return `${sign}${Math.round(Math.abs(hours) * 10) / 10} h`;
 }
 
-function draw(canvas: HTMLCanvasElement, firings: readonly Compared[]): Chart<'line', Point[]> {
+function draw(canvas: HTMLCanvasElement, firings: readonly Compared[], aroundH: number | null): Chart<'line', Point[]> {
   const ink = readInk(canvas);
   const font = { family: ink.font, size: 13 };
   const ticks = { color: ink.quiet, font };
@@ -49,8 +60,14 @@ function draw(canvas: HTMLCanvasElement, firings: readonly Compared[]): Chart<'l
       scales: {
         x: {
           type: 'linear',
+          ...(aroundH !== null && { min: -aroundH, max: aroundH }),
           grid: { color: ink.rule },
-          ticks: { ...ticks, maxRotation: 0, callback: hourTick },
+          ticks: {
+            ...ticks,
+            maxRotation: 0,
+            ...(aroundH !== null && { stepSize: aroundH / 4 }),
+            callback: (value) => hourTick(value, aroundH !== null),
+          },
         },
         y: {
           type: 'linear',
@@ -62,13 +79,13 @@ function draw(canvas: HTMLCanvasElement, firings: readonly Compared[]): Chart<'l
   });
 }
 
-export function CompareChart({ firings, theme, label }: CompareChartProps) {
+export function CompareChart({ firings, aroundH, theme, label }: CompareChartProps) {
   const canvas = useRef<HTMLCanvasElement | null>(null);
   useEffect(() => {
     if (canvas.current === null) return;
-    const chart = draw(canvas.current, firings);
+    const chart = draw(canvas.current, shown(firings, aroundH), aroundH);
     return () => chart.destroy();
-  }, [firings, theme]);
+  }, [firings, aroundH, theme]);
   return (
     <div class="curve-sheet">
       <canvas ref={canvas} role="img" aria-label={label} />

@@ -5,7 +5,8 @@ import { type Answer, api } from './api.ts';
 import { CompareSheet } from './charts.tsx';
 import { type Alignment, aligned, type Compared, rulingStretches } from './compare.ts';
 import type { Dashboard } from './dashboard-state.ts';
-import { celsius, dateOf } from './format.ts';
+import { celsius, dateOf, timeNear } from './format.ts';
+import { figuresOf } from './past-panels.tsx';
 import { compare as words } from './record-wording.ts';
 import { address } from './route.ts';
 import type { Theme } from './theme.ts';
@@ -57,6 +58,11 @@ export function ComparePage({ ids, dashboard, theme }: ComparePageProps) {
   );
 }
 
+type CompareReach = 'whole' | 'near';
+const reaches: readonly CompareReach[] = ['near', 'whole'];
+/** The last of the climb, the hold and the first of the fall: there they differ. Ours. */
+const NEAR_H = 1;
+
 interface ComparisonProps {
   readonly all: readonly Asked[];
   readonly utcOffsetMinutes: number;
@@ -66,6 +72,8 @@ interface ComparisonProps {
 function Comparison({ all, utcOffsetMinutes, theme }: ComparisonProps) {
   const [by, setBy] = useState<Alignment['by']>('start');
   const [atC, setAtC] = useState(USUAL_C);
+  const [reach, setReach] = useState<CompareReach>('whole');
+  const aroundH = reach === 'near' && by !== 'start' ? NEAR_H : null;
   const nameOf = ({ detail }: Asked): string =>
     `${detail.scheduleName ?? firingWords.noPlan}, ${detail.kilnName}, ${dateOf(detail.startedAtMs, utcOffsetMinutes)}`;
   const { drawn, missing } = useMemo(() => {
@@ -92,9 +100,7 @@ function Comparison({ all, utcOffsetMinutes, theme }: ComparisonProps) {
         </label>
         {by === 'temperature' && (
           <label>
-            <span>
-              {words.at} ({celsius(atC)})
-            </span>
+            <span>{words.at(celsius(atC))}</span>
             <input
               type="range"
               min={50}
@@ -107,7 +113,18 @@ function Comparison({ all, utcOffsetMinutes, theme }: ComparisonProps) {
         )}
       </form>
       <section class="curve curve-past" aria-label={words.chart}>
-        <CompareSheet firings={drawn} theme={theme} label={words.chart} />
+        {by !== 'start' && (
+          <div class="curve-head">
+            <fieldset class="reach" aria-label={words.reach}>
+              {reaches.map((one) => (
+                <button key={one} type="button" aria-pressed={one === reach} onClick={() => setReach(one)}>
+                  {words[one]}
+                </button>
+              ))}
+            </fieldset>
+          </div>
+        )}
+        <CompareSheet firings={drawn} aroundH={aroundH} theme={theme} label={words.chart} />
       </section>
       <ol class="compared">
         {drawn.map(({ id, name }, index) => (
@@ -124,6 +141,52 @@ function Comparison({ all, utcOffsetMinutes, theme }: ComparisonProps) {
           {words.never(name)}
         </p>
       ))}
+      <SideBySide all={all} utcOffsetMinutes={utcOffsetMinutes} />
+    </>
+  );
+}
+
+/** The figures of each record in one table: a row for each that any of them has. */
+function SideBySide({ all, utcOffsetMinutes }: Pick<ComparisonProps, 'all' | 'utcOffsetMinutes'>) {
+  const columns = all.map(({ detail }) => ({
+    detail,
+    rows: figuresOf(detail, (atMs) => timeNear(atMs, detail.startedAtMs, utcOffsetMinutes)),
+  }));
+  // The order of whichever has most to tell.
+  const rows = columns.map((column) => column.rows).sort((a, b) => b.length - a.length);
+  const labels = [...new Set(rows.flat().map(({ label }) => label))];
+  if (labels.length === 0) return null;
+  return (
+    <>
+      <h2>{words.figures}</h2>
+      {/* biome-ignore lint/a11y/noNoninteractiveTabindex: what can be pushed sideways must be reached by the keyboard. */}
+      <section class="side-by-side" aria-label={words.figures} tabIndex={0}>
+        <table>
+          <thead>
+            <tr>
+              <td />
+              {columns.map(({ detail }) => (
+                <th key={detail.id} scope="col">
+                  {detail.scheduleName ?? firingWords.noPlan}
+                  <span class="small">
+                    {detail.kilnName}, {dateOf(detail.startedAtMs, utcOffsetMinutes)}
+                  </span>
+                </th>
+              ))}
+            </tr>
+          </thead>
+          <tbody>
+            {labels.map((label) => (
+              <tr key={label}>
+                <th scope="row">{label}</th>
+                {columns.map(({ detail, rows }) => (
+                  <td key={detail.id}>{rows.find((row) => row.label === label)?.value ?? '–'}</td>
+                ))}
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      </section>
     </>
   );
 }

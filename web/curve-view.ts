@@ -217,10 +217,15 @@ function framed(view: Omit<CurveView, 'lowC' | 'highC'>): CurveView {
   const least = seen.length === 0 ? 0 : Math.min(...seen);
   const most = seen.length === 0 ? 100 : Math.max(...seen);
   const span = Math.max(20, most - least);
-  const step = roundStep(span);
-  // A curve that begins near the room's temperature begins at nought: the eye expects it.
-  const lowC = least < 60 && span > 60 ? 0 : Math.floor((least - span * 0.06) / step) * step;
-  return { ...view, lowC, highC: Math.ceil((most + span * 0.08) / step) * step };
+  // Rounding outwards may ask for a wider step: the axis begins and ends on one of its own lines.
+  for (let step = roundStep(span); ; ) {
+    // A curve that begins near the room's temperature begins at nought: the eye expects it.
+    const lowC = least < 60 && span > 60 ? 0 : Math.floor((least - span * 0.06) / step) * step;
+    const highC = Math.ceil((most + span * 0.08) / step) * step;
+    const wider = roundStep(highC - lowC);
+    if (wider <= step) return { ...view, lowC, highC };
+    step = wider;
+  }
 }
 
 /** A round distance for five to seven lines over `spanC`. */

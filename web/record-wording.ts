@@ -55,10 +55,13 @@ export const compare = {
   start: 'the start',
   peak: 'the peak',
   temperature: 'a temperature of the climb',
-  at: 'Climbing through',
+  at: (value: string) => `Climbing through ${value}`,
   tooFew: 'Choose two to six firings on the page Firings.',
   never: (name: string) => `${name} never climbed through it.`,
-  hours: 'hours',
+  reach: 'How much of the curves',
+  whole: 'Whole firings',
+  near: 'An hour to each side',
+  figures: 'Side by side',
 };
 
 export const proof = {

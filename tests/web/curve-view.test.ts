@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { curveOfWatch } from '../../web/curve-view.ts';
+import { curveOfWatch, roundStep } from '../../web/curve-view.ts';
 import { hear } from '../../web/dashboard-state.ts';
 import { type Moment, scriptedDesk } from '../support/scripted-desk.ts';
 
@@ -20,6 +20,15 @@ describe('the curve on Watch', () => {
     expect(view.expected).toEqual({ atMs: nowMs + 720_000, celsius: 672, from: { atMs: nowMs, celsius: nowC } });
     expect(view.highC).toBeGreaterThan(672);
   });
+
+  test.each(['overshoot', 'holding', 'cooling', 'climbing'] as const)(
+    'of a kiln that is %s has an axis that begins and ends on one of its own lines',
+    (moment) => {
+      const { lowC, highC } = curveAt(moment).view;
+      const stepC = roundStep(highC - lowC);
+      expect([lowC % stepC, highC % stepC]).toEqual([0, 0]);
+    },
+  );
 
   test('draws no such way where nothing warns', () => {
     expect(curveAt('holding').view.expected?.from ?? null).toBeNull();

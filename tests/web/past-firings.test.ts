@@ -162,7 +162,15 @@ describe.skipIf(!hasChromium && !mustRun)('past firings', () => {
     await page.getByRole('link', { name: 'Compare those that are ticked' }).click();
     await page.locator('.curve-past canvas').waitFor();
     expect(await page.locator('.compared li').count()).toBe(2);
+    // The records' figures side by side: what the late hand cost, and what it did not.
+    const peaks = page.locator('.side-by-side tr', { hasText: 'Peak, shelf' }).locator('td');
+    await expect
+      .poll(() => peaks.allTextContents())
+      .toEqual([expect.stringMatching(/^66\d\.\d °C at/), expect.stringMatching(/^66\d\.\d °C at/)]);
+    expect(await page.getByRole('button', { name: 'An hour to each side' }).count()).toBe(0);
     await page.getByLabel('Laid over each other by').selectOption('peak');
+    await page.getByRole('button', { name: 'An hour to each side' }).click();
+    await page.locator('button[aria-pressed=true]', { hasText: 'An hour to each side' }).waitFor();
     await page.getByLabel('Laid over each other by').selectOption('temperature');
     await page.getByLabel(/Climbing through/).fill('900');
     await page.getByText('never climbed through it').first().waitFor();

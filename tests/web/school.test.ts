@@ -102,6 +102,8 @@ describe.skipIf(!hasChromium && !mustRun)('a school with six kilns', () => {
     const { page } = await showSchool('lid-open', desktop);
     await page.locator('.seen').click();
     await page.locator('h1', { hasText: 'Kiln 1' }).waitFor();
+    // It names its kiln once.
+    expect(await page.locator('.alert-message').textContent()).toMatch(/^Kiln 4 is open at 310/);
     expect(await page.locator('.kiln-calls').count()).toBe(0);
     expect(await page.locator('.kilns button', { hasText: 'Kiln 4' }).locator('.kiln-word').textContent()).toMatch(
       /^open while hot, seen by /,
