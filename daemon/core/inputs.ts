@@ -14,6 +14,8 @@ export interface RawMessage {
   readonly text: string;
   /** An MQTT message that the broker kept from earlier: never a reading of now. */
   readonly retained?: boolean | undefined;
+  /** Newer ones came at the same moment: an instrument or a network had kept it for a while. */
+  readonly keptBack?: boolean | undefined;
 }
 
 /** Time passes, with or without readings: one tick each second of data time. */

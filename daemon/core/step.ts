@@ -221,15 +221,21 @@ interface PlacedInTime {
 
 /** By the instrument's own time where it gives one; else it was measured when it arrived. */
 function placeInTime({ saidClocks }: FiringState, reading: Reading, raw: RawMessage): PlacedInTime {
-  const { atMs, retained } = raw;
+  const { atMs, retained, keptBack } = raw;
   if (retained === true) {
     return { atMs, old: { reason: 'the broker kept it from earlier', sentence: null }, saidClocks };
   }
-  if (reading.saidAtMs === undefined) return { atMs, old: null, saidClocks };
+  if (reading.saidAtMs === undefined) {
+    const old =
+      keptBack === true ? { reason: 'it was kept back on its way, and newer ones came with it', sentence: null } : null;
+    return { atMs, old, saidClocks };
+  }
   const name = 'sensor' in reading ? reading.sensor : reading.kind;
   const heard = judgeSaidTime(saidClocks[name] ?? null, atMs, reading.saidAtMs);
-  if (heard.is === 'late') return { atMs, old: heard, saidClocks };
-  return { atMs: heard.atMs, old: null, saidClocks: { ...saidClocks, [name]: heard.clock } };
+  const clocks = { ...saidClocks, [name]: heard.clock };
+  return heard.is === 'late'
+    ? { atMs, old: heard, saidClocks: clocks }
+    : { atMs: heard.atMs, old: null, saidClocks: clocks };
 }
 
 /** The ruling sensor spoke: place the firing on its plan and look ahead. */

@@ -3,6 +3,7 @@ import { standing } from './alerts/alert.ts';
 import type { View } from './alerts/rule.ts';
 import { targetC } from './plan/schedule.ts';
 import type { FiringState } from './state.ts';
+import { worstClockOffS } from './tracking/said-clock.ts';
 import { toleranceOf } from './tracking/tolerance.ts';
 
 /** @param calls as they stand now, where they are newer than the state's */
@@ -23,6 +24,7 @@ export function viewOf(state: FiringState, calls = state.calls): View {
     sensors: state.kiln.sensors.flatMap((s) => state.sensors[s.name] ?? []),
     watches: state.watches,
     stamps: state.stamps,
+    clockOffS: worstClockOffS(state.saidClocks),
     pairs: state.pairs.by,
     pace: state.pace,
     trace: state.heat.trace,

@@ -16,6 +16,7 @@ import { newFiringId } from '../recorder/firing-id.ts';
 import type { Unfinished } from '../recorder/recorder.ts';
 import { startServer } from '../server/http-server.ts';
 import { Archive } from './archive.ts';
+import { type Arrivals, arrivals } from './arrivals.ts';
 import { type Clock, simulatedClock, systemClock } from './clock.ts';
 import { DiskRoom } from './disk-room.ts';
 import { FiringLoop, type RunningFiring } from './firing-loop.ts';
@@ -102,7 +103,12 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
     troubles: () => [...troubles, ...[room.sentence, out?.trouble ?? null].filter((trouble) => trouble !== null)],
     room,
   });
-  const inputs: { input: Input; loop: FiringLoop }[] = [];
+  const inputs: { input: Input; loop: FiringLoop; arrived: Arrivals }[] = [];
+  function addInput(input: Input, loop: FiringLoop): (typeof inputs)[number] {
+    const one = { input, loop, arrived: arrivals(clock, (message) => loop.heard(input.name, message)) };
+    inputs.push(one);
+    return one;
+  }
   function openLoop({ kiln: description, inputs: wanted }: KilnConfig): FiringLoop {
     const kiln: KilnSetup = { ...description, utcOffsetMinutes: utcOffsetMinutes(clock.nowMs()) };
     const loop = new FiringLoop({
@@ -118,16 +124,16 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
     loops.set(kiln.id, loop);
     return loop;
   }
-  function startInput({ input, loop }: (typeof inputs)[number]): void {
+  function startInput({ input, loop, arrived }: (typeof inputs)[number]): void {
     input.start({
-      heard: (message) => loop.heard(input.name, message),
+      heard: arrived.heard,
       status: (status) => loop.inputStatus(input.name, status),
     });
   }
   for (const kiln of config.kilns) openLoop(kiln);
   for (const { kilnId, input } of makeInputs(config.kilns, clock)) {
     const loop = loops.get(kilnId);
-    if (loop !== undefined) inputs.push({ input, loop });
+    if (loop !== undefined) addInput(input, loop);
   }
   await resumeFirings(unfinished, loops, clock, log, troubles);
 
@@ -143,10 +149,7 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
       room.add(one.kiln);
       const loop = openLoop(one);
       loop.start();
-      for (const { input } of makeInputs([one], clock)) {
-        inputs.push({ input, loop });
-        startInput({ input, loop });
-      }
+      for (const { input } of makeInputs([one], clock)) startInput(addInput(input, loop));
       desk.kilnAdded(one.kiln.id);
     },
   });
@@ -182,6 +185,7 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
       stopRoomLook();
       await setup.stop();
       await Promise.all(inputs.map(({ input }) => input.stop()));
+      for (const { arrived } of inputs) arrived.stop();
       // The page's door first: a deed that is let in is also written.
       await server.close();
       for (const loop of loops.values()) await loop.stop();

@@ -4,6 +4,7 @@
  * Core is pure, so it may think before the disk has written: nothing that it says leaves this file until the lines
  * are synced. Everything that waits in the queue meanwhile goes into the next write together (group commit).
  */
+import { wording } from '../core/alerts/wording.ts';
 import type { FiringEvent } from '../core/events.ts';
 import type { CoreInput, Deed, EdgeNews, RawMessage } from '../core/inputs.ts';
 import type { KilnSetup } from '../core/plan/kiln.ts';
@@ -12,11 +13,13 @@ import { type Chronicle, chronicle, newChronicle } from '../core/report/chronicl
 import { beginFiring, type FiringState } from '../core/state.ts';
 import { passTime, type Step, step } from '../core/step.ts';
 import { FRESH_WATCH, IDLE_WATCH, type IdleWatch, watchForBegin } from '../core/tracking/firing-begin.ts';
+import { worstClockOffS } from '../core/tracking/said-clock.ts';
 import { RecordError, RequestError } from '../errors.ts';
-import type { Heard, InputStatus } from '../inputs/input.ts';
+import type { InputStatus } from '../inputs/input.ts';
 import { canonicalLine } from '../recorder/canonical.ts';
 import { toRecordable } from '../recorder/decimals.ts';
 import type { Entry, Recorder } from '../recorder/recorder.ts';
+import type { Arrived } from './arrivals.ts';
 import type { Clock } from './clock.ts';
 import type { Log } from './log.ts';
 import { closingEntry, eventEntry, inputEntry, type Opening } from './record-lines.ts';
@@ -120,7 +123,16 @@ export class FiringLoop {
   /** Sentences on what is wrong with inputs, with what they say, and with the disk. */
   get troubles(): string[] {
     const inputs = [...this.#statuses.values()].filter((s) => s.state === 'lost').map((s) => s.sentence);
-    return [...inputs, ...[this.#refusals.sentence, this.#recordTrouble].filter((sentence) => sentence !== null)];
+    return [
+      ...inputs,
+      ...[this.#refusals.sentence, this.#clockSentence, this.#recordTrouble].filter((sentence) => sentence !== null),
+    ];
+  }
+
+  /** That a board's clock is off; while a firing is on, an alert says so. */
+  get #clockSentence(): string | null {
+    const offS = this.#running === null ? worstClockOffS(this.#idle.saidClocks) : 0;
+    return offS === 0 ? null : wording.boardClock(offS);
   }
 
   /** Real seconds since each sensor last gave a temperature; null for one that has not spoken yet. */
@@ -161,8 +173,8 @@ export class FiringLoop {
     await this.#running?.recorder.leave();
   }
 
-  heard(input: string, message: Heard): void {
-    const { channel, text, retained } = message;
+  heard(input: string, message: Arrived): void {
+    const { channel, text, retained, keptBack } = message;
     this.#put({
       kind: 'input',
       input: {
@@ -172,6 +184,7 @@ export class FiringLoop {
         text,
         ...(channel !== undefined && { channel }),
         ...(retained === true && { retained }),
+        ...(keptBack === true && { keptBack }),
       },
     });
   }
@@ -264,8 +277,10 @@ export class FiringLoop {
       item.done?.reject(firingIsOver('that'));
       return 1;
     }
+    const before = this.#clockSentence;
     const stepped = step(this.#idle, input);
     this.#idle = forget(stepped.state);
+    if (this.#clockSentence !== before) this.#parts.listener.troubled();
     if (input.kind === 'raw') this.#keepIdle(input);
     for (const event of stepped.events) {
       if (event.type !== 'reading' && event.type !== 'lid' && event.type !== 'controller' && event.type !== 'rejected')

@@ -139,6 +139,7 @@ function rawEntry(raw: RawMessage, events: readonly FiringEvent[]): Entry {
     raw: raw.text.toWellFormed(),
     ...(raw.channel !== undefined && { ch: raw.channel.toWellFormed() }),
     ...(raw.retained === true && { retained: true }),
+    ...(raw.keptBack === true && { keptBack: true }),
     ...(values.length > 0 && { v: values }),
     ...(lid !== undefined && { lid: lid.open ? 'open' : 'closed' }),
     ...(controller !== undefined && { controller: recordedController(controller) }),
@@ -247,6 +248,7 @@ export function readInput(line: Line): CoreInput | undefined {
       text: text(line, 'raw'),
       ...(typeof channel === 'string' && { channel }),
       ...(line.retained === true && { retained: true }),
+      ...(line.keptBack === true && { keptBack: true }),
     };
   }
   if (line.type === 'act') {

@@ -102,6 +102,24 @@ test('two hundred messages that a board kept for an outage come at once: they ar
   expect(stagesOf(fed).filter((stage) => !stage.startsWith('silence'))).toEqual([]);
 });
 
+test('a board whose clock is slow is watched by when its readings come, and its clock is told of once', () => {
+  const slow = everyTenS(0, 1800).map((s) => {
+    const message = said(s);
+    return { ...message, text: JSON.stringify({ c: Number(climbOfMatt(s).toFixed(2)), at: atS(s) - 90_000 }) };
+  });
+  const fed = feed(begin(matt, kiln), slow);
+  const good = goodOf(fed);
+  expect(good.length).toBe(slow.length - 3);
+  for (const { atMs, celsius } of good) expect(celsius).toBeCloseTo(climbOfMatt((atMs - atS(0)) / 1000), 1);
+  expect(stagesOf(fed).filter((stage) => !stage.startsWith('silence'))).toEqual(['clock-trouble happening']);
+  const alert = fed.events.find((event) => event.type === 'alert' && event.alert === 'clock-trouble');
+  expect(alert).toMatchObject({
+    priority: 'note',
+    message:
+      "The board's clock is 2 minutes slow. The kiln is watched by when its readings come; set that clock, or leave timePath out of the configuration.",
+  });
+});
+
 test('a backlog of a board without a clock foresees no overshoot, and calls neither a climb too fast nor a clock', () => {
   const before = everyTenS(0, 3000).map((s) => plain(s, climbOfMatt(s)));
   const backlog = everyTenS(3010, 3300).map((s, i) => plain(3305, climbOfMatt(s), Math.floor(i / 4)));

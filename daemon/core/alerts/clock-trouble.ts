@@ -1,5 +1,5 @@
-/** The stamps of the readings make no sense: the instrument's clock stands, was set back or leapt ahead. */
-import type { Opinion, Rule, View } from './rule.ts';
+/** The stamps of the readings make no sense: the instrument's clock stands, was set back or leapt ahead, or was never right. */
+import type { Finding, Opinion, Rule, View } from './rule.ts';
 import { wording } from './wording.ts';
 
 /** Stamps that make no sense leave gaps, and minutes that never were. */
@@ -23,12 +23,22 @@ export const clockTrouble: Rule = {
 
 function judge(view: View): Opinion {
   const { trouble } = view.stamps;
-  if (trouble === null) return undefined;
+  if (trouble === null) return view.clockOffS === 0 ? undefined : ofBoard(view.clockOffS);
   return {
     phase: 'happening',
     priority: trouble.kind === 'set' ? 'note' : 'soon',
     explains: trouble.kind === 'set' ? [] : EXPLAINS,
     message: wording.clockTrouble(trouble.kind, trouble.byS),
     because: wording.clockBecause(trouble.kind),
+  };
+}
+
+/** Its readings are watched all the same, by when they arrive. */
+function ofBoard(offS: number): Finding {
+  return {
+    phase: 'happening',
+    priority: 'note',
+    message: wording.boardClock(offS),
+    because: wording.boardClockBecause(offS),
   };
 }

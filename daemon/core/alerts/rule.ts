@@ -31,6 +31,8 @@ export interface View {
   /** Whether each sensor may be believed, and when it last said anything. */
   readonly watches: Readonly<Record<string, SensorSpoken>>;
   readonly stamps: StampWatch;
+  /** How far the clock of a board that says when it measured is off, in seconds; 0 where that is no matter. */
+  readonly clockOffS: number;
   /** Each couple that does not rule, beside the one that does. */
   readonly pairs: Readonly<Record<string, PairWatch>>;
   readonly pace: Pace;

@@ -164,6 +164,12 @@ export const wording = {
       : kind === 'set'
         ? 'Durations are counted by a clock that never steps; only the times of day look odd.'
         : 'Readings come with stamps that are not newer than those before. Paces and holds cannot be reckoned from them.',
+  boardClock: (offS: number): string =>
+    `The board's clock is ${minutes(Math.abs(offS))} ${offS > 0 ? 'slow' : 'fast'}. The kiln is watched by when its readings come; set that clock, or leave timePath out of the configuration.`,
+  boardClockBecause: (offS: number): string =>
+    offS > 0
+      ? 'All that comes is equally old by its own time: the clock is off, or the network always takes so long, and then what is shown is as old.'
+      : 'What comes tells of times that are still to be.',
   clockWas: 'The stamps make sense again.',
 
   overshootAverted: (headingC: number | undefined): string =>

@@ -6,7 +6,7 @@ import { inCelsius } from './degrees.ts';
 import { quote } from './quote.ts';
 import type { Decoded, Reading, Rejected } from './reading.ts';
 import { decodeRegisters } from './register-map.ts';
-import { decodeLine, type FieldReader } from './text-line.ts';
+import { decodeLine, type FieldReader, figureText, misread } from './text-line.ts';
 import { decodePayload } from './topic-payload.ts';
 
 /** A number as instruments print it: sign, digits, a decimal point or comma, perhaps an exponent. */
@@ -36,9 +36,12 @@ export function decodeRaw(
     case 'channels': {
       const sensor = message.channel === undefined ? undefined : decoding.channels[message.channel];
       if (sensor === undefined) return reject(`Nothing here belongs to ${quote(message.channel ?? '')}`);
-      const reading = readField(sensor, message.text, sensors);
+      const said = `${message.channel} said ${quote(message.text)}, which`;
+      const figure = figureText(message.text, {});
+      if (figure === undefined) return reject(`${said} ${misread(message.text, {})}`);
+      const reading = readField(sensor, figure, sensors);
       return reading === undefined
-        ? reject(`${message.channel} said ${quote(message.text)}, which is no ${expected(sensor, sensors)}`)
+        ? reject(`${said} is no ${expected(sensor, sensors)}`)
         : { ok: true, readings: [reading] };
     }
     case 'topics':

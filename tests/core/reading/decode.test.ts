@@ -53,6 +53,14 @@ describe('what an instrument says', () => {
     },
   );
 
+  it('takes no comma for a decimal one that may part thousands', () => {
+    for (const text of ['1,074', '-1,074 C', '12,345']) {
+      const said = heard(text, one, 'kiln/shelf');
+      expect(said).toMatchObject({ ok: false });
+      expect(said.ok ? '' : said.sentence).toContain('may mean a whole number or one with a decimal comma');
+    }
+  });
+
   it('says in one sentence what it heard, and not more of it than fits a line', () => {
     const long = heard(`x\u0007${'y'.repeat(500)}`, one, 'kiln/shelf');
     expect(long).toEqual({ ok: false, sentence: `kiln/shelf said "x·${'y'.repeat(38)}…", which is no temperature.` });
