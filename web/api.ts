@@ -9,7 +9,7 @@ import type {
   Proof,
   WorkshopProof,
 } from '../daemon/wire/live-messages.ts';
-import type { EarNow, KilnAdded, NewKiln, Place, SetupPlaces } from '../daemon/wire/setup.ts';
+import type { EarNow, KilnAdded, KilnForm, KilnForms, NewKiln, Place, SetupPlaces } from '../daemon/wire/setup.ts';
 import type { AlertKind } from './wire-types.ts';
 import { faults } from './wording.ts';
 
@@ -56,6 +56,9 @@ export const api = {
   listenAt: (place: Place) => send<{ readonly ear: EarNow }>('PUT', '/api/setup/ear', place),
   stopListening: () => send<unknown>('POST', '/api/setup/ear/stop', {}),
   addKiln: (kiln: NewKiln) => send<KilnAdded>('POST', '/api/setup/kilns', kiln),
+  kilnForms: () => ask<KilnForms>('/api/setup/kilns', {}),
+  changeKiln: ({ id, ...form }: KilnForm) => send<unknown>('PUT', `/api/setup/kilns/${of(id)}`, form),
+  removeKiln: (id: string) => send<unknown>('POST', `/api/setup/kilns/${of(id)}/remove`, {}),
   firings: (query: Readonly<Record<string, string>> = {}) =>
     ask<readonly FiringRow[]>(`/api/firings?${new URLSearchParams(query)}`, {}),
   proof: (id: string) => ask<Proof>(`/api/firings/${of(id)}/proof`, {}),

@@ -66,6 +66,8 @@ export function hear(state: Dashboard | null, message: Heard): Dashboard | null 
       return withKiln(withNewKiln(later(state, message.atMs), message.now), message.kiln, (view) =>
         viewOf(message.now, view),
       );
+    case 'kiln-gone':
+      return { ...state, kilns: state.kilns.filter((view) => view.now.id !== message.kiln) };
     case 'history':
       return withKiln(state, message.kiln, (view) => withHistory(view, message));
     case 'reading':

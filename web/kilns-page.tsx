@@ -4,7 +4,8 @@ import type { NewKiln } from '../daemon/wire/setup.ts';
 import { api } from './api.ts';
 import type { Dashboard } from './dashboard-state.ts';
 import { EarStep } from './ear-step.tsx';
-import { celsius } from './format.ts';
+import { Either } from './either.tsx';
+import { KilnRow } from './kiln-row.tsx';
 import { PlaceStep } from './place-step.tsx';
 import { address } from './route.ts';
 import { type Pick, stillHeard } from './setup-draft.ts';
@@ -20,35 +21,35 @@ interface KilnsPageProps {
 
 export function KilnsPage({ dashboard, choose }: KilnsPageProps) {
   const { kilns, snapshot } = dashboard;
+  const { mayCommand } = snapshot;
+  const [turn, setTurn] = useState(0);
+  const key = `${turn} ${mayCommand} ${kilns.map(({ now }) => now.id).join(' ')}`;
+  const answer = useAnswer(key, mayCommand ? api.kilnForms : nobodyAsks);
+  const forms = answer?.ok ? answer.value.kilns : [];
   return (
     <div class="sheet begin setup">
       <h1>{words.title}</h1>
-      {kilns.length === 0 && <p class="lead">{snapshot.mayCommand ? words.first : words.elsewhere}</p>}
+      {kilns.length === 0 && <p class="lead">{mayCommand ? words.first : words.elsewhere}</p>}
       {kilns.length > 0 && (
         <ul class="kiln-list">
           {kilns.map(({ now }) => (
-            <li key={now.id}>
-              <b>{now.name}</b>
-              <span class="quiet">
-                {words.heats[now.heat]}, {words.closures[now.closure]}
-              </span>
-              <span class="quiet">
-                {now.sensors.map((sensor) => `${sensor} ${shown(now.readings, sensor)}`).join(' · ')}
-              </span>
-            </li>
+            <KilnRow
+              key={now.id}
+              now={now}
+              form={forms.find(({ id }) => id === now.id) ?? null}
+              keptAs={answer?.ok ? answer.value.keptAs : ''}
+              changed={() => setTurn(turn + 1)}
+            />
           ))}
         </ul>
       )}
-      {snapshot.mayCommand && <NewKilnSteps count={kilns.length} choose={choose} />}
-      {!snapshot.mayCommand && kilns.length > 0 && <p class="quiet">{words.elsewhere}</p>}
+      {mayCommand && <NewKilnSteps count={kilns.length} choose={choose} />}
+      {!mayCommand && kilns.length > 0 && <p class="quiet">{words.elsewhere}</p>}
     </div>
   );
 }
 
-function shown(readings: Dashboard['kilns'][number]['now']['readings'], sensor: string): string {
-  const reading = readings.find((one) => one.sensor === sensor);
-  return reading?.celsius == null ? '–' : celsius(reading.celsius);
-}
+const nobodyAsks = async (): Promise<Awaited<ReturnType<typeof api.kilnForms>>> => ({ ok: false, sentence: '' });
 
 function NewKilnSteps({ count, choose }: { readonly count: number; choose(id: string): void }) {
   const hearing = useEar();
@@ -114,27 +115,5 @@ function NewKilnSteps({ count, choose }: { readonly count: number; choose(id: st
         </section>
       )}
     </>
-  );
-}
-
-interface EitherProps<Key extends string> {
-  readonly label: string;
-  readonly options: Readonly<Record<Key, string>>;
-  readonly chosen: Key | null;
-  choose(key: Key): void;
-}
-
-function Either<Key extends string>({ label, options, chosen, choose }: EitherProps<Key>) {
-  return (
-    <div class="detail wide">
-      <span>{label}</span>
-      <fieldset class="either" aria-label={label}>
-        {(Object.entries(options) as [Key, string][]).map(([key, text]) => (
-          <button key={key} type="button" aria-pressed={chosen === key} onClick={() => choose(key)}>
-            {text}
-          </button>
-        ))}
-      </fieldset>
-    </div>
   );
 }

@@ -1,6 +1,6 @@
 /** Where an instrument speaks: a port that is plugged in, or an address in the network. */
 import { useId, useState } from 'preact/hooks';
-import type { Place } from '../daemon/wire/setup.ts';
+import type { Place, PortFound } from '../daemon/wire/setup.ts';
 import { api } from './api.ts';
 import { useAnswer } from './use-answer.ts';
 import { useTurn } from './use-turn.ts';
@@ -11,7 +11,7 @@ const BAUDS = [9600, 115_200, 19_200, 57_600, 38_400, 4800, 2400, 1200] as const
 /** A port that is pushed in now appears within this time. */
 const LOOK_MS = 2000;
 
-type Choice = { readonly port: string } | 'mqtt' | 'tcp' | 'modbus';
+type Choice = { readonly port: string; readonly line: PortFound['line'] } | 'mqtt' | 'tcp' | 'modbus';
 
 interface PlaceStepProps {
   listen(place: Place): void;
@@ -22,22 +22,26 @@ export function PlaceStep({ listen }: PlaceStepProps) {
   const answer = useAnswer(String(turn), api.places);
   const [choice, setChoice] = useState<Choice | null>(null);
   const ports = answer?.ok ? answer.value.ports : [];
-  const choosePort = (port: string): void => {
-    setChoice({ port });
-    listen({ kind: 'serial', port, baud: BAUDS[0] });
+  const choosePort = ({ path: port, line }: PortFound): void => {
+    setChoice({ port, line });
+    listen(
+      line === null
+        ? { kind: 'serial', port, baud: BAUDS[0] }
+        : { kind: 'modbus-rtu', port, ...line, unit: 1, register: 0 },
+    );
   };
   return (
     <section class="begin-step">
       <h2>{words.steps.place}</h2>
       <fieldset class="places" aria-label={words.steps.place}>
-        {ports.map(({ path, usedBy }) => (
+        {ports.map((found) => (
           <PlaceChoice
-            key={path}
-            title={path.split('/').at(-1) ?? path}
-            note={usedBy === null ? words.places.port : words.usedBy(usedBy)}
-            isChosen={typeof choice === 'object' && choice?.port === path}
-            isTaken={usedBy !== null}
-            choose={() => choosePort(path)}
+            key={found.path}
+            title={found.path.split('/').at(-1) ?? found.path}
+            note={portNote(found)}
+            isChosen={typeof choice === 'object' && choice?.port === found.path}
+            isTaken={found.usedBy !== null && found.line === null}
+            choose={() => choosePort(found)}
           />
         ))}
         {(['mqtt', 'tcp', 'modbus'] as const).map((one) => (
@@ -53,13 +57,18 @@ export function PlaceStep({ listen }: PlaceStepProps) {
       </fieldset>
       {answer?.ok && ports.length === 0 && <p class="quiet">{words.noPorts}</p>}
       {typeof choice === 'object' && choice !== null && (
-        <PortDetails key={choice.port} port={choice.port} listen={listen} />
+        <PortDetails key={choice.port} port={choice.port} line={choice.line} listen={listen} />
       )}
       {choice === 'mqtt' && <BrokerDetails listen={listen} />}
       {choice === 'tcp' && <BoxDetails listen={listen} />}
       {choice === 'modbus' && <ModbusDetails listen={listen} />}
     </section>
   );
+}
+
+function portNote({ usedBy, line }: PortFound): string {
+  if (usedBy === null) return words.places.port;
+  return line === null ? words.usedBy(usedBy) : words.sharedWith(usedBy);
 }
 
 interface PlaceChoiceProps {
@@ -83,10 +92,10 @@ function PlaceChoice({ title, note, isChosen, isTaken, choose }: PlaceChoiceProp
 }
 
 /** Each change is listened to at once: there is nothing to lose. */
-function PortDetails({ port, listen }: PlaceStepProps & { readonly port: string }) {
-  const [speech, setSpeech] = useState<'lines' | 'modbus'>('lines');
-  const [baud, setBaud] = useState<number>(BAUDS[0]);
-  const [parity, setParity] = useState<'none' | 'even' | 'odd'>('none');
+function PortDetails({ port, line, listen }: PlaceStepProps & Exclude<Choice, string>) {
+  const [speech, setSpeech] = useState<'lines' | 'modbus'>(line === null ? 'lines' : 'modbus');
+  const [baud, setBaud] = useState<number>(line?.baud ?? BAUDS[0]);
+  const [parity, setParity] = useState<'none' | 'even' | 'odd'>(line?.parity ?? 'none');
   const [unit, setUnit] = useState('1');
   const [register, setRegister] = useState('0');
   const go = (as: typeof speech, at: number, par: typeof parity, who: string, from: string): void =>
@@ -97,57 +106,63 @@ function PortDetails({ port, listen }: PlaceStepProps & { readonly port: string 
     );
   return (
     <div class="details">
-      <fieldset class="either" aria-label={words.speaks}>
-        {(['lines', 'modbus'] as const).map((one) => (
-          <button
-            key={one}
-            type="button"
-            aria-pressed={speech === one}
-            onClick={() => {
-              setSpeech(one);
-              go(one, baud, parity, unit, register);
-            }}
-          >
-            {words.speech[one]}
-          </button>
-        ))}
-      </fieldset>
-      <label class="detail">
-        <span>{words.baud}</span>
-        <select
-          value={baud}
-          onChange={(event) => {
-            const next = Number(event.currentTarget.value);
-            setBaud(next);
-            go(speech, next, parity, unit, register);
-          }}
-        >
-          {BAUDS.map((one) => (
-            <option key={one} value={one}>
-              {one}
-            </option>
-          ))}
-        </select>
-      </label>
-      {speech === 'modbus' && (
-        <>
-          <label class="detail">
-            <span>{words.parity}</span>
-            <select
-              value={parity}
-              onChange={(event) => {
-                const next = event.currentTarget.value as typeof parity;
-                setParity(next);
-                go(speech, baud, next, unit, register);
+      {line === null && (
+        <fieldset class="either" aria-label={words.speaks}>
+          {(['lines', 'modbus'] as const).map((one) => (
+            <button
+              key={one}
+              type="button"
+              aria-pressed={speech === one}
+              onClick={() => {
+                setSpeech(one);
+                go(one, baud, parity, unit, register);
               }}
             >
-              {(['none', 'even', 'odd'] as const).map((one) => (
-                <option key={one} value={one}>
-                  {words.parities[one]}
-                </option>
-              ))}
-            </select>
-          </label>
+              {words.speech[one]}
+            </button>
+          ))}
+        </fieldset>
+      )}
+      {line === null && (
+        <label class="detail">
+          <span>{words.baud}</span>
+          <select
+            value={baud}
+            onChange={(event) => {
+              const next = Number(event.currentTarget.value);
+              setBaud(next);
+              go(speech, next, parity, unit, register);
+            }}
+          >
+            {BAUDS.map((one) => (
+              <option key={one} value={one}>
+                {one}
+              </option>
+            ))}
+          </select>
+        </label>
+      )}
+      {speech === 'modbus' && (
+        <>
+          {line === null && (
+            <label class="detail">
+              <span>{words.parity}</span>
+              <select
+                value={parity}
+                onChange={(event) => {
+                  const next = event.currentTarget.value as typeof parity;
+                  setParity(next);
+                  go(speech, baud, next, unit, register);
+                }}
+              >
+                {(['none', 'even', 'odd'] as const).map((one) => (
+                  <option key={one} value={one}>
+                    {words.parities[one]}
+                  </option>
+                ))}
+              </select>
+            </label>
+          )}
           <Field
             label={words.unit}
             value={unit}

@@ -1,5 +1,5 @@
 /** What a person has chosen so far of a kiln that is being set up. Pure. */
-import type { EarNow, NewKiln } from '../daemon/wire/setup.ts';
+import type { EarNow, NewKiln, SensorForm } from '../daemon/wire/setup.ts';
 import { setup as words } from './wording.ts';
 
 export type Offer = EarNow['offers'][number];
@@ -46,4 +46,34 @@ export function stillHeard(picks: readonly Pick[], ear: EarNow | null): readonly
   return picks.filter((pick) =>
     ear.offers.some((offer) => offer.id === pick.offer && offer.ways.some((way) => way.key === pick.way)),
   );
+}
+
+/** A correction as it is typed: by how much, at what temperature, and how sure that is. */
+export interface Correction {
+  readonly byC: string;
+  readonly atC: string;
+  readonly withinC: string;
+}
+
+export function correctionTexts(correction: SensorForm['correction']): Correction {
+  if (correction === null || correction === 'certificate') return { byC: '', atC: '', withinC: '' };
+  const { correctionC, atC, uncertaintyC } = correction;
+  return { byC: String(correctionC), atC: String(atC), withinC: String(uncertaintyC) };
+}
+
+/** Empty is none. @returns 'unclear' where one of the three is no number */
+export function correctionFrom(texts: Correction, was: SensorForm['correction']): SensorForm['correction'] | 'unclear' {
+  if (was === 'certificate') return 'certificate';
+  if (texts.byC === '') return null;
+  const correctionC = figureIn(texts.byC);
+  const atC = figureIn(texts.atC);
+  const uncertaintyC = figureIn(texts.withinC);
+  if (correctionC === null || atC === null || uncertaintyC === null || uncertaintyC < 0) return 'unclear';
+  return { atC, correctionC, uncertaintyC };
+}
+
+/** With a point or a comma, and any of the signs for less than nothing. */
+function figureIn(text: string): number | null {
+  const plain = text.replace(',', '.').replace(/^[−–]/, '-');
+  return /^[+-]?\d{1,4}(\.\d{1,3})?$/.test(plain) ? Number(plain) : null;
 }

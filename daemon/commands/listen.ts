@@ -9,6 +9,7 @@ import { DaemonError } from '../errors.ts';
 import { pluggedIn } from '../inputs/serial-ports.ts';
 import { systemClock } from '../runtime/clock.ts';
 import { type Ear, openEar } from '../runtime/ear.ts';
+import { modbusLines } from '../runtime/modbus-lines.ts';
 import type { NewKiln, Place } from '../wire/setup.ts';
 
 export interface ListenOptions {
@@ -53,7 +54,7 @@ export async function listen(
   const kiln = kilnOf(options, wanted.length > 0);
   const ca = options.caFile === undefined ? undefined : textIn(options.caFile, '--ca-file');
   const clock = systemClock();
-  const ear = openEar(place, clock, undefined, ca);
+  const ear = openEar(place, { clock, lines: modbusLines(clock), ca });
   const untilMs = clock.realMs() + numberIn(options.seconds, LISTEN_S, '--seconds', 1, 3600) * 1000;
   const teller = tellWhatComes(ear, print, complain);
   let picks: readonly Picked[] | null = null;

@@ -117,7 +117,8 @@ interface Placed {
   readonly path: readonly (string | number)[];
 }
 
-function inputsOf(kilns: readonly unknown[]): Placed[] {
+/** Each input of these kilns as it is written, with its place in the file. */
+export function inputsOf(kilns: readonly unknown[]): Placed[] {
   return kilns.flatMap((kiln, k) => {
     const input = valueAt(kiln, ['input']);
     return Array.isArray(input)

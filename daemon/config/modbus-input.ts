@@ -268,12 +268,13 @@ function registerPoint(p: Point, shape: ModbusShape, blocks: readonly ModbusBloc
   };
 }
 
+export const LINE_SETTINGS = ['kind', 'baud', 'parity', 'stopBits', 'everyS', 'timeoutS', 'repeatsNumber'] as const;
+
 /** What all kilns on one line must agree on; undefined where the input is on no line that could be shared. */
 export function lineKey(input: unknown): { readonly where: string; readonly how: string } | undefined {
   const kind = valueAt(input, ['kind']);
   if (kind !== 'modbus-rtu' && kind !== 'modbus-tcp') return undefined;
   const where = valueAt(input, ['port']) ?? valueAt(input, ['address']);
   if (typeof where !== 'string') return undefined;
-  const settings = ['kind', 'baud', 'parity', 'stopBits', 'everyS', 'timeoutS', 'repeatsNumber'];
-  return { where, how: JSON.stringify(settings.map((key) => valueAt(input, [key]) ?? null)) };
+  return { where, how: JSON.stringify(LINE_SETTINGS.map((key) => valueAt(input, [key]) ?? null)) };
 }

@@ -20,10 +20,12 @@ export interface WrittenKiln extends Pick<NewKiln, 'name' | 'heat' | 'closure'> 
   readonly place: Place;
   readonly picks: readonly Picked[];
   readonly passwordFile?: string | undefined;
+  /** How a line on which a kiln is read already is spoken to, as it is written. */
+  readonly line?: object | undefined;
 }
 
 /** A plain value, in the order in which a person would write it. @throws ConfigError where the picks do not go together */
-export function kilnEntryOf({ id, name, heat, closure, place, picks, passwordFile }: WrittenKiln): object {
+export function kilnEntryOf({ id, name, heat, closure, place, line, picks, passwordFile }: WrittenKiln): object {
   const sensors = picks.map(({ sensor, letter, way }, i) => ({
     name: sensor,
     letter: way.letter ?? letter,
@@ -31,12 +33,17 @@ export function kilnEntryOf({ id, name, heat, closure, place, picks, passwordFil
     ...(way.unit !== 'C' && !isRegister(picks[i]) && { unit: way.unit }),
     ...(way.unit === 'mV' && { coldEnd: { atC: TERMINALS_C } }),
   }));
-  return { id, name, heat, closure, sensors, input: inputOf(place, picks, passwordFile) };
+  return { id, name, heat, closure, sensors, input: inputOf(place, picks, passwordFile, line) };
 }
 
 const isRegister = (pick: Picked | undefined): boolean => pick?.spot.kind === 'register';
 
-function inputOf(place: Place, picks: readonly Picked[], passwordFile: string | undefined): object {
+function inputOf(
+  place: Place,
+  picks: readonly Picked[],
+  passwordFile: string | undefined,
+  line: object | undefined,
+): object {
   switch (place.kind) {
     case 'serial':
       return { kind: 'serial', port: place.port, baud: place.baud, ...linesOf(picks) };
@@ -57,11 +64,12 @@ function inputOf(place: Place, picks: readonly Picked[], passwordFile: string | 
     }
     case 'modbus-rtu': {
       const isBox = parseHostPort(place.port) !== undefined;
-      const at = isBox ? { address: place.port } : { port: place.port, baud: place.baud, parity: place.parity };
-      return { kind: 'modbus-rtu', ...at, points: pointsOf(picks) };
+      const at = isBox ? { address: place.port } : { port: place.port };
+      const how = line ?? (isBox ? {} : { baud: place.baud, parity: place.parity });
+      return { kind: 'modbus-rtu', ...at, ...how, points: pointsOf(picks) };
     }
     case 'modbus-tcp':
-      return { kind: 'modbus-tcp', address: place.address, points: pointsOf(picks) };
+      return { kind: 'modbus-tcp', address: place.address, ...line, points: pointsOf(picks) };
   }
 }
 

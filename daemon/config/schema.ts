@@ -47,9 +47,8 @@ export const configSchema = strict(
       .optional(),
     /** Off unless it is written: what the watch says is told to a broker too. */
     mqttOut: strict(brokerShape, 'write {url}', BROKER_HABITS).optional(),
-    kilns: z
-      .array(z.unknown(), { error: 'write a list of kilns' })
-      .min(1, { error: 'write a list of at least one kiln' }),
+    /** Empty where the last one was removed: the page then leads to the next. */
+    kilns: z.array(z.unknown(), { error: 'write a list of kilns' }),
   },
   'write kilns, and what else differs from the defaults',
   {

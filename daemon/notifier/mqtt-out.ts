@@ -133,6 +133,7 @@ function spokenOf(message: LiveMessage): Spoken | null {
     case 'lid':
     case 'gap':
     case 'kiln':
+    case 'kiln-gone':
     case 'trouble':
     case 'heartbeat':
       return null;

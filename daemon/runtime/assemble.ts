@@ -3,11 +3,9 @@ import { randomBytes } from 'node:crypto';
 import { fileURLToPath } from 'node:url';
 import type { Config, KilnConfig } from '../config/load.ts';
 import { readShelf, shippedSchedulesDir } from '../config/shelf.ts';
-import type { KilnSetup } from '../core/plan/kiln.ts';
 import { chronicle, newChronicle } from '../core/report/chronicle.ts';
 import { DaemonError } from '../errors.ts';
 import { brokerLink } from '../inputs/broker-link.ts';
-import type { Input } from '../inputs/input.ts';
 import { startSmallBroker } from '../inputs/small-broker.ts';
 import { type MqttOut, mqttOut } from '../notifier/mqtt-out.ts';
 import { derivedFiles } from '../recorder/derived.ts';
@@ -16,17 +14,16 @@ import { newFiringId } from '../recorder/firing-id.ts';
 import type { Unfinished } from '../recorder/recorder.ts';
 import { startServer } from '../server/http-server.ts';
 import { Archive } from './archive.ts';
-import { type Arrivals, arrivals } from './arrivals.ts';
 import { type Clock, simulatedClock, systemClock } from './clock.ts';
 import { DiskRoom } from './disk-room.ts';
 import { FiringLoop, type RunningFiring } from './firing-loop.ts';
 import type { Log } from './log.ts';
-import { makeInputs } from './make-inputs.ts';
 import { RecordKeeper } from './record-keeper.ts';
 import { type Opening, openingEntry, readEvents, readOpening, resumedEntry } from './record-lines.ts';
 import { Setup } from './setup.ts';
 import { CORE, SOFTWARE } from './software.ts';
 import { reliveUnfinished } from './unsaid.ts';
+import { WatchedKilns } from './watched-kilns.ts';
 import { WorkshopDesk } from './workshop-desk.ts';
 
 export interface WatchParts {
@@ -58,8 +55,7 @@ const CLOCK_STEP_S = 1;
 export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
   const { config, log, dataDir } = parts;
   const clock = parts.clock ?? (config.clock === undefined ? systemClock() : simulatedClock(config.clock.speed));
-  const watched: KilnConfig[] = [...config.kilns];
-  const speed = parts.speed ?? (() => simulatedSpeed(watched, config.clock?.speed ?? 1));
+  const speed = parts.speed ?? (() => simulatedSpeed(kilns.all, config.clock?.speed ?? 1));
   const shelf = readShelf(
     config.schedules === undefined ? [shippedSchedulesDir()] : [shippedSchedulesDir(), config.schedules],
   );
@@ -103,38 +99,22 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
     troubles: () => [...troubles, ...[room.sentence, out?.trouble ?? null].filter((trouble) => trouble !== null)],
     room,
   });
-  const inputs: { input: Input; loop: FiringLoop; arrived: Arrivals }[] = [];
-  function addInput(input: Input, loop: FiringLoop): (typeof inputs)[number] {
-    const one = { input, loop, arrived: arrivals(clock, (message) => loop.heard(input.name, message)) };
-    inputs.push(one);
-    return one;
-  }
-  function openLoop({ kiln: description, inputs: wanted }: KilnConfig): FiringLoop {
-    const kiln: KilnSetup = { ...description, utcOffsetMinutes: utcOffsetMinutes(clock.nowMs()) };
-    const loop = new FiringLoop({
-      kiln,
-      clock,
-      log,
-      listener: desk.listenerFor(kiln.id),
-      openRecord: (opening) => openRecord(store, opening),
-      software: SOFTWARE,
-      simulated: wanted.every((input) => input.simulated === true),
-      utcOffsetMinutes,
-    });
-    loops.set(kiln.id, loop);
-    return loop;
-  }
-  function startInput({ input, loop, arrived }: (typeof inputs)[number]): void {
-    input.start({
-      heard: arrived.heard,
-      status: (status) => loop.inputStatus(input.name, status),
-    });
-  }
-  for (const kiln of config.kilns) openLoop(kiln);
-  for (const { kilnId, input } of makeInputs(config.kilns, clock)) {
-    const loop = loops.get(kilnId);
-    if (loop !== undefined) addInput(input, loop);
-  }
+  const kilns: WatchedKilns = new WatchedKilns({
+    clock,
+    loops,
+    openLoop: ({ kiln: description, inputs }) =>
+      new FiringLoop({
+        kiln: { ...description, utcOffsetMinutes: utcOffsetMinutes(clock.nowMs()) },
+        clock,
+        log,
+        listener: desk.listenerFor(description.id),
+        openRecord: (opening) => openRecord(store, opening),
+        software: SOFTWARE,
+        simulated: inputs.every((input) => input.simulated === true),
+        utcOffsetMinutes,
+      }),
+  });
+  for (const kiln of config.kilns) kilns.prepare(kiln);
   await resumeFirings(unfinished, loops, clock, log, troubles);
 
   const setup = new Setup({
@@ -143,14 +123,16 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
     log,
     env: process.env,
     byIdDir: parts.byIdDir,
-    kilns: () => watched,
-    async watchKiln(one) {
-      watched.push(one);
-      room.add(one.kiln);
-      const loop = openLoop(one);
-      loop.start();
-      for (const { input } of makeInputs([one], clock)) startInput(addInput(input, loop));
-      desk.kilnAdded(one.kiln.id);
+    kilns,
+    told: {
+      set({ kiln }) {
+        desk.kilnSet(kiln.id);
+        room.count(kilns.all.map((one) => one.kiln));
+      },
+      gone(id) {
+        desk.kilnGone(id);
+        room.count(kilns.all.map((one) => one.kiln));
+      },
     },
   });
   const server = await startServer(desk, {
@@ -173,8 +155,7 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
   if (told !== undefined) {
     out = mqttOut({ desk, log, speak: (listener, will) => brokerLink(told, clock, Math.random, listener, will) });
   }
-  for (const loop of loops.values()) loop.start();
-  for (const one of inputs) startInput(one);
+  for (const { kiln } of config.kilns) kilns.start(kiln.id);
   const stopClockLook = watchWallClock(clock, loops, log);
   return {
     url: server.url,
@@ -184,8 +165,7 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
       stopClockLook();
       stopRoomLook();
       await setup.stop();
-      await Promise.all(inputs.map(({ input }) => input.stop()));
-      for (const { arrived } of inputs) arrived.stop();
+      await kilns.stopListening();
       // The page's door first: a deed that is let in is also written.
       await server.close();
       for (const loop of loops.values()) await loop.stop();

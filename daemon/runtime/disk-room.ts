@@ -23,20 +23,20 @@ export type LookAtRoom = (folder: string) => Promise<Room>;
 
 export class DiskRoom {
   readonly #folder: string;
-  #bytesPerDay: number;
+  #bytesPerDay = 0;
   readonly #look: LookAtRoom;
   #room: Room | null = null;
 
   /** @param kilns all that may fire at once */
   constructor(folder: string, kilns: readonly Pick<KilnSetup, 'sensors' | 'sampleS'>[], look: LookAtRoom = roomOf) {
     this.#folder = folder;
-    this.#bytesPerDay = kilns.reduce((sum, kiln) => sum + bytesPerDay(kiln), 0);
+    this.count(kilns);
     this.#look = look;
   }
 
-  /** One more kiln may fire with the others. */
-  add(kiln: Pick<KilnSetup, 'sensors' | 'sampleS'>): void {
-    this.#bytesPerDay += bytesPerDay(kiln);
+  /** Other kilns are watched than at first. */
+  count(kilns: readonly Pick<KilnSetup, 'sensors' | 'sampleS'>[]): void {
+    this.#bytesPerDay = kilns.reduce((sum, kiln) => sum + bytesPerDay(kiln), 0);
   }
 
   /** Looks now and every ten minutes, until the returned function is called. Resolves after the first look. */

@@ -11,11 +11,12 @@ import {
 } from '../core/setup/offers.ts';
 import { RequestError } from '../errors.ts';
 import type { Heard, Input, InputStatus } from '../inputs/input.ts';
-import { type Block, modbusLine } from '../inputs/modbus/modbus-registers.ts';
+import type { Block } from '../inputs/modbus/modbus-registers.ts';
 import { mqttTopics } from '../inputs/mqtt-topics.ts';
 import { networkLines, serialLines } from '../inputs/text-lines.ts';
 import type { EarNow, Place } from '../wire/setup.ts';
 import type { Clock } from './clock.ts';
+import type { ModbusLines } from './modbus-lines.ts';
 
 /** The ways to read a line are looked for in so many of the newest; as many are kept of each topic. Ours. */
 const KEPT = 20;
@@ -32,8 +33,17 @@ export interface Ear {
   stop(): Promise<void>;
 }
 
-/** @param ca certificates of the authority that is trusted, as PEM @throws RequestError for an address that is none */
-export function openEar(place: Place, clock: Clock, byIdDir?: string, ca?: string): Ear {
+export interface EarParts {
+  readonly clock: Clock;
+  /** A line on which a kiln is read already is shared with it. */
+  readonly lines: ModbusLines;
+  readonly byIdDir?: string | undefined;
+  /** Certificates of the authority that is trusted, as PEM. */
+  readonly ca?: string | undefined;
+}
+
+/** @throws RequestError for an address that is none */
+export function openEar(place: Place, { clock, lines, byIdDir, ca }: EarParts): Ear {
   switch (place.kind) {
     case 'serial':
       return lineEar(place, serialLines({ name: 'ear', ...place }, clock, Math.random, byIdDir), clock);
@@ -48,7 +58,7 @@ export function openEar(place: Place, clock: Clock, byIdDir?: string, ca?: strin
     }
     case 'modbus-rtu':
     case 'modbus-tcp':
-      return registerEar(place, clock);
+      return registerEar(place, clock, lines);
   }
 }
 
@@ -112,7 +122,7 @@ function topicEar(place: Place, input: Input, clock: Clock): Ear {
 type ModbusPlace = Extract<Place, { readonly kind: 'modbus-rtu' | 'modbus-tcp' }>;
 
 /** Ten registers of each table at once; where an instrument refuses that, one by one, since it may have but a few of them. */
-function registerEar(place: ModbusPlace, clock: Clock): Ear {
+function registerEar(place: ModbusPlace, clock: Clock, modbus: ModbusLines): Ear {
   const words = new Map<string, BlockHeard>();
   const tables: RegisterTable[] = ['holding', 'input'];
   let isOneByOne = false;
@@ -131,8 +141,7 @@ function registerEar(place: ModbusPlace, clock: Clock): Ear {
             everyS: 1,
             timeoutS: TIMEOUT_S,
           } as const);
-    const [input] = modbusLine(line, [{ name: 'ear', blocks }], clock);
-    if (input === undefined) throw new TypeError('a line without members');
+    const input = modbus.at(line).input({ name: 'ear', blocks });
     return listening(place, input, clock, hear, () => offersOfRegisters([...words.values()]));
   }
 

@@ -96,6 +96,7 @@ export class FiringLoop {
   #dropped = 0;
   #recordTrouble: string | null = null;
   #stopTime: (() => void) | null = null;
+  #isStopped = false;
   #lastLookRealMs: number;
   readonly #statuses = new Map<string, InputStatus>();
   readonly #heardRealMs = new Map<string, number>();
@@ -168,6 +169,7 @@ export class FiringLoop {
 
   /** Lets the queue run dry and closes the file; the firing goes on at the next start. */
   async stop(): Promise<void> {
+    this.#isStopped = true;
     this.#stopTime?.();
     await this.settled();
     await this.#running?.recorder.leave();
@@ -200,6 +202,7 @@ export class FiringLoop {
 
   /** Begins a firing by hand. @throws RequestError while one is on */
   begin(schedule: Schedule | null, by: string): Promise<string> {
+    if (this.#isStopped) return Promise.reject(isSetUpAnew(this.#parts.kiln.name));
     return this.#ask((done) => ({
       kind: 'begin',
       atMs: this.#parts.clock.nowMs(),
@@ -494,6 +497,10 @@ function firingIsOver(id: string): RequestError {
     where: 'the address of the request',
     right: 'only a firing that is on can be acted on; see /api/state for the one that is',
   });
+}
+
+function isSetUpAnew(name: string): RequestError {
+  return new RequestError(409, { what: `${name} is being set up anew`, where: 'kiln', right: 'try again in a moment' });
 }
 
 function alreadyOn(name: string): RequestError {

@@ -1,17 +1,24 @@
 /** Sets a kiln up: listens to its instrument, writes what was picked into the configuration, and has it watched. */
 import { readFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
-import { addKilnToFile, writeSecret } from '../config/add-kiln.ts';
+import { addKilnToFile } from '../config/add-kiln.ts';
 import { besideFile } from '../config/beside-file.ts';
-import { type KilnConfig, loadConfig } from '../config/load.ts';
+import { keptBeside, writeSecret } from '../config/config-text.ts';
+import { changeKilnInFile, removeKilnFromFile } from '../config/edit-kiln.ts';
+import { formOf } from '../config/kiln-form.ts';
+import { lineWritten } from '../config/line-written.ts';
+import { type InputConfig, type KilnConfig, loadConfig } from '../config/load.ts';
 import { idFor, kilnEntryOf, type Picked } from '../config/new-kiln.ts';
 import { ConfigError, RequestError } from '../errors.ts';
 import { pluggedIn } from '../inputs/serial-ports.ts';
 import type { SetupDesk } from '../server/setup-desk.ts';
-import type { EarNow, KilnAdded, NewKiln, Place, SetupPlaces } from '../wire/setup.ts';
+import type { EarNow, KilnAdded, KilnForm, KilnForms, NewKiln, Place, SetupPlaces } from '../wire/setup.ts';
 import type { Clock } from './clock.ts';
 import { type Ear, openEar } from './ear.ts';
 import type { Log } from './log.ts';
+import { isModbus } from './make-inputs.ts';
+import { lineName } from './modbus-lines.ts';
+import type { WatchedKilns } from './watched-kilns.ts';
 
 export interface SetupParts {
   /** The configuration; it need not be there yet. */
@@ -20,10 +27,13 @@ export interface SetupParts {
   readonly log: Log;
   readonly env: NodeJS.ProcessEnv;
   readonly byIdDir?: string | undefined;
-  /** Kilns that are watched already. */
-  readonly kilns: () => readonly KilnConfig[];
-  /** Has one more kiln watched from now on. */
-  readonly watchKiln: (kiln: KilnConfig) => Promise<void>;
+  readonly kilns: WatchedKilns;
+  /** Who is to know of it. */
+  readonly told: {
+    /** A kiln is watched from now on, or watched otherwise. */
+    set(kiln: KilnConfig): void;
+    gone(id: string): void;
+  };
 }
 
 /** A page that has not asked for so long is gone, and a port must not stay taken for it. Ours. */
@@ -46,36 +56,46 @@ export class Setup implements SetupDesk {
 
   places(): SetupPlaces {
     const { byIdDir, file } = this.#parts;
-    const ports = pluggedIn(byIdDir).map((path) => ({ path, usedBy: this.#userOf(path) }));
+    const ports = pluggedIn(byIdDir).map((path) => {
+      const user = this.#userOf(path);
+      const at = user?.input !== undefined && user.input.kind === 'modbus-rtu' ? user.input.at : null;
+      const line = at !== null && 'baud' in at ? { baud: at.baud, parity: at.parity } : null;
+      return { path, usedBy: user?.name ?? null, line };
+    });
     return { ports, file };
   }
 
-  #userOf(port: string): string | null {
-    const user = this.#parts
-      .kilns()
-      .find(({ inputs }) =>
-        inputs.some(
-          (input) =>
-            ('port' in input && input.port === port) || ('at' in input && 'port' in input.at && input.at.port === port),
-        ),
+  /** The kiln that listens at a port, or is read on a line there. */
+  #userOf(where: string): { readonly name: string; readonly input: InputConfig } | null {
+    for (const { kiln, inputs } of this.#parts.kilns.all) {
+      const input = inputs.find((one) =>
+        isModbus(one) ? lineName(one.at) === where : 'port' in one && 'baud' in one && one.port === where,
       );
-    return user?.kiln.name ?? null;
+      if (input !== undefined) return { name: kiln.name, input };
+    }
+    return null;
+  }
+
+  /** @throws RequestError where a kiln listens there, and not in a way that could be shared */
+  #mustBeFree(place: Place): void {
+    const where = placeName(place);
+    const user = where === null ? null : this.#userOf(where);
+    if (user === null) return;
+    const isLine = isModbus(user.input);
+    if (isLine && user.input.kind === place.kind) return;
+    throw new RequestError(409, {
+      what: `${user.name} ${isLine ? `is read there over ${user.input.kind}` : 'listens there already'}`,
+      where: 'port' in place ? 'port' : 'address',
+      right: isLine ? `listen there over ${user.input.kind} too` : 'choose another port',
+    });
   }
 
   async listenAt(place: Place): Promise<EarNow> {
-    const { clock, byIdDir, file } = this.#parts;
-    const port = 'port' in place ? place.port : null;
-    const user = port === null ? null : this.#userOf(port);
-    if (user !== null) {
-      throw new RequestError(409, {
-        what: `${user} listens there already`,
-        where: 'port',
-        right: 'choose another port',
-      });
-    }
+    const { clock, byIdDir, file, kilns } = this.#parts;
+    this.#mustBeFree(place);
     await this.stopListening();
     const ca = place.kind === 'mqtt' && place.caFile !== undefined ? readCa(besideFile(place.caFile, file)) : undefined;
-    this.#ear = openEar(place, clock, byIdDir, ca);
+    this.#ear = openEar(place, { clock, lines: kilns.lines, byIdDir, ca });
     this.#place = place;
     this.#askedRealMs = clock.realMs();
     return this.#ear.now();
@@ -102,28 +122,80 @@ export class Setup implements SetupDesk {
     const ear = this.#listening();
     const place = this.#place;
     if (place === null) throw new TypeError('an ear without its place');
-    const { file, kilns, env, log, watchKiln } = this.#parts;
+    const { file, kilns, env, log } = this.#parts;
     const id = idFor(
       kiln.name,
-      kilns().map((one) => one.kiln.id),
+      kilns.all.map((one) => one.kiln.id),
     );
     const picks = picksOf(kiln, ear.now());
     const { name, heat, closure } = kiln;
     const secret = place.kind === 'mqtt' ? place.password : undefined;
     const passwordFile = secret === undefined ? undefined : `${id}.password`;
     try {
-      const entry = kilnEntryOf({ id, name, heat, closure, place, picks, passwordFile });
+      const line = lineWritten(file, placeName(place));
+      const entry = kilnEntryOf({ id, name, heat, closure, place, line, picks, passwordFile });
       if (passwordFile !== undefined && secret !== undefined) writeSecret(join(dirname(file), passwordFile), secret);
       const yaml = addKilnToFile(file, entry, env);
-      const written = loadConfig(file, env).kilns.find((one) => one.kiln.id === id);
       // The port must be free before the kiln's own input opens it.
       await this.stopListening();
-      if (written !== undefined) await watchKiln(written);
+      this.#watch(id);
       log(`${name} was set up, and stands in ${file}.`);
       return { id, yaml, file };
     } catch (error) {
       throw error instanceof ConfigError ? refusalOf(error) : error;
     }
+  }
+
+  forms(): KilnForms {
+    const { kilns, file } = this.#parts;
+    return { kilns: kilns.all.map(formOf), file, keptAs: keptBeside(file) };
+  }
+
+  async change(form: KilnForm): Promise<void> {
+    const { file, env, log } = this.#parts;
+    await this.#whileItRests(form.id, () => {
+      changeKilnInFile(file, form, env);
+      return configOf(file, form.id, env);
+    });
+    log(`${form.name} was changed; the file as it was is ${keptBeside(file)}.`);
+  }
+
+  async remove(id: string): Promise<void> {
+    const { file, env, log, told } = this.#parts;
+    const { name } = await this.#whileItRests(id, () => {
+      removeKilnFromFile(file, id, env);
+      return null;
+    });
+    told.gone(id);
+    log(`${name} was taken out of the watch; the file as it was is ${keptBeside(file)}.`);
+  }
+
+  /** @param edit how it is set up from now on; null where it goes. Where it fails, the kiln is watched on as it was. */
+  async #whileItRests(id: string, edit: () => KilnConfig | null): Promise<{ readonly name: string }> {
+    const { kilns, told } = this.#parts;
+    const before = await kilns.rest(id);
+    let after: KilnConfig | null = before;
+    try {
+      after = edit();
+    } catch (error) {
+      throw error instanceof ConfigError ? refusalOf(error) : error;
+    } finally {
+      if (after === null) kilns.forget(id);
+      else {
+        kilns.prepare(after);
+        kilns.start(id);
+        told.set(after);
+      }
+    }
+    return { name: before.kiln.name };
+  }
+
+  #watch(id: string): void {
+    const { file, env, kilns, told } = this.#parts;
+    const config = configOf(file, id, env);
+    kilns.prepare(config);
+    kilns.start(id);
+    told.set(config);
   }
 
   async stop(): Promise<void> {
@@ -145,6 +217,28 @@ function picksOf({ picks }: NewKiln, { offers }: EarNow): Picked[] {
     }
     return { sensor, letter, spot: offer.spot, way };
   });
+}
+
+/** As it stands in the file now. @throws ConfigError */
+function configOf(file: string, id: string, env: NodeJS.ProcessEnv): KilnConfig {
+  const config = loadConfig(file, env).kilns.find((one) => one.kiln.id === id);
+  if (config !== undefined) return config;
+  const right = 'look into the file: somebody else has written it meanwhile';
+  throw new ConfigError(file, [{ what: `the kiln ${id} is not written there`, where: 'kilns', right }]);
+}
+
+/** Its port, or HOST:PORT where only one may speak at a time; null where any number may listen. */
+function placeName(place: Place): string | null {
+  switch (place.kind) {
+    case 'serial':
+    case 'modbus-rtu':
+      return place.port;
+    case 'modbus-tcp':
+      return place.address;
+    case 'tcp':
+    case 'mqtt':
+      return null;
+  }
 }
 
 function refusalOf(error: ConfigError): RequestError {

@@ -92,9 +92,22 @@ export class WorkshopDesk implements Desk {
     };
   }
 
-  /** A kiln was set up: whoever looks on is shown it too. */
-  kilnAdded(kiln: string): void {
+  /** A kiln was set up, or set up otherwise: whoever looks on is shown it too. */
+  kilnSet(kiln: string): void {
+    this.#forget(kiln);
     this.listenerFor(kiln).changed();
+  }
+
+  /** A kiln is watched no more. */
+  kilnGone(kiln: string): void {
+    this.#forget(kiln);
+    this.#send({ type: 'kiln-gone', atMs: this.#parts.clock.nowMs(), kiln });
+  }
+
+  /** What it said before was said by another instrument, or meant something else. */
+  #forget(kiln: string): void {
+    for (const key of [...this.#readings.keys()]) if (key.startsWith(`${kiln}/`)) this.#readings.delete(key);
+    this.#idleSentences.delete(kiln);
   }
 
   #said(kiln: string, event: FiringEvent, firing: string | null, line: number | null): void {

@@ -1,5 +1,5 @@
 /** What the server may ask of the part that sets kilns up. */
-import type { EarNow, KilnAdded, NewKiln, Place, SetupPlaces } from '../wire/setup.ts';
+import type { EarNow, KilnAdded, KilnForm, KilnForms, NewKiln, Place, SetupPlaces } from '../wire/setup.ts';
 
 /** Refusals throw `RequestError`, as for `Desk`. */
 export interface SetupDesk {
@@ -11,4 +11,10 @@ export interface SetupDesk {
   stopListening(): Promise<void>;
   /** Writes the kiln into the configuration and watches it from now on. */
   add(kiln: NewKiln): Promise<KilnAdded>;
+  /** What may be changed of each kiln, as it is now. */
+  forms(): KilnForms;
+  /** Changes a kiln that is not being fired. */
+  change(form: KilnForm): Promise<void>;
+  /** Takes a kiln that is not being fired out of the watch and the configuration; its firings stay. */
+  remove(id: string): Promise<void>;
 }

@@ -1,5 +1,7 @@
 /** The questions of the page on which a kiln is set up; only from the workshop's own machine. */
-import { newKilnBody, placeBody } from '../wire/setup.ts';
+
+import type { FastifyRequest } from 'fastify';
+import { kilnFormBody, newKilnBody, placeBody } from '../wire/setup.ts';
 import { readBody } from './read-body.ts';
 import type { Route } from './route.ts';
 import type { SetupDesk } from './setup-desk.ts';
@@ -7,6 +9,9 @@ import type { SetupDesk } from './setup-desk.ts';
 const PLACE =
   'kind (serial, tcp, mqtt, modbus-rtu or modbus-tcp) with port and baud, address, url, or what else belongs to it';
 const KILN = 'name, heat (gas or electric), closure (lid or door) and picks, each {sensor, letter, offer, way}';
+
+const FORM =
+  'name, heat, closure and sensors, each {name, letter, unit, correction, register}, as /api/setup/kilns gives them';
 
 export function setupRoutes(desk: SetupDesk): readonly Route[] {
   return [
@@ -27,6 +32,25 @@ export function setupRoutes(desk: SetupDesk): readonly Route[] {
         return { ok: true };
       },
     },
+    { method: 'GET', url: '/api/setup/kilns', commands: true, answer: () => desk.forms() },
+    {
+      method: 'PUT',
+      url: '/api/setup/kilns/:id',
+      commands: true,
+      answer: async (request) => {
+        await desk.change({ id: idIn(request), ...readBody(kilnFormBody, request.body, FORM) });
+        return { ok: true };
+      },
+    },
+    {
+      method: 'POST',
+      url: '/api/setup/kilns/:id/remove',
+      commands: true,
+      answer: async (request) => {
+        await desk.remove(idIn(request));
+        return { ok: true };
+      },
+    },
     {
       method: 'POST',
       url: '/api/setup/kilns',
@@ -38,4 +62,8 @@ export function setupRoutes(desk: SetupDesk): readonly Route[] {
       },
     },
   ];
+}
+
+function idIn(request: FastifyRequest): string {
+  return (request.params as { readonly id: string }).id;
 }

@@ -56,6 +56,13 @@ export interface KilnMessage {
   readonly now: KilnNow;
 }
 
+/** A kiln was taken out of the watch. */
+export interface KilnGoneMessage {
+  readonly type: 'kiln-gone';
+  readonly atMs: number;
+  readonly kiln: string;
+}
+
 /** An instrument, a broker or the disk: what is wrong in plain words, or that it is well again. */
 export interface TroubleMessage {
   readonly type: 'trouble';
@@ -131,6 +138,7 @@ export type LiveMessage =
   | ControllerMessage
   | GapMessage
   | KilnMessage
+  | KilnGoneMessage
   | TroubleMessage
   | HeartbeatMessage;
 

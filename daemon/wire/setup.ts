@@ -46,11 +46,62 @@ export const newKilnBody = z.strictObject({
 });
 export type NewKiln = z.infer<typeof newKilnBody>;
 
+const letter = z.enum(['B', 'E', 'J', 'K', 'N', 'R', 'S', 'T']);
+
+/** What may be changed of a kiln that is set up; where its instrument speaks may not. */
+export const kilnFormBody = z.strictObject({
+  name: z.string().trim().min(1).max(100),
+  heat: z.enum(['gas', 'electric']),
+  closure: z.enum(['lid', 'door']),
+  sensors: z
+    .array(
+      z.strictObject({
+        name: z.string().min(1).max(40),
+        letter,
+        /** What its figures count. */
+        unit: z.enum(['C', 'F', 'K', 'mV']),
+        /** To be added to what it shows; `certificate` where more is written than three fields can show. */
+        correction: z
+          .union([
+            z.literal('certificate'),
+            z.strictObject({
+              atC: z.number().min(-50).max(2000),
+              correctionC: z.number().min(-50).max(50),
+              uncertaintyC: z.number().min(0).max(100),
+            }),
+          ])
+          .nullable(),
+        /** How its register is read, on Modbus. */
+        register: z
+          .strictObject({
+            type: z.enum(['int16', 'uint16', 'int32', 'uint32', 'float32']),
+            order: z.enum(['ABCD', 'CDAB', 'BADC', 'DCBA']),
+            scale: z.number(),
+          })
+          .nullable(),
+      }),
+    )
+    .min(1)
+    .max(32),
+});
+export type KilnForm = z.infer<typeof kilnFormBody> & { readonly id: string };
+export type SensorForm = KilnForm['sensors'][number];
+
+/** Answer of `/api/setup/kilns`. */
+export interface KilnForms {
+  readonly kilns: readonly KilnForm[];
+  /** Where they are written, and where the file as it was is kept. */
+  readonly file: string;
+  readonly keptAs: string;
+}
+
 /** A serial port that is plugged in. */
 export interface PortFound {
   readonly path: string;
   /** Name of the kiln that listens there already. */
   readonly usedBy: string | null;
+  /** How the line is spoken to, where other instruments may be read on it beside that kiln's: Modbus. */
+  readonly line: { readonly baud: number; readonly parity: 'none' | 'even' | 'odd' } | null;
 }
 
 export interface SetupPlaces {

@@ -12,7 +12,8 @@ import {
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { addKilnToFile, writeSecret } from '../../daemon/config/add-kiln.ts';
+import { addKilnToFile } from '../../daemon/config/add-kiln.ts';
+import { writeSecret } from '../../daemon/config/config-text.ts';
 import { loadConfig } from '../../daemon/config/load.ts';
 
 const entry = (id: string, port = `/dev/${id}`): object => ({

@@ -1,10 +1,13 @@
-import { mkdtempSync, rmSync, symlinkSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import type { FastifyInstance } from 'fastify';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import type { KilnConfig } from '../../daemon/config/load.ts';
+import { type KilnConfig, loadConfig } from '../../daemon/config/load.ts';
+import type { Recorder } from '../../daemon/recorder/recorder.ts';
+import { FiringLoop } from '../../daemon/runtime/firing-loop.ts';
 import { Setup } from '../../daemon/runtime/setup.ts';
+import { WatchedKilns } from '../../daemon/runtime/watched-kilns.ts';
 import { buildApp } from '../../daemon/server/http-server.ts';
 import { needs } from '../support/debian.ts';
 import { type ManualClock, manualClock } from '../support/manual-clock.ts';
@@ -16,7 +19,9 @@ describe.runIf(needs('socat'))('setting a kiln up over HTTP', () => {
   let clock: ManualClock;
   let setup: Setup;
   let app: FastifyInstance;
-  let watched: KilnConfig[];
+  let kilns: WatchedKilns;
+  let loops: Map<string, FiringLoop>;
+  let told: string[];
   let say: (line: string) => Promise<void>;
   let port: string;
   let unplug: () => Promise<void>;
@@ -28,16 +33,19 @@ describe.runIf(needs('socat'))('setting a kiln up over HTTP', () => {
     port = join(dir, 'usb-amplifier');
     symlinkSync(pair.port, port);
     clock = manualClock();
-    watched = [];
+    told = [];
+    loops = new Map();
+    kilns = new WatchedKilns({ clock, loops, openLoop: (config) => restingLoop(config, clock) });
     setup = new Setup({
       file: join(dir, 'config', 'spyhole.yaml'),
       clock,
       log: () => undefined,
       env: {},
       byIdDir: dir,
-      kilns: () => watched,
-      watchKiln: async (kiln) => {
-        watched.push(kiln);
+      kilns,
+      told: {
+        set: ({ kiln }) => told.push(`${kiln.id} set`),
+        gone: (id) => told.push(`${id} gone`),
       },
     });
     const options = { host: '0.0.0.0', port: 4660, hosts: [], webDir: '', log: () => undefined, clock, setup };
@@ -45,6 +53,8 @@ describe.runIf(needs('socat'))('setting a kiln up over HTTP', () => {
   });
   afterEach(async () => {
     await setup.stop();
+    await kilns.stopListening();
+    for (const loop of loops.values()) await loop.stop();
     await unplug();
     rmSync(dir, { recursive: true, force: true });
   });
@@ -80,6 +90,9 @@ describe.runIf(needs('socat'))('setting a kiln up over HTTP', () => {
       ['PUT', '/api/setup/ear', { kind: 'tcp', address: '192.168.1.1:22' }],
       ['POST', '/api/setup/ear/stop', {}],
       ['POST', '/api/setup/kilns', kiln],
+      ['GET', '/api/setup/kilns'],
+      ['PUT', '/api/setup/kilns/gas-kiln', {}],
+      ['POST', '/api/setup/kilns/gas-kiln/remove', {}],
     ] as const) {
       expect((await ask(method, url, body, '192.168.1.9')).status).toBe(403);
     }
@@ -87,16 +100,21 @@ describe.runIf(needs('socat'))('setting a kiln up over HTTP', () => {
 
   it('leads from the port to a kiln that is watched', async () => {
     const { ports } = (await ask('GET', '/api/setup/places')).body;
-    expect(ports).toContainEqual({ path: port, usedBy: null });
+    expect(ports).toContainEqual({ path: port, usedBy: null, line: null });
     expect(await ear()).toBeNull();
     expect((await listen()).status).toBe(200);
     await hear('21.5\n');
     const added = await ask('POST', '/api/setup/kilns', kiln);
     expect(added).toMatchObject({ status: 201, body: { id: 'gas-kiln' } });
-    expect(watched.map((one) => one.kiln.id)).toEqual(['gas-kiln']);
+    expect(kilns.all.map((one) => one.kiln.id)).toEqual(['gas-kiln']);
+    expect(told).toEqual(['gas-kiln set']);
     // The port is given free for the kiln, and is the kiln's from then on.
     expect(await ear()).toBeNull();
-    expect((await ask('GET', '/api/setup/places')).body.ports).toContainEqual({ path: port, usedBy: 'Gas kiln' });
+    expect((await ask('GET', '/api/setup/places')).body.ports).toContainEqual({
+      path: port,
+      usedBy: 'Gas kiln',
+      line: null,
+    });
     expect(await listen()).toMatchObject({ status: 409, body: { error: { what: 'Gas kiln listens there already' } } });
   });
 
@@ -111,7 +129,94 @@ describe.runIf(needs('socat'))('setting a kiln up over HTTP', () => {
     });
     const twice = { ...kiln, picks: [kiln.picks[0], kiln.picks[0]] };
     expect((await ask('POST', '/api/setup/kilns', twice)).status).toBe(409);
-    expect(watched).toEqual([]);
+    expect(kilns.all).toEqual([]);
+  });
+
+  describe('once it is set up', () => {
+    beforeEach(async () => {
+      await listen();
+      await hear('21.5\n');
+      await ask('POST', '/api/setup/kilns', kiln);
+      told.length = 0;
+    });
+    const form = {
+      name: 'Gas kiln',
+      heat: 'gas',
+      closure: 'door',
+      sensors: [{ name: 'shelf', letter: 'K', unit: 'C', correction: null, register: null }],
+    };
+    const file = () => join(dir, 'config', 'spyhole.yaml');
+    const heardOf = (id: string) => loops.get(id)?.state.sensors.shelf?.last?.celsius;
+
+    it('is changed: its name, its couple, what its figures mean, and is watched on', async () => {
+      expect((await ask('GET', '/api/setup/kilns')).body).toEqual({
+        kilns: [{ id: 'gas-kiln', ...form }],
+        file: file(),
+        keptAs: `${file()}.before`,
+      });
+      const correction = { atC: 600, correctionC: -2.5, uncertaintyC: 1.5 };
+      const sensors = [{ ...form.sensors[0], letter: 'N', unit: 'F', correction }];
+      const changed = { ...form, name: 'Old gas kiln', sensors };
+      expect((await ask('PUT', '/api/setup/kilns/gas-kiln', changed)).status).toBe(200);
+      expect(told).toEqual(['gas-kiln set']);
+      expect((await ask('GET', '/api/setup/kilns')).body.kilns).toEqual([{ id: 'gas-kiln', ...changed }]);
+      await expect
+        .poll(async () => {
+          await say('1112.0\n');
+          return heardOf('gas-kiln');
+        })
+        .toBe(600 - 2.5);
+      expect(loadConfig(`${file()}.before`, {}).kilns[0]?.kiln).toMatchObject({ name: 'Gas kiln' });
+    });
+
+    it('is removed, and its port is free again', async () => {
+      const before = readFileSync(file(), 'utf8');
+      expect((await ask('POST', '/api/setup/kilns/gas-kiln/remove', {})).status).toBe(200);
+      expect(told).toEqual(['gas-kiln gone']);
+      expect([...loops.keys()]).toEqual([]);
+      expect(loadConfig(file(), {}).kilns).toEqual([]);
+      expect(readFileSync(`${file()}.before`, 'utf8')).toBe(before);
+      expect((await ask('GET', '/api/setup/places')).body.ports).toContainEqual({
+        path: port,
+        usedBy: null,
+        line: null,
+      });
+      await listen();
+      await hear('21.5\n');
+      expect((await ask('POST', '/api/setup/kilns', kiln)).status).toBe(201);
+    });
+
+    it('stays as it is while it is fired, and says so', async () => {
+      await loops.get('gas-kiln')?.begin(null, 'test');
+      const refusal = { status: 409, body: { error: { what: 'Gas kiln is being fired' } } };
+      expect(await ask('POST', '/api/setup/kilns/gas-kiln/remove', {})).toMatchObject(refusal);
+      expect(await ask('PUT', '/api/setup/kilns/gas-kiln', { ...form, name: 'Other' })).toMatchObject(refusal);
+      expect(loadConfig(file(), {}).kilns[0]?.kiln.name).toBe('Gas kiln');
+      await expect
+        .poll(async () => {
+          await say('21.7\n');
+          return heardOf('gas-kiln');
+        })
+        .toBe(21.7);
+    });
+
+    it('is watched on as it was where the change cannot be written', async () => {
+      const wrong = { ...form, sensors: [{ ...form.sensors[0], name: 'other' }] };
+      expect(await ask('PUT', '/api/setup/kilns/gas-kiln', wrong)).toMatchObject({
+        status: 409,
+        body: { error: { what: 'other is no sensor of this kiln' } },
+      });
+      writeFileSync(file(), 'kilns: [');
+      expect((await ask('POST', '/api/setup/kilns/gas-kiln/remove', {})).status).toBe(409);
+      expect((await ask('POST', '/api/setup/kilns/nobody/remove', {})).status).toBe(404);
+      expect(readFileSync(file(), 'utf8')).toBe('kilns: [');
+      await expect
+        .poll(async () => {
+          await say('21.9\n');
+          return heardOf('gas-kiln');
+        })
+        .toBe(21.9);
+    });
   });
 
   it('gives the port free once the page is gone', async () => {
@@ -136,3 +241,26 @@ describe.runIf(needs('socat'))('setting a kiln up over HTTP', () => {
     expect(JSON.stringify(answer.body)).not.toContain('secret');
   });
 });
+
+/** A loop whose records are kept nowhere. */
+function restingLoop({ kiln }: KilnConfig, clock: ManualClock): FiringLoop {
+  const recorder: Recorder = {
+    firingId: `${kiln.id}-1`,
+    lines: 1,
+    head: '',
+    append: async () => 1,
+    close: async () => undefined,
+    leave: async () => undefined,
+  };
+  const silent = (): void => undefined;
+  return new FiringLoop({
+    kiln: { ...kiln, utcOffsetMinutes: 0 },
+    clock,
+    log: silent,
+    listener: { said: silent, changed: silent, closed: silent, troubled: silent },
+    openRecord: async () => recorder,
+    software: 'spyhole under test',
+    simulated: false,
+    utcOffsetMinutes: () => 0,
+  });
+}

@@ -171,6 +171,54 @@ describe.runIf(canRun)('from the first start to a live reading', () => {
     expect(inputs()).toBeLessThanOrEqual(MOST_INPUTS);
   }, 60_000);
 
+  test('and from there to a kiln that is changed, and one that is taken out, on a phone', async () => {
+    const pair = await terminalPair(dir);
+    suite.closing.push(pair.unplug);
+    const { page, press, type, byIdDir, complaints } = await firstStart(phone);
+    symlinkSync(pair.port, join(byIdDir, 'usb-thermocouple-amplifier'));
+    await coldKiln((shown) => ({ ...shown, kind: 'serial', path: `${pair.port}-far-end` }));
+    await press(page.getByText('usb-thermocouple-amplifier'));
+    await press(button(page, /1st of 2: .* in °C like a room/));
+    await press(button(page, 'gas'));
+    await press(button(page, 'a door (front)'));
+    await press(button(page, 'Write it down and watch it'));
+    await live(page).waitFor();
+    await page.goto(`${page.url().split('#')[0]}#/kilns`);
+
+    await press(button(page, 'Change Kiln'));
+    expect(await faultsByAxe(page)).toEqual([]);
+    const form = page.getByRole('region', { name: 'Change Kiln' });
+    await type(form.getByLabel('Name of the kiln'), 'Shed kiln');
+    await form.getByLabel('Its figures count').selectOption('F');
+    await type(form.getByLabel('Correction, °C'), '-2,5');
+    await form.getByText('A correction is three numbers').waitFor();
+    expect(await button(page, 'Write it down').first().isDisabled()).toBe(true);
+    await type(form.getByLabel('known at, °C'), '650');
+    await type(form.getByLabel('sure to ±, °C'), '1.5');
+    await press(form.getByRole('button', { name: 'Write it down' }));
+    // What was 20 and some in °C is below nought as °F.
+    await page.getByText(/couple −\d+/).waitFor();
+    expect(loadConfig(file).kilns[0]?.kiln).toMatchObject({
+      id: 'kiln',
+      name: 'Shed kiln',
+      sensors: [{ unit: 'F', calibration: { points: [{ atC: 650, correctionC: -2.5, uncertaintyC: 1.5 }] } }],
+    });
+
+    await press(button(page, 'Remove Shed kiln'));
+    await page.getByText('Take Shed kiln out of the watch?').waitFor();
+    expect(await faultsByAxe(page)).toEqual([]);
+    await press(button(page, 'Keep it'));
+    await press(button(page, 'Remove Shed kiln'));
+    await press(button(page, 'Take it out'));
+    await page.getByText('No kiln is set up yet.').waitFor();
+    expect(loadConfig(file).kilns).toEqual([]);
+    expect(readFileSync(`${file}.before`, 'utf8')).toContain('Shed kiln');
+    // Its port is free for the next.
+    await press(page.getByText('usb-thermocouple-amplifier'));
+    await button(page, /1st of 2: .* in °C like a room/).waitFor();
+    expect(complaints).toEqual([]);
+  }, 60_000);
+
   test('a broker that is not there is told of in one sentence, and the page goes on', async () => {
     const { page, press, type } = await firstStart(phone);
     await press(page.getByText('An MQTT broker'));

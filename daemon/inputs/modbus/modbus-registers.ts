@@ -41,35 +41,53 @@ const SLOW_BAUD = 9600;
 /** One missed answer is made good within a second or two; only then it is worth a sentence. Ours. */
 const TOLD_FAILURES = 2;
 
+/** A line that kilns may come to and leave while others are read on it. */
+export interface SharedLine {
+  /** One kiln's part of the line, as an input of its own. */
+  input(member: LineMember): Input;
+  /** Nobody is read there now. */
+  readonly isIdle: boolean;
+}
+
 /**
- * The kilns that share a line, each as an input of its own: the line is opened with the first that starts, and one chain
- * of questions serves them all.
+ * The line is opened with the first that starts and closed with the last that stops; one chain of questions serves all.
  * @param chance 0 to 1, for the jitter of the waits between two tries
  */
+export function sharedLine(line: LineOptions, clock: Clock, chance: () => number = Math.random): SharedLine {
+  const listeners = new Map<LineMember, Listener>();
+  let running: PolledLine | undefined;
+  return {
+    get isIdle() {
+      return listeners.size === 0;
+    },
+    input: (member) =>
+      onceRunning(member.name, (listener) => {
+        listeners.set(member, listener);
+        running ??= pollLine(line, listeners, clock, chance);
+        running.join(member);
+        return {
+          async stop() {
+            listeners.delete(member);
+            running?.leave(member);
+            if (listeners.size > 0) return;
+            const ending = running;
+            running = undefined;
+            await ending?.stop();
+          },
+        };
+      }),
+  };
+}
+
+/** The kilns of a line that nobody else comes to. */
 export function modbusLine(
   line: LineOptions,
   members: readonly LineMember[],
   clock: Clock,
   chance: () => number = Math.random,
 ): Input[] {
-  const listeners = new Map<LineMember, Listener>();
-  let running: { stop(): Promise<void>; join(member: LineMember): void } | undefined;
-  return members.map((member) =>
-    onceRunning(member.name, (listener) => {
-      listeners.set(member, listener);
-      running ??= pollLine(line, members, listeners, clock, chance);
-      running.join(member);
-      return {
-        async stop() {
-          listeners.delete(member);
-          if (listeners.size > 0) return;
-          const ending = running;
-          running = undefined;
-          await ending?.stop();
-        },
-      };
-    }),
-  );
+  const shared = sharedLine(line, clock, chance);
+  return members.map((member) => shared.input(member));
 }
 
 export function wireOf(line: LineOptions, clock: Clock): { wire: Wire; framing: Framing; timing: Timing } {
@@ -86,8 +104,15 @@ export function wireOf(line: LineOptions, clock: Clock): { wire: Wire; framing: 
   return { wire, framing: rtuFraming, timing: { timeoutMs, gapMs, byteMs } };
 }
 
+interface PolledLine {
+  join(member: LineMember): void;
+  leave(member: LineMember): void;
+  stop(): Promise<void>;
+}
+
 interface PolledUnit {
   readonly unit: number;
+  readonly blocks: readonly Block[];
   readonly poll: UnitPoll;
   failures: number;
   /** It has answered since the wire was opened. */
@@ -98,22 +123,31 @@ interface PolledUnit {
 
 function pollLine(
   line: LineOptions,
-  members: readonly LineMember[],
   listeners: ReadonlyMap<LineMember, Listener>,
   clock: Clock,
   chance: () => number,
-): { stop(): Promise<void>; join(member: LineMember): void } {
+): PolledLine {
   const { wire, framing, timing } = wireOf(line, clock);
   const tellers = new Map<LineMember, TellStatus>();
-  const units = [...new Set(members.flatMap((m) => m.blocks.map((b) => b.unit)))].map(polledUnit);
+  let units: readonly PolledUnit[] = [];
   let isStopped = false;
   let open: OpenWire | undefined;
+  let isOpen = false;
   /** Ends the chain of questions over the present wire. */
   let endAsking: () => void = () => {};
   const again: Reconnect = reconnect(clock, chance, tryOpen);
 
-  function polledUnit(unit: number): PolledUnit {
-    const blocks = differing(members.flatMap((m) => m.blocks.filter((b) => b.unit === unit)));
+  /** Somebody came or left. Of whom nothing new is asked, the step stays proven. */
+  function regroup(): void {
+    const blocks = differing([...listeners.keys()].flatMap((member) => member.blocks));
+    units = [...new Set(blocks.map((block) => block.unit))].map((number) => {
+      const own = blocks.filter((block) => block.unit === number);
+      const known = units.find((unit) => unit.unit === number);
+      return known !== undefined && areSame(known.blocks, own) ? known : polledUnit(number, own);
+    });
+  }
+
+  function polledUnit(unit: number, blocks: readonly Block[]): PolledUnit {
     const hand = (block: Block, text: string): void => {
       for (const [member, listener] of listeners) {
         const wanted = member.blocks.find((b) => isSame(b, block));
@@ -124,7 +158,8 @@ function pollLine(
       words: (block, words) => hand(block, hexOf(words)),
       exception: (block, code) => hand(block, `exception ${code}`),
     });
-    return { unit, poll, failures: 0, isHeard: false, nextRealMs: 0, sentence: null };
+    poll.begin();
+    return { unit, blocks, poll, failures: 0, isHeard: false, nextRealMs: 0, sentence: null };
   }
 
   function tellAll(state: 'connecting' | 'lost', sentence: string): void {
@@ -136,6 +171,7 @@ function pollLine(
     open = wire.open({
       opened() {
         again.connected();
+        isOpen = true;
         master = modbusMaster(framing, (bytes) => open?.write(bytes), clock, timing);
         for (const unit of units) {
           unit.poll.begin();
@@ -147,6 +183,7 @@ function pollLine(
       bytes: (bytes) => master?.heard(bytes),
       gone(sentence) {
         open = undefined;
+        isOpen = false;
         master?.end();
         if (isStopped) return;
         tellAll('lost', sentence);
@@ -162,14 +199,15 @@ function pollLine(
     let dueRealMs = clock.realMs();
     for (;;) {
       for (const unit of units) {
-        if (clock.realMs() < unit.nextRealMs) continue;
+        if (clock.realMs() < unit.nextRealMs || !units.includes(unit)) continue;
         const trouble = await unit.poll.round(master);
         if (trouble?.kind === 'gone') return;
         if (trouble?.kind === 'alien') {
           dropAlien(unit);
           return;
         }
-        note(unit, trouble === undefined ? null : whyNoValues(unit.unit, wire.where, trouble));
+        if (units.includes(unit))
+          note(unit, trouble === undefined ? null : whyNoValues(unit.unit, wire.where, trouble));
       }
       // A round that took too long is followed by the next whole one; none is caught up with.
       const nowRealMs = clock.realMs();
@@ -203,6 +241,7 @@ function pollLine(
   function dropAlien(unit: PolledUnit): void {
     const closing = open;
     open = undefined;
+    isOpen = false;
     tellAll('lost', whyNoValues(unit.unit, wire.where, { kind: 'alien' }));
     void closing?.close().then(() => {
       if (!isStopped) again.later();
@@ -216,7 +255,12 @@ function pollLine(
       if (listener === undefined) return;
       const tell = statusTeller(listener);
       tellers.set(member, tell);
-      tell('connecting', `Opening ${wire.where}.`);
+      regroup();
+      tell('connecting', `${isOpen ? 'Asking on' : 'Opening'} ${wire.where}.`);
+    },
+    leave(member) {
+      tellers.delete(member);
+      regroup();
     },
     async stop() {
       isStopped = true;
@@ -234,6 +278,10 @@ function isSame(a: Question, b: Question): boolean {
     a.address === b.address &&
     a.registerCount === b.registerCount
   );
+}
+
+function areSame(a: readonly Question[], b: readonly Question[]): boolean {
+  return a.length === b.length && a.every((question, i) => isSame(question, b[i] ?? question));
 }
 
 /** What two kilns read of the same registers is asked for once. */

@@ -5,7 +5,12 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { Input } from '../../../daemon/inputs/input.ts';
-import { type Block, type LineOptions, modbusLine } from '../../../daemon/inputs/modbus/modbus-registers.ts';
+import {
+  type Block,
+  type LineOptions,
+  modbusLine,
+  sharedLine,
+} from '../../../daemon/inputs/modbus/modbus-registers.ts';
 import { systemClock } from '../../../daemon/runtime/clock.ts';
 import type { Behind } from '../../../simulators/behind-interface.ts';
 import { type AttentiveListener, attentiveListener } from '../../support/attentive-listener.ts';
@@ -93,6 +98,58 @@ async function allOf(listener: AttentiveListener, wanted: Readonly<Record<string
   }
   for (const { channel, text } of listener.messages) expect(wanted[channel ?? '']).toBe(text);
 }
+
+describe.runIf(hasPeers)('a line on which a kiln is read already', () => {
+  it('is shared with whoever comes, and read on when he leaves; its port is opened once', async () => {
+    const pair = await plugIn();
+    const slave = await serveWithPymodbus({ path: `${pair.port}-far-end` }, units);
+    toStop.push(slave.stop);
+    const shared = sharedLine(rtu(pair.port), systemClock(), () => 0);
+    expect(shared.isIdle).toBe(true);
+    const join = (name: string, blocks: readonly Block[]) => {
+      const input = shared.input({ name, blocks });
+      const listener = attentiveListener();
+      toStop.push(() => input.stop());
+      input.start(listener);
+      return { input, listener };
+    };
+    const first = join('modbus-1', [block(1, 3, 0, 2)]);
+    await allOf(first.listener, { 'unit 1 holding 0': '1953 19c8' });
+    const guest = join('ear', [block(1, 4, 2), block(7, 3, 0, 2)]);
+    await allOf(guest.listener, { 'unit 1 input 2': '000d', 'unit 7 holding 0': 'ffff 7fff' });
+    expect(guest.listener.statuses[0]?.sentence).toBe(`Asking on ${pair.port} at 9600 baud.`);
+    await guest.listener.told((s) => s.state === 'connected');
+    await guest.input.stop();
+    const [heardOfGuest, heardOfFirst] = [guest.listener.messages.length, first.listener.messages.length];
+    await first.listener.message(() => true, heardOfFirst + 2);
+    expect(guest.listener.messages).toHaveLength(heardOfGuest);
+    expect(first.listener.statuses.map((s) => s.state)).toEqual(['connecting', 'connected']);
+    for (const { channel, text } of first.listener.messages) {
+      expect([channel, text]).toEqual(['unit 1 holding 0', '1953 19c8']);
+    }
+    await first.input.stop();
+    expect(shared.isIdle).toBe(true);
+  });
+
+  it('goes on being read while the instrument that was added does not answer', async () => {
+    const pair = await plugIn();
+    const slave = await serveWithPymodbus({ path: `${pair.port}-far-end` }, units);
+    toStop.push(slave.stop);
+    const shared = sharedLine(rtu(pair.port, { timeoutS: 0.3 }), systemClock(), () => 0);
+    const inputs = [block(1, 3, 0, 2), block(9, 3, 0)].map((one) => shared.input({ name: one.channel, blocks: [one] }));
+    const listeners = inputs.map(() => attentiveListener());
+    for (const input of inputs) toStop.push(() => input.stop());
+    const [one, other] = listeners;
+    if (one === undefined || other === undefined) throw new Error('two were made');
+    inputs[0]?.start(one);
+    await one.told((s) => s.state === 'connected');
+    inputs[1]?.start(other);
+    const { sentence } = await other.told((s) => s.state === 'lost');
+    expect(sentence).toContain('9');
+    await one.message(() => true, one.messages.length + 3);
+    expect(one.statuses.map((s) => s.state)).toEqual(['connecting', 'connected']);
+  });
+});
 
 describe.runIf(hasPeers)('two instruments on a line, served by pymodbus', () => {
   it('are read over a terminal, each register by its own function', async () => {
