@@ -27,7 +27,8 @@ export interface FieldFound {
   readonly figures: readonly { readonly decimal: 'point' | 'comma'; readonly figure: number }[];
 }
 
-const FIGURE = /[+-]?\d+(?:[.,]\d+)*/g;
+/** With commas between thousands, or with one point or comma. */
+const FIGURE = /[+-]?(?:\d{1,3}(?:,\d{3})+(?:\.\d+)?(?![\d,])|\d+(?:[.,]\d+)?)/g;
 /** A person looks through no more. Ours. */
 const MOST_FIELDS = 64;
 
@@ -61,11 +62,17 @@ function namedFields(line: string): FieldFound[] {
 const SEPARATORS = ['semicolon', 'tab', 'comma', 'blank'] as const satisfies readonly LineSeparator[];
 const SIGNS: Readonly<Record<LineSeparator, string>> = { semicolon: ';', tab: '\t', comma: ',', blank: ' ' };
 /** A figure, perhaps with its unit behind it, and nothing else. */
-const FIGURE_ALONE = /^[+-]?\d+(?:[.,]\d+)*\s*(?:°?\s*[CFK])?$/i;
+const FIGURE_ALONE = /^[+-]?(?:\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+(?:[.,]\d+)?)\s*(?:°?\s*[CFK])?$/i;
+/** One figure with a decimal comma, or two whole ones side by side. */
+const ONE_OR_TWO = /^([+-]?\d{2,4}),([+-]?\d{2,4})$/;
 
 /** The first separator that leaves nothing but figures, words without one, and empty places. */
 function columnFields(line: string): FieldFound[] {
-  if (FIGURE_ALONE.test(line.trim())) return found({ kind: 'column', index: 0, count: 1 }, line);
+  if (FIGURE_ALONE.test(line.trim())) {
+    const parts = ONE_OR_TWO.exec(line.trim())?.slice(1) ?? [];
+    const two = parts.flatMap((text, index) => found({ kind: 'column', index, count: 2, separator: 'comma' }, text));
+    return [...found({ kind: 'column', index: 0, count: 1 }, line), ...two];
+  }
   for (const separator of SEPARATORS) {
     if (!line.includes(SIGNS[separator])) continue;
     const fields = line.split(separator === 'blank' ? / +/ : SIGNS[separator]).map((field) => field.trim());
@@ -117,7 +124,7 @@ export function decodingFor(
 ): LineDecoding | undefined {
   const entries = Object.entries(picked);
   const first = entries[0]?.[1];
-  if (first === undefined || entries.some(([, place]) => place.kind !== first.kind)) return undefined;
+  if (first === undefined || entries.some(([, place]) => !goTogether(place, first))) return undefined;
   const habits = decimal === undefined ? {} : { decimal };
   switch (first.kind) {
     case 'name': {
@@ -138,6 +145,10 @@ export function decodingFor(
       return { kind: 'pattern', pattern, ...habits };
     }
   }
+}
+
+function goTogether(a: FieldPlace, b: FieldPlace): boolean {
+  return a.kind === b.kind && (a.kind !== 'column' || b.kind !== 'column' || a.count === b.count);
 }
 
 function sensorAt(

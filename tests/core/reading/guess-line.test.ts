@@ -29,6 +29,30 @@ describe('the figures in a line', () => {
       ],
     ],
     [
+      '21.12,22.50',
+      [
+        ['21.12', 21.12],
+        ['22.50', 22.5],
+      ],
+    ],
+    [
+      'T 21.12,22.50',
+      [
+        ['21.12', 21.12],
+        ['22.50', 22.5],
+      ],
+    ],
+    // One with a decimal comma, or two whole ones: the person knows.
+    [
+      '648,651',
+      [
+        ['648,651', 648.651, 648_651],
+        ['648', 648],
+        ['651', 651],
+      ],
+    ],
+    ['648,5', [['648,5', 648.5]]],
+    [
       't1=648.5 fan=3',
       [
         ['648.5', 648.5],
@@ -72,6 +96,8 @@ describe('what a person picks', () => {
 
   it.each([
     ['12;648.5;651', { shelf: '648.5' }, { kind: 'columns', columns: ['-', 'shelf', '-'] }],
+    ['21.12,22.50', { top: '22.50' }, { kind: 'columns', columns: ['-', 'top'] }],
+    ['648,651', { top: '651' }, { kind: 'columns', columns: ['-', 'top'], separator: 'comma' }],
     ['t1=648.5 t2=651', { top: '651', shelf: '648.5' }, { kind: 'names', names: { top: 't2', shelf: 't1' } }],
     ['{"a":{"t":648.5}}', { shelf: '648.5' }, { kind: 'names', names: { shelf: 'a.t' } }],
     ['T1: 648.5 C, 651 C', { shelf: '648.5' }, { kind: 'pattern', pattern: 'T{-}: {shelf} C, {-} C' }],
