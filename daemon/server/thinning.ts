@@ -64,6 +64,7 @@ export function thinning(clock: Clock, pass: (message: LiveMessage) => void): Th
           return;
         }
         case 'kiln':
+        case 'kiln-gone':
           drop(message.kiln); // It holds the kiln as it stands; what was held back is older.
           pass(message);
           return;

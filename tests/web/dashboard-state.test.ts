@@ -58,6 +58,13 @@ describe('what the page makes of what it hears', () => {
     expect(firstKiln(state()).now.controller).toMatchObject({ setpointC: 660, outputRatio: null });
   });
 
+  test('a kiln that was taken out of the watch is gone', () => {
+    const { state, say } = listening('climbing');
+    const ids = (state()?.kilns ?? []).map(({ now }) => now.id);
+    say({ type: 'kiln-gone', atMs: 1, kiln: ids[0] ?? '' });
+    expect(state()?.kilns.map(({ now }) => now.id)).toEqual(ids.slice(1));
+  });
+
   test('the stored curve is put before what came live meanwhile', async () => {
     const { desk, state, say } = listening('climbing');
     const firing = firingOf(state());
