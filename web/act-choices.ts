@@ -1,6 +1,6 @@
 /** What a hand can do and an eye can see at a kiln, and how its value is put in. */
 import type { KilnNow } from '../daemon/wire/live-messages.ts';
-import { unit } from './unit.ts';
+import { shownDegrees, unit } from './unit.ts';
 import { actLabels } from './wording.ts';
 
 export type Entry =
@@ -9,7 +9,8 @@ export type Entry =
       readonly kind: 'figure';
       hint(): string;
       readonly step: number;
-      readonly start: number;
+      /** What stands there at first. */
+      start(): number;
       write(n: string): string;
     }
   | { readonly kind: 'choice'; readonly of: readonly string[] }
@@ -41,7 +42,7 @@ function choice(
 }
 
 function mark(start: number): Entry {
-  return { kind: 'figure', hint: () => 'mark', step: 0.5, start, write: (n) => `mark ${n}` };
+  return { kind: 'figure', hint: () => 'mark', step: 0.5, start: () => start, write: (n) => `mark ${n}` };
 }
 
 const plain: Entry = { kind: 'plain' };
@@ -51,7 +52,7 @@ const choices: readonly ActChoice[] = [
   choice(
     'gas pressure',
     'hand',
-    { kind: 'figure', hint: () => 'mbar', step: 1, start: 20, write: (n) => `${n} mbar` },
+    { kind: 'figure', hint: () => 'mbar', step: 1, start: () => 20, write: (n) => `${n} mbar` },
     'gas',
   ),
   choice('damper', 'hand', mark(3), 'gas'),
@@ -69,7 +70,7 @@ const choices: readonly ActChoice[] = [
     kind: 'figure',
     hint: () => `°${unit()}`,
     step: 5,
-    start: 600,
+    start: () => Math.round(shownDegrees(600)),
     // Kept in °C, however it is shown and typed here.
     write: (n) => `${Math.round(unit() === 'F' ? (Number(n) - 32) / 1.8 : Number(n))} °C`,
   }),
@@ -85,9 +86,10 @@ export function choiceOf(what: string): ActChoice | null {
   return choices.find((one) => one.what === what) ?? null;
 }
 
-/** The figure in a value: "3" of "mark 3". */
+/** The figure in a value: "3" of "mark 3"; of "655 °C" what this screen shows of it, as it was typed. */
 export function figureOf(value: string | undefined): string | null {
-  return value?.match(/\d+(?:[.,]\d+)?/)?.[0] ?? null;
+  const figure = value?.match(/\d+(?:[.,]\d+)?/)?.[0] ?? null;
+  return figure !== null && value?.includes('°C') ? String(Math.round(shownDegrees(Number(figure)))) : figure;
 }
 
 /** The figure that was logged last for this act: the next one is mostly near it. */

@@ -18,7 +18,7 @@ interface ActFormProps {
 
 export function ActForm({ choice, last, title, hint, log, leave, notDone }: ActFormProps) {
   const { entry } = choice;
-  const [typed, setTyped] = useState(last ?? (entry.kind === 'figure' ? String(entry.start) : ''));
+  const [typed, setTyped] = useState(last ?? (entry.kind === 'figure' ? String(entry.start()) : ''));
   const [isSending, setSending] = useState(false);
   const [isAmiss, setAmiss] = useState(false);
   const first = useRef<HTMLElement | null>(null);

@@ -8,7 +8,15 @@ import { celsius, timeNear, timeOfDay } from './format.ts';
 import { LastTimePanel, useLastTime } from './last-time.tsx';
 import { NameField } from './name-field.tsx';
 import { nameAtTheBench } from './person.ts';
-import { actWords, drawnActs, nextOfLastTime, STRUCK_OUT, type StandingAct, standingActs } from './standing-acts.ts';
+import {
+  actWords,
+  drawnActs,
+  nextOfLastTime,
+  STRUCK_OUT,
+  type StandingAct,
+  shownValue,
+  standingActs,
+} from './standing-acts.ts';
 import { WatchKeeper } from './watch-keeper.tsx';
 import { acts as words } from './wording.ts';
 
@@ -58,7 +66,7 @@ export function ActPanel({ dashboard, kiln }: ActPanelProps) {
   };
   const log = async (choice: ActChoice, value: string | null): Promise<void> => {
     const answer = await api.act(firing.id, choice.what, value, nameAtTheBench());
-    const what = value === null ? choice.label : `${choice.label} ${value}`;
+    const what = value === null ? choice.label : `${choice.label} ${shownValue(value)}`;
     tell(answer, words.logged(what, timeOfDay(dashboard.atMs, utcOffsetMinutes)));
   };
   const correct = async (act: StandingAct, what: string, value: string | null): Promise<void> => {
@@ -75,7 +83,8 @@ export function ActPanel({ dashboard, kiln }: ActPanelProps) {
   const lately = standingActs(kiln.history.acts).slice(-LATELY_SHOWN).reverse();
   const nowC = kiln.now.readings.find((one) => one.sensor === kiln.now.rulingSensor)?.celsius ?? null;
   const isFalling = (kiln.now.position?.rateCPerH ?? 0) < -12;
-  const next = lastTime === null || nowC === null ? null : nextOfLastTime(lastTime.acts, nowC, isFalling);
+  const next =
+    lastTime === null || nowC === null ? null : nextOfLastTime(lastTime.acts, kiln.history.acts, nowC, isFalling);
   return (
     <section class="acts" aria-label={words.title}>
       {open !== null && (

@@ -117,6 +117,7 @@ export function App({ store, device, heardMs, nowMs }: AppProps) {
         ) : (
           <WatchPage
             dashboard={dashboard}
+            device={device}
             kiln={kiln}
             liveness={liveness}
             livenessOf={livenessOf}

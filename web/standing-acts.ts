@@ -1,4 +1,5 @@
 /** What hand and eye did as it stands now: an act that was set right shows what was really done, and what was first logged. */
+import { inShownUnit } from './unit.ts';
 import type { ActEvent } from './wire-types.ts';
 
 export interface StandingAct extends ActEvent {
@@ -46,9 +47,14 @@ export function handReadingC({ what, value }: StandingAct): number | null {
   return figure === undefined ? null : Number(figure);
 }
 
-/** "valve mark 3" */
+/** "valve mark 3"; a temperature in the degrees of this screen. */
 export function actWords({ what, value }: { readonly what: string; readonly value?: string | undefined }): string {
-  return value === undefined ? what : `${what} ${value}`;
+  return value === undefined ? what : `${what} ${shownValue(value)}`;
+}
+
+/** Kept in °C, however it is shown. */
+export function shownValue(value: string): string {
+  return value.includes('°C') ? inShownUnit(value) : value;
 }
 
 /** Who watches: the last one to whom it was handed. */
@@ -60,18 +66,35 @@ export function wasBellHeard(acts: readonly ActEvent[]): boolean {
   return standingActs(acts).some((act) => act.what === 'bell heard');
 }
 
+/** So much beyond its temperature an act of last time is still told, as long as nothing like it was logged. Ours. */
+const BEYOND_C = 15;
+/** The same thing done so near the temperature of last time is it. Ours. */
+const LIKE_C = 25;
+
 /**
  * Of what the hand did last time, the act that comes next: on the way up the first one at a higher temperature than now,
- * on the way down the first one at a lower. The hottest act parts the two.
+ * on the way down the first one at a lower. One that was just passed still stands, until it is logged: a late hand asks for
+ * it most of all. The hottest act parts the two ways.
+ *
+ * @param now what was logged in this firing
  */
-export function nextOfLastTime(acts: readonly ActEvent[], nowC: number, isFalling: boolean): StandingAct | null {
-  const known = drawnActs(acts).filter((act) => act.celsius !== null);
+export function nextOfLastTime(
+  last: readonly ActEvent[],
+  now: readonly ActEvent[],
+  nowC: number,
+  isFalling: boolean,
+): StandingAct | null {
+  const known = drawnActs(last).filter((act) => act.celsius !== null);
+  const done = drawnActs(now);
   const topC = Math.max(...known.map((act) => act.celsius ?? Number.NEGATIVE_INFINITY));
   const top = known.findIndex((act) => act.celsius === topC);
+  const isDone = ({ what, celsius }: StandingAct): boolean =>
+    done.some((act) => act.what === what && Math.abs((act.celsius ?? 1e6) - (celsius ?? 0)) <= LIKE_C);
   return (
     known.find((act, i) => {
-      const actC = act.celsius ?? 0;
-      return isFalling ? i >= top && actC < nowC - 1 : i <= top && actC > nowC + 1;
+      const aheadC = isFalling ? nowC - (act.celsius ?? 0) : (act.celsius ?? 0) - nowC;
+      const isOfThisWay = isFalling ? i >= top : i <= top;
+      return isOfThisWay && (aheadC > 1 || (aheadC > -BEYOND_C && !isDone(act)));
     }) ?? null
   );
 }

@@ -5,7 +5,9 @@ import { AlertList, PastAlerts } from './alert-list.tsx';
 import { api } from './api.ts';
 import { UntestedBell } from './bell-test.tsx';
 import { CurvePanel } from './curve-panel.tsx';
+import { DarkScreen } from './dark-screen.tsx';
 import type { Dashboard, KilnView } from './dashboard-state.ts';
+import type { Device } from './device.ts';
 import { FiguresPanel } from './figures-panel.tsx';
 import { timeNear } from './format.ts';
 import { KilnStrip } from './kiln-strip.tsx';
@@ -22,6 +24,7 @@ import { live } from './wording.ts';
 
 interface WatchPageProps {
   readonly dashboard: Dashboard;
+  readonly device: Device;
   readonly kiln: KilnView;
   readonly liveness: Liveness;
   livenessOf(view: KilnView): Liveness;
@@ -66,7 +69,7 @@ function useWholeHistory(kiln: KilnView, store: Store): boolean {
   return isMissing && refused !== firing;
 }
 
-export function WatchPage({ dashboard, kiln, liveness, livenessOf, choose, store, theme }: WatchPageProps) {
+export function WatchPage({ dashboard, device, kiln, liveness, livenessOf, choose, store, theme }: WatchPageProps) {
   const isCurveComing = useWholeHistory(kiln, store);
   const { utcOffsetMinutes } = dashboard.snapshot;
   const sentence =
@@ -100,6 +103,7 @@ export function WatchPage({ dashboard, kiln, liveness, livenessOf, choose, store
       <PastAlerts dashboard={dashboard} />
       <div class="curve-place">
         {isBellUntested && <UntestedBell href={address.screen} />}
+        {kiln.now.firing !== null && <DarkScreen device={device} />}
         {troubles.map((trouble) => (
           <p key={trouble} class="trouble">
             {trouble}

@@ -215,6 +215,7 @@ export const screen = {
     absent: 'This browser cannot keep the screen lit. Set the screen’s time-out in the system instead.',
   },
   keepLit: 'Keep it lit',
+  mayGoDark: 'This screen may go dark by itself, and its bell with it.',
   insecureTitle: 'What this address cannot do',
   insecure:
     'This page came over plain http from another machine. The bell and the voice work once the screen was tapped. It cannot keep the screen lit, cannot be put among the apps, and opened without the network it shows the browser’s own error in place of NOT LIVE: these need https. Anybody in this network can read along.',

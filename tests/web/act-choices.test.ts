@@ -1,5 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import { choicesFor, lastFigure, readFigure } from '../../web/act-choices.ts';
+import { choiceOf, choicesFor, lastFigure, readFigure } from '../../web/act-choices.ts';
+import { actWords } from '../../web/standing-acts.ts';
+import { setUnit } from '../../web/unit.ts';
 
 describe('the buttons of hand and eye', () => {
   test('an electric kiln has no valve, damper or flame', () => {
@@ -26,5 +28,21 @@ describe('the buttons of hand and eye', () => {
     ];
     expect(lastFigure(acts, 'valve')).toBe('2.5');
     expect(lastFigure(acts, 'gas pressure')).toBeNull();
+  });
+
+  test('a temperature that was logged comes back in the degrees of this screen, and goes out in °C', () => {
+    const acts = [{ what: 'hand pyrometer', value: '655 °C' }];
+    setUnit('F');
+    try {
+      expect(lastFigure(acts, 'hand pyrometer')).toBe('1211');
+      const entry = choiceOf('hand pyrometer')?.entry;
+      if (entry?.kind !== 'figure') throw new Error('no figure is asked for');
+      expect(entry.start()).toBe(1112);
+      expect(entry.write('1211')).toBe('655 °C');
+      expect(actWords(acts[0] ?? { what: '' })).toBe('hand pyrometer 1211 °F');
+    } finally {
+      setUnit('C');
+    }
+    expect(lastFigure(acts, 'hand pyrometer')).toBe('655');
   });
 });

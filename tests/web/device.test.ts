@@ -48,6 +48,7 @@ async function listenAt(url: string, view = tablet): Promise<Page> {
       document.documentElement.dataset.said = said.join(' | ');
     };
   }`);
+  if (url === 'about:blank') return page;
   await page.goto(url);
   await page.locator('h1').filter({ hasNotText: 'Asking' }).waitFor();
   return page;
@@ -120,6 +121,73 @@ describe.skipIf(!hasChromium && !mustRun)('the bell of a screen', () => {
   });
 });
 
+describe.skipIf(!hasChromium && !mustRun)('a call of the hand', () => {
+  test('has a bell of its own and is spoken with the kiln’s name; what is spoken stands on the page', async () => {
+    const served = await serve('holding');
+    const page = await listenAt(`${served.url}/`);
+    await page.getByRole('button', { name: 'Sound is off: tap' }).click();
+    await page.locator('.sound-word', { hasText: 'Sound on' }).waitFor();
+    served.desk.advance(360);
+    const due = page.locator('.due b', { hasText: 'gas off' });
+    await due.waitFor();
+    await page.locator('html[data-tones*="running:784"]').waitFor();
+    await page.locator('html[data-said*="Gas kiln"]').waitFor();
+    expect(await page.locator('html').getAttribute('data-said')).toMatch(/^Gas kiln\. .*gas off/);
+  });
+});
+
+describe.skipIf(!hasChromium && !mustRun)('a page that was opened anew', () => {
+  test('is silent until it is tapped again, and says so: never as loud as it was and mute', async () => {
+    const served = await serve('holding');
+    const page = await listenAt(`${served.url}/`);
+    await page.getByRole('button', { name: 'Sound is off: tap' }).click();
+    await page.locator('.sound-word', { hasText: 'Sound on' }).waitFor();
+    await page.reload();
+    await page.getByRole('button', { name: 'Sound is off: tap' }).waitFor();
+    expect((await tonesOf(page)).filter((tone) => tone.startsWith('running'))).toEqual([]);
+  });
+});
+
+describe.skipIf(!hasChromium && !mustRun)('a screen that is to stay lit', () => {
+  /** A browser whose lock the test takes away, gives and denies; the real one is held in the test further down. */
+  const lockInHand = `{
+    const say = (what) => { document.documentElement.dataset.lock = what; };
+    let denies = false;
+    let held = null;
+    window.addEventListener('deny', () => { denies = true; });
+    window.addEventListener('take-away', () => { held?.dispatchEvent(new Event('release')); say('taken'); });
+    Object.defineProperty(navigator, 'wakeLock', { value: { request: async () => {
+      if (denies) { say('denied'); throw new DOMException('battery', 'NotAllowedError'); }
+      held = new EventTarget();
+      say('given');
+      return held;
+    } } });
+  }`;
+
+  test('asks at a tap and again when it is shown; where it is refused Watch says so as long as the kiln fires', async () => {
+    const served = await serve('holding');
+    const { page, close } = await openPage(suite.browser, 'about:blank', tablet);
+    closing.push(close);
+    await page.addInitScript(lockInHand);
+    await page.goto(`${served.url}/`);
+    await page.getByRole('button', { name: 'Sound is off: tap' }).click();
+    await page.locator('html[data-lock=given]').waitFor();
+    expect(await page.locator('.may-go-dark').count()).toBe(0);
+    const tell = (event: string) => page.evaluate(`window.dispatchEvent(new Event('${event}'))`);
+    await tell('take-away');
+    await page.getByText('This screen may go dark by itself').waitFor();
+    await page.evaluate(`document.dispatchEvent(new Event('visibilitychange'))`);
+    await page.locator('html[data-lock=given]').waitFor();
+    await page.locator('.may-go-dark').waitFor({ state: 'detached' });
+    await tell('take-away');
+    await tell('deny');
+    await page.evaluate(`document.dispatchEvent(new Event('visibilitychange'))`);
+    await page.locator('html[data-lock=denied]').waitFor();
+    await page.locator('.may-go-dark a').click();
+    await page.getByText('The browser did not keep the screen lit').waitFor();
+  });
+});
+
 describe.skipIf(!hasChromium && !mustRun)('a phone that sees the page over plain http', () => {
   test('is told what it cannot do there, and can ring all the same', async () => {
     const served = await serve('holding', { hosts: ['kiln.example'] });
@@ -144,8 +212,7 @@ describe.skipIf(!hasChromium && !mustRun)('a phone that sees the page over plain
 describe.skipIf(!hasChromium && !mustRun)('a line that says nothing any more', () => {
   test('though it stays open is told within ten seconds, sounds, and is mended by a new one', async () => {
     const served = await serve('holding', { still: false });
-    const { page, close } = await openPage(suite.browser, 'about:blank', tablet);
-    closing.push(close);
+    const page = await listenAt('about:blank');
     let isMute = false;
     await page.routeWebSocket('**/live', (socket) => {
       const server = socket.connectToServer();
@@ -155,8 +222,12 @@ describe.skipIf(!hasChromium && !mustRun)('a line that says nothing any more', (
     });
     await page.goto(`${served.url}/`);
     await page.locator('.temperature[data-live="live"] .digits').waitFor();
+    await page.getByRole('button', { name: 'Sound is off: tap' }).click();
+    await page.locator('.sound-word', { hasText: 'Sound on' }).waitFor();
     isMute = true;
     await page.locator('.cover', { hasText: 'NOT LIVE' }).waitFor({ timeout: 10_000 });
+    await page.locator('html[data-tones*="running:247"]').waitFor();
+    await page.locator('html[data-said*="hears nothing from the kiln’s computer"]').waitFor();
     isMute = false;
     await page.locator('.temperature[data-live="live"] .digits').waitFor();
   });

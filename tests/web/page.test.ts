@@ -318,6 +318,28 @@ describe.skipIf(!hasChromium && !mustRun)('the hand at the page', () => {
     expect((await served.desk.firing(id)).acts.at(-1)?.what).toBe('gloss seen');
   });
 
+  test('what the hand did last time is told at its temperature and beside the button, until it is done again', async () => {
+    const { page } = await show('overshoot', tablet);
+    await page.locator('.last-time-next', { hasText: 'valve mark 3 at 648 °C' }).waitFor();
+    await page.getByRole('button', { name: 'Valve', exact: true }).click();
+    await page.locator('.act-form', { hasText: 'Last time: valve mark 3 at 648 °C' }).waitFor();
+    await page.locator('.act-figure input').fill('3');
+    await page.getByRole('button', { name: 'Log it' }).click();
+    await page.locator('.last-time-next', { hasText: 'gloss seen at 661 °C' }).waitFor();
+  });
+
+  test('what the hand pyrometer shows is typed in this screen’s degrees and kept in °C', async () => {
+    const { page, served } = await show('holding', phone, '#/screen');
+    await page.getByRole('button', { name: '°F' }).click();
+    await page.getByRole('link', { name: 'Watch' }).click();
+    await page.getByRole('button', { name: 'Hand pyrometer' }).click();
+    await page.locator('.act-figure input').fill('1211');
+    await page.getByRole('button', { name: 'Log it' }).click();
+    await page.locator('.lately', { hasText: /hand pyrometer 1211 °F/ }).waitFor();
+    const id = served.desk.snapshot(true).kilns[0]?.firing?.id ?? '';
+    expect((await served.desk.firing(id)).acts.at(-1)).toMatchObject({ what: 'hand pyrometer', value: '655 °C' });
+  });
+
   test('a refusal stands beside the button as one sentence', async () => {
     const { page, served } = await show('climbing', tablet);
     await page.getByRole('button', { name: 'Bung' }).click();

@@ -61,10 +61,19 @@ describe('acts as they stand', () => {
       act(4, 'flame', 'out', { celsius: 660 }),
       act(5, 'door', 'open', { celsius: 140 }),
     ];
-    expect(nextOfLastTime(acts, 640, false)).toMatchObject({ value: 'mark 3' });
-    expect(nextOfLastTime(acts, 655, false)).toMatchObject({ what: 'gloss seen' });
-    expect(nextOfLastTime(acts, 400, true)).toMatchObject({ what: 'door' });
-    expect(nextOfLastTime(acts, 100, true)).toBeNull();
-    expect(nextOfLastTime([], 100, true)).toBeNull();
+    expect(nextOfLastTime(acts, [], 640, false)).toMatchObject({ value: 'mark 3' });
+    expect(nextOfLastTime(acts, [], 664, false)).toMatchObject({ what: 'gloss seen' });
+    expect(nextOfLastTime(acts, [], 400, true)).toMatchObject({ what: 'door' });
+    expect(nextOfLastTime(acts, [], 100, true)).toBeNull();
+    expect(nextOfLastTime([], [], 100, true)).toBeNull();
+  });
+
+  test('of last time, what was just passed is still told to a late hand, until it is logged', () => {
+    const last = [act(1, 'valve', 'mark 3', { celsius: 648 }), act(2, 'gloss seen', undefined, { celsius: 661 })];
+    const early = act(9, 'valve', 'mark 5', { celsius: 500 });
+    expect(nextOfLastTime(last, [early], 655, false)).toMatchObject({ value: 'mark 3' });
+    const late = act(10, 'valve', 'mark 3', { celsius: 655 });
+    expect(nextOfLastTime(last, [early, late], 656, false)).toMatchObject({ what: 'gloss seen' });
+    expect(nextOfLastTime(last, [early], 670, false)).toMatchObject({ what: 'gloss seen' });
   });
 });
