@@ -1,4 +1,5 @@
 /** "Do not open, 412 °C, until about 20:50", to be read from the door of the room on the cheapest of screens. */
+import { Fragment } from 'preact';
 import { useEffect } from 'preact/hooks';
 import { statedAgeS } from './dashboard-state.ts';
 import { celsius, timeNear, timeOfDay } from './format.ts';
@@ -7,7 +8,7 @@ import type { Store } from './store.ts';
 import { useHeard } from './use-heard.ts';
 import { useUnit } from './use-unit.ts';
 import type { SignWord } from './wire-types.ts';
-import { simulatedBand, door as words } from './wording.ts';
+import { CLAUSE_END, simulatedBand, watch, door as words } from './wording.ts';
 
 interface DoorPageProps {
   readonly kilnId: string;
@@ -35,7 +36,9 @@ export function DoorPage({ kilnId, store, heardMs, nowMs }: DoorPageProps) {
   if (dashboard === null) {
     return (
       <main class="sign sign-unknown">
-        <h1>{nowMs() > 8000 && heardMs() === null ? words.notLive : words.waiting}</h1>
+        <h1>
+          <Clauses words={nowMs() > 8000 && heardMs() === null ? words.notLive : words.waiting} />
+        </h1>
       </main>
     );
   }
@@ -59,14 +62,33 @@ export function DoorPage({ kilnId, store, heardMs, nowMs }: DoorPageProps) {
   return (
     <main class={`sign sign-${sign.kind}`}>
       <p class="sign-kiln">{now.name}</p>
-      <h1>{sign.word}</h1>
+      <h1>
+        <Clauses words={sign.word} />
+      </h1>
       {sign.degrees !== null && <p class="sign-degrees">{sign.degrees}</p>}
       {sign.until !== null && <p class="sign-until">{sign.until}</p>}
       <p class="sign-foot">
+        {/* What is no longer now must not look like the time on the wall. */}
+        {sign.kind === 'not-live' && `${watch.lastHeard} `}
         {timeOfDay(dashboard.atMs, dashboard.snapshot.utcOffsetMinutes)}
         {dashboard.snapshot.simulated !== null && ` · ${simulatedBand(dashboard.snapshot.simulated.speed)}`}
       </p>
     </main>
+  );
+}
+
+/** A line ends where a clause does, as long as the screen is wide enough: "Do" and "not open" are no two lines. */
+function Clauses({ words: said }: { readonly words: string }) {
+  const clauses = said.split(CLAUSE_END);
+  return (
+    <>
+      {clauses.map((clause, i) => (
+        <Fragment key={clause}>
+          {i > 0 && ' '}
+          <span class="clause">{clause}</span>
+        </Fragment>
+      ))}
+    </>
   );
 }
 
@@ -76,7 +98,7 @@ function signOf(
   atMs: number,
   utcOffsetMinutes: number,
 ): Sign {
-  const nothing = { degrees: null, until: null };
+  const nothing = { degrees: null, until: words.ask };
   if (liveness.kind === 'not-live' || liveness.kind === 'waiting') {
     return { word: words.notLive, kind: 'not-live', ...nothing };
   }

@@ -2,7 +2,7 @@
  * What stands where the page would, while the kiln's computer does not answer: made by the service worker from words
  * alone. It knows no figure of any kiln, so none of yesterday can stand there as one of now.
  */
-import { awayDoor, away as words } from './wording.ts';
+import { awayDoor, CLAUSE_END, away as words } from './wording.ts';
 
 /** How often it looks whether the daemon is back, and how long it waits for a word. */
 const LOOK_MS = 4000;
@@ -22,7 +22,10 @@ export function notLivePage(path: string, nonce: string): string {
 </head>
 <body>
 <main>
-<h1>${title}</h1>
+<h1>${title
+    .split(CLAUSE_END)
+    .map((clause) => `<span class="clause">${clause}</span>`)
+    .join(' ')}</h1>
 ${lines.map((line) => `<p>${line}</p>`).join('\n')}
 <p class="quiet" id="looked"></p>
 </main>
@@ -84,5 +87,6 @@ body{margin:0;background:var(--paper);color:var(--ink)}
 main{box-sizing:border-box;min-height:100vh;display:flex;flex-direction:column;justify-content:center;gap:1rem;max-width:44rem;margin:0 auto;padding:1.5rem}
 h1{margin:0;padding:.5rem 1.25rem;background:var(--ink);color:var(--paper);font-size:clamp(2rem,9vw,4.5rem);line-height:1.15}
 p{margin:0;font-size:clamp(1.125rem,2.9vw,1.75rem)}
+.clause{display:inline-block}
 .quiet{color:var(--quiet);font-size:1rem;min-height:1.4em}
 `;

@@ -233,6 +233,9 @@ export const screen = {
   name: 'Who presses here',
 };
 
+/** Where a large word may be parted into lines: after a full stop. */
+export const CLAUSE_END = /(?<=\.) /;
+
 export const door = {
   title: (kiln: string) => `Sign at ${kiln}`,
   word: {
@@ -246,8 +249,9 @@ export const door = {
   } satisfies Record<SignWord, string>,
   until: { shut: 'until about', unload: 'unload about' },
   notYet: 'until when cannot be said yet',
-  notLive: 'NOT LIVE. Do not open: ask',
-  silent: 'No reading. Do not open: ask',
+  notLive: 'NOT LIVE. Do not open',
+  silent: 'No reading. Do not open',
+  ask: 'ask whoever keeps the watch',
   noKiln: (id: string) => `There is no kiln “${id}” here. See the page for the kilns there are.`,
   waiting: 'Asking',
 };

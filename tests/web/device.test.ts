@@ -238,7 +238,7 @@ describe.skipIf(!hasChromium && !mustRun)('the sign at a door', () => {
     ['holding', 'Firing. Do not open'],
     ['cooling', 'Do not open'],
     ['idle', 'Safe to unload'],
-    ['silent', 'No reading. Do not open: ask'],
+    ['silent', 'No reading. Do not open'],
   ] as const)('of a kiln that is %s says “%s”', async (moment, word) => {
     const served = await serve(moment);
     const { page, complaints, close } = await openPage(suite.browser, `${served.url}/door/gas`, {
@@ -271,5 +271,7 @@ describe.skipIf(!hasChromium && !mustRun)('the sign at a door', () => {
     await page.locator('h1', { hasText: 'Safe to unload' }).waitFor();
     frozen.freeze();
     await page.locator('h1', { hasText: 'NOT LIVE. Do not open' }).waitFor({ timeout: 10_000 });
+    await page.getByText('ask whoever keeps the watch').waitFor();
+    expect(await page.locator('.sign-foot').textContent()).toMatch(/^last heard \d\d:\d\d/);
   });
 });
