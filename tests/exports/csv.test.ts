@@ -8,6 +8,10 @@ test('numbers stay numbers, and a text that would run as a formula gets a quote 
   }
 });
 
+test('a semicolon or a tab ends no cell, behind which a formula might begin', () => {
+  expect(csvRow(['20.1;=1+1', '20.1\t=1+1'])).toBe('"20.1;=1+1","20.1\t=1+1"\r\n');
+});
+
 test('commas, quotes and line ends stand between quotes, as RFC 4180 has it', () => {
   expect(csvRow(['a,b', 'say "when"', 'two\nlines', 'plain'])).toBe('"a,b","say ""when""","two\nlines",plain\r\n');
 });

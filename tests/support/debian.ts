@@ -14,6 +14,7 @@ const PACKAGES = {
   gcc: 'gcc',
   python3: 'python3',
   pdftotext: 'poppler-utils',
+  soffice: 'libreoffice-calc-nogui',
   mbpoll: 'mbpoll',
   pymodbus: 'python3-pymodbus',
   serial_asyncio: 'python3-serial-asyncio',

@@ -15,6 +15,7 @@ const parts = [
   ['pdftotext', 'poppler-utils'],
   // What gcc needs to compile against; apt is told not to take what is only recommended.
   ['/usr/include/stdlib.h', 'libc6-dev'],
+  ['soffice', 'libreoffice-calc-nogui'],
   ['mbpoll', 'mbpoll'],
   // Python modules are no programs: known by their place.
   ['/usr/lib/python3/dist-packages/pymodbus', 'python3-pymodbus'],
