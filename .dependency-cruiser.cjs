@@ -78,6 +78,8 @@ module.exports = {
     home('aedes', '^daemon/inputs/small-broker\\.ts$'),
     home('fastify', '^daemon/server/|^tests/'),
     home('ws', '^daemon/server/|^tests/'),
+    home('pkijs', '^daemon/recorder/stamp-token\\.ts$'),
+    home('asn1js', '^daemon/recorder/stamp-token\\.ts$'),
     home('pdfkit', '^daemon/exports/'),
     home('yazl', '^daemon/exports/'),
     home('chart.js', '^web/'),

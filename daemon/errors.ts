@@ -41,4 +41,5 @@ export class RequestError extends DaemonError {
 
 export class InputError extends DaemonError {}
 export class RecordError extends DaemonError {}
+export class NotifyError extends DaemonError {}
 export class ServerError extends DaemonError {}

@@ -6,6 +6,7 @@ import { exportFiring } from './commands/export.ts';
 import { fitFirings } from './commands/fit.ts';
 import { keys } from './commands/keys.ts';
 import { listen } from './commands/listen.ts';
+import { putBack } from './commands/put-back.ts';
 import { rehearse } from './commands/rehearse.ts';
 import { replay } from './commands/replay.ts';
 import { verify } from './commands/verify.ts';
@@ -89,6 +90,14 @@ function commandLine(setCode: (code: number) => void): Command {
     .action((options: { new?: boolean; data?: string }) =>
       keys(dataDir(options.data, process.env), options.new === true, print),
     );
+  program
+    .command('put-back')
+    .description('say that the records were put back from an older copy on purpose; the watch must not run meanwhile')
+    .requiredOption('--by <name>', 'who says so')
+    .requiredOption('--why <words>', 'why, for whoever checks the records')
+    .option('--config <file>', 'the file that the watch is started with, if it names a sealsFolder')
+    .option(...DATA)
+    .action((options) => putBack(options, print));
   program
     .command('listen')
     .description(

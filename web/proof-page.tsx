@@ -1,5 +1,6 @@
 /** Keys, seals and verdicts: what the records can prove. They trouble nobody elsewhere. */
 import type { Proof } from '../daemon/wire/live-messages.ts';
+import { stampWords, verdictWords } from '../daemon/wire/proof-words.ts';
 import { api } from './api.ts';
 import type { Dashboard } from './dashboard-state.ts';
 import { dateOf, timeOfDay } from './format.ts';
@@ -80,13 +81,13 @@ function ProofOfFiring({ id, dashboard }: { readonly id: string; readonly dashbo
 }
 
 function Verdict({ proof, utcOffsetMinutes }: { readonly proof: Proof; readonly utcOffsetMinutes: number }) {
-  const { verdict, sentence, line, lines, head, key, sealCount, sealedAtMs } = proof;
+  const { line, lines, head, key, sealCount, sealedAtMs } = proof;
+  const time = (atMs: number): string => `${dateOf(atMs, utcOffsetMinutes)}, ${timeOfDay(atMs, utcOffsetMinutes)}`;
+  const stamped = stampWords(proof, time);
   return (
     <dl class="figures-list">
       <dt>{words.verdict}</dt>
-      <dd>
-        {verdict}: {words.wrong(verdict)}. {sentence}
-      </dd>
+      <dd>{verdictWords(proof)}</dd>
       {line !== null && (
         <>
           <dt>{words.line}</dt>
@@ -104,8 +105,14 @@ function Verdict({ proof, utcOffsetMinutes }: { readonly proof: Proof; readonly 
       {sealedAtMs !== null && (
         <>
           <dt>{words.signed}</dt>
+          <dd>{time(sealedAtMs)}</dd>
+        </>
+      )}
+      {stamped !== null && (
+        <>
+          <dt>{words.authority}</dt>
           <dd>
-            {dateOf(sealedAtMs, utcOffsetMinutes)}, {timeOfDay(sealedAtMs, utcOffsetMinutes)}
+            {stamped} {proof.stamp !== null && <span class="small">{words.checkStamp(proof.stamp.seal)}</span>}
           </dd>
         </>
       )}

@@ -80,10 +80,11 @@ export const proof = {
   seals: 'Seals',
   signed: 'Signed last',
   line: 'At line',
+  authority: 'Time authority',
+  checkStamp: (seal: number) =>
+    `Checked with: openssl ts -verify -data stamps/${seal}.txt -in stamps/${seal}.tsr -CAfile (the authority’s own certificate); both files come with the export.`,
   command: 'To check it without this page: spyhole verify, or the checker that comes with each export.',
   ofFiring: (name: string) => `Proof of ${name}`,
   backToFiring: 'Back to this firing',
   ofAll: 'Proof of all records here',
-  wrong: (verdict: string) =>
-    verdict === 'OK' ? 'it stands as it was written' : verdict === 'BAD' ? 'it was altered' : 'it is not complete',
 };

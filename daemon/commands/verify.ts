@@ -1,10 +1,12 @@
 /** `spyhole verify`: whether a record, or all records and the ledger, stand as the recorder wrote and signed them. */
 import { readdir, stat } from 'node:fs/promises';
 import { basename, dirname, resolve } from 'node:path';
+import { isBeingWritten } from '../recorder/data-lock.ts';
 import { errorCode } from '../recorder/disk.ts';
 import { firingsFolder } from '../recorder/file-recorder.ts';
 import { isFiringId } from '../recorder/firing-id.ts';
 import type { ChainCheck, Verdict, Walk } from '../recorder/hash-chain.ts';
+import { putBacks } from '../recorder/ledger.ts';
 import { FINGERPRINT_DIGITS } from '../recorder/signing.ts';
 import {
   type Examination,
@@ -15,9 +17,10 @@ import {
   readLedgerFound,
   readRecordFound,
   signatureSentence,
+  stampSentence,
 } from '../runtime/examine.ts';
 
-/** 0 well; 1 something was altered; 2 there is nothing to examine; 3 the end of a record is missing. */
+/** 0 well; 1 something was altered; 2 there is nothing to examine; 3 the end of a record is missing, or not written yet. */
 export type VerifyCode = 0 | 1 | 2 | 3;
 
 export interface VerifyOptions {
@@ -77,6 +80,12 @@ function lineUnder(seal: string, { content, head, lines }: Walk): number | null 
   return next > 0 ? next : null;
 }
 
+/** Where the owner has said why an older copy stands here, whoever misses a seal is told of it as well. */
+function sayOfPutBacks(ledger: LedgerFound | null): string {
+  const last = putBacks(ledger?.walk.content ?? []).at(-1);
+  return last === undefined ? '' : ` Line ${last.n} of the ledger says that ${last.by} put one back: “${last.why}”.`;
+}
+
 /** A record that was cut, written anew or put back from an older copy fits itself, but not a seal that was kept. */
 function sayOfSeal(seal: string, found: { readonly name: string; readonly line: number } | null): string {
   if (found !== null) return `OK  The seal you know: it stands under line ${found.line} of ${found.name}.`;
@@ -103,8 +112,9 @@ async function verifyOne(
   const isAtHome = dirname(dirname(path)) === resolve(firingsFolder(dataDir));
   const ledger = isAtHome ? await readLedger(dataDir) : null;
   const found = await readRecord(path);
-  const check = examine(name, found, { knownKey, ledger });
-  print(sentenceFor(name, check, knownKey));
+  const isOn = isAtHome && (await isBeingWritten(dataDir, path));
+  const check = examine(name, found, { knownKey, ledger, isOn });
+  print(sentenceFor(name, check, knownKey, stampSentence(found)));
   if (seal === undefined) return codeOf([check.verdict]);
   const line = lineUnder(seal, found.walk);
   print(sayOfSeal(seal, line === null ? null : { name, line }));
@@ -121,7 +131,7 @@ async function verifyAll(dataDir: string, { key: knownKey, seal }: Known, print:
     );
   }
   const followers = new Map<string, { readonly firing: string; readonly head: string }>();
-  const records: (readonly [id: string, check: ChainCheck | Examination])[] = [];
+  const records: (readonly [id: string, check: Examination, stamp: string])[] = [];
   let mustBeSigned = false;
   let under: { readonly name: string; readonly line: number } | null = null;
   const look = (name: string, walk: Walk): void => {
@@ -135,15 +145,17 @@ async function verifyAll(dataDir: string, { key: knownKey, seal }: Known, print:
     if (found.follows !== null) followers.set(found.follows.firing, found.follows);
     mustBeSigned ||= found.seals !== null;
     look(id, found.walk);
-    records.push([id, examine(id, found, { knownKey, ledger, followedBy: followers.get(id)?.head })]);
+    const isOn = await isBeingWritten(dataDir, recordPath(dataDir, id));
+    const check = examine(id, found, { knownKey, ledger, followedBy: followers.get(id)?.head, isOn });
+    records.push([id, check, stampSentence(found)]);
   }
   const verdicts: Verdict[] = [];
-  const say = (name: string, check: ChainCheck | Examination): void => {
+  const say = (name: string, check: ChainCheck | Examination, stamp?: string): void => {
     verdicts.push(check.verdict);
-    print(sentenceFor(name, check, knownKey));
+    print(sentenceFor(name, check, knownKey, stamp));
   };
   say('Ledger', judgeLedger(ledger, mustBeSigned, knownKey));
-  for (const [id, check] of records.toReversed()) say(id, check);
+  for (const [id, check, stamp] of records.toReversed()) say(id, check, stamp);
   const named = [...(ledger?.entries ?? []).map((entry) => entry.firing), ...followers.keys()];
   for (const id of new Set(named)) {
     if (ids.includes(id)) continue;
@@ -154,7 +166,7 @@ async function verifyAll(dataDir: string, { key: knownKey, seal }: Known, print:
     say(id, { verdict: isJustOpened ? 'INCOMPLETE' : 'BAD', sentence, lines: 0, head: '' });
   }
   if (seal !== undefined) {
-    print(sayOfSeal(seal, under));
+    print(under === null ? `${sayOfSeal(seal, under)}${sayOfPutBacks(ledger)}` : sayOfSeal(seal, under));
     verdicts.push(under === null ? 'BAD' : 'OK');
   }
   const count = (verdict: Verdict): number => verdicts.filter((one) => one === verdict).length;
@@ -162,11 +174,16 @@ async function verifyAll(dataDir: string, { key: knownKey, seal }: Known, print:
   return codeOf(verdicts);
 }
 
-function sentenceFor(name: string, check: ChainCheck | Examination, knownKey: string | undefined): string {
+function sentenceFor(
+  name: string,
+  check: ChainCheck | Examination,
+  knownKey: string | undefined,
+  stamp: string = '',
+): string {
   const place = check.verdict === 'BAD' && check.line ? ` at line ${check.line}` : '';
   const seal = check.verdict === 'OK' ? ` Seal ${check.head}` : '';
   const signature = check.verdict === 'OK' && 'signedBy' in check ? signatureSentence(check, knownKey) : '';
-  return `${check.verdict}${place}  ${name}: ${[check.sentence, signature].filter(Boolean).join(' ')}${seal}`;
+  return `${check.verdict}${place}  ${name}: ${[check.sentence, signature, check.verdict === 'BAD' ? '' : stamp].filter(Boolean).join(' ')}${seal}`;
 }
 
 function codeOf(verdicts: readonly Verdict[]): VerifyCode {

@@ -34,6 +34,8 @@ export interface Config {
   readonly listen: HostPort;
   readonly data?: string | undefined;
   readonly sealsFolder?: string | undefined;
+  /** Where a time-stamping authority is asked. */
+  readonly timeAuthority?: string | undefined;
   readonly hosts: readonly string[];
   readonly clock?: { readonly speed: number } | undefined;
   readonly schedules?: string | undefined;

@@ -12,6 +12,7 @@ import { words } from './schedule-schema.ts';
 export const DEFAULT_LISTEN = '127.0.0.1:4660';
 
 const LISTEN = 'write HOST:PORT, for example 127.0.0.1:4660';
+const AUTHORITY = 'write the address of a time-stamping authority (RFC 3161), for example https://time.example/tsr';
 const HOST_NAME = 'write a name by which the page is opened, for example kiln-room.local, without http:// and port';
 const SPEED = 'write how many times faster than real time, from 1 to 3600';
 const SMALL_BROKER =
@@ -27,6 +28,12 @@ export const configSchema = strict(
     data: words('a folder', 1000).optional(),
     /** The last seals are kept there too, on another disk: an older copy of the data put back is then noticed. */
     sealsFolder: words('a folder', 1000).optional(),
+    /** Off unless it is written: an authority outside is asked to stamp the last seal of each firing that is over. */
+    timeAuthority: z
+      .string({ error: AUTHORITY })
+      .max(1000, { error: AUTHORITY })
+      .refine(isWebAddress, { error: AUTHORITY })
+      .optional(),
     hosts: z
       .array(
         z.string({ error: HOST_NAME }).refine((h) => isHostName(h) || isAddress(h), { error: HOST_NAME }),
@@ -61,6 +68,12 @@ export const configSchema = strict(
     mqtt: 'write mqttOut: {url}, or input: {kind: mqtt, url, topics} at a kiln',
   },
 );
+
+function isWebAddress(text: string): boolean {
+  if (!URL.canParse(text)) return false;
+  const { protocol, username } = new URL(text);
+  return /^https?:$/.test(protocol) && username === '';
+}
 
 function isAddress(text: string): boolean {
   return parseHostPort(text.includes(':') ? `[${text}]:1` : `${text}:1`) !== undefined;

@@ -23,11 +23,12 @@ def leads(key, seal):  # whether one key named the next, and so on to the one th
         if h["from"] == key and signed(h["from"], f"spyhole key v1\n{h['from']}\n{h['to']}\n{h['t']}\n", h["signature"]): key = h["to"]
     return key == seal["key"]
 try:
-    record, seals = open("record.jsonl", "rb").read(), open("checkpoints.jsonl", "rb").read()
+    record = open("record.jsonl", "rb").read()
+    seals = open("checkpoints.jsonl", "rb").read() if os.path.exists("checkpoints.jsonl") else b""
 except OSError as error:
     print(f"{error.filename} cannot be read: run this in the folder of the unpacked export."); sys.exit(2)
 lines, torn = record.split(b"\n")[:-1], record.split(b"\n")[-1]
-prev, whole, at, kinds, photos, gone = "0" * 64, hashlib.sha256(), {}, [], [], None
+prev, whole, at, kinds, photos, gone, texts = "0" * 64, hashlib.sha256(), {}, [], [], None, {}
 for n, line in enumerate(lines, 1):
     try: entry = json.loads(line)
     except ValueError: bad(f"line {n} cannot be read")
@@ -52,7 +53,11 @@ for number, line in enumerate(seals.split(b"\n")[:-1], 1):
     if last and seal["key"] != last["key"] and not leads(last["key"], seal): bad(f"from line {sealed + 1} on it is signed with another key")
     if count > len(lines): end("INCOMPLETE", 3, f"lines {len(lines) + 1} to {count} are missing, though they were signed for")
     if at.get(count) != (prefix, head): bad(f"among lines {sealed + 1} to {count} something is not what was signed")
-    sealed, last = count, seal
+    sealed, last, texts[str(number)] = count, seal, seal["text"]
+for stamp in sorted(os.listdir("stamps")) if os.path.isdir("stamps") else []:
+    if not stamp.endswith(".txt"): continue
+    if stamp[:-4] not in texts: gone = gone or f"stamps/{stamp} is a seal that is missing, and with it the end of the record"; continue
+    if open(os.path.join("stamps", stamp), "rb").read() != texts[stamp[:-4]].encode(): bad(f"stamps/{stamp} is not the seal of that number")
 for n, digits, media in photos:
     path = os.path.join("photos", f"{digits}.{'png' if media == 'image/png' else 'jpg'}")
     try: content = open(path, "rb").read()
@@ -62,11 +67,61 @@ if not last: end("INCOMPLETE", 3, "there are no seals: nobody has signed for it"
 if known and name(last["key"]) != known and not any(name(h["from"]) == known and leads(h["from"], last) for h in last["handovers"]):
     bad("it is signed with a key that is not the one you know, and that yours did not name")
 if torn: end("INCOMPLETE", 3, f"line {len(lines) + 1} is torn off")
-if not close: end("INCOMPLETE", 3, f"the closing line is missing; lines 1 to {len(lines)} stand as they were written")
+if not close: end("INCOMPLETE", 3, f"the closing line is missing: the firing was still on, or its end was lost; lines 1 to {len(lines)} stand as they were written")
 if sealed < len(lines): end("INCOMPLETE", 3, f"lines {sealed + 1} to {len(lines)} were written after the last seal")
 if gone: end("INCOMPLETE", 3, gone)
 if_known = "the key you know" if known else f"key {name(last['key'])}: if this is the key you know, nobody has changed it since"
 end("OK", 0, f"{len(lines)} lines stand as they were written and signed, seal {prev}, with {if_known}")
+`;
+
+const SEAL_FILES = `checkpoints.jsonl   the seals: now and then the workshop's key signed for all lines so far
+key.pem             the public key that signed last
+last-seal.txt       what it signed last; last-seal.sig is the signature
+`;
+
+const sealSteps = (
+  sealedLines: number,
+): string => `Or step by step, with what each system has. Both of these print the hash of the lines that the last seal counts:
+
+    $ head -n ${sealedLines} record.jsonl | sha256sum
+    $ sed -n 4p last-seal.txt
+
+This says whether the key signed it:
+
+    $ openssl pkeyutl -verify -pubin -inkey key.pem -rawin -in last-seal.txt -sigfile last-seal.sig
+
+And this prints the fingerprint of the key, its first 32 digits:
+
+    $ openssl pkey -pubin -in key.pem -outform DER | sha256sum
+
+It proves something to you only if you know the fingerprint from elsewhere: from an older report, a letter, or the page
+Proof of the workshop. Then write it behind the first command, and it is compared as well.
+
+`;
+
+const NO_SEALS = `It was never signed, so it proves no more than that it fits itself; the checker calls it incomplete.
+
+`;
+
+const stampFiles = (
+  seal: number,
+): string => `stamps/             a time authority outside signed that it saw a seal, and when: ${seal}.txt is the seal, ${seal}.tsr its answer
+`;
+
+const stampSteps = (
+  seal: number,
+): string => `A time authority outside saw seal ${seal}, and signed when by its own clock (RFC 3161). This prints what it says:
+
+    $ openssl ts -reply -in stamps/${seal}.tsr -text
+
+To check it, get the authority's own root certificate from the authority, never from the workshop, and save it here as
+authority.pem:
+
+    $ openssl ts -verify -data stamps/${seal}.txt -in stamps/${seal}.tsr -CAfile authority.pem
+
+That this is one of the seals in checkpoints.jsonl is what the checker looks at; its third line is the number of lines
+that it counts.
+
 `;
 
 const PHOTO_STEP = `This prints the hash of each photograph beside its name, which begins with the same hash:
@@ -86,11 +141,16 @@ export interface ReadmeParts {
   readonly key: string | null;
   readonly software: string;
   readonly hasPhotos: boolean;
+  /** Lines that the last seal counts. */
+  readonly sealedLines: number;
+  /** The last seal that a time authority has stamped; null for none. */
+  readonly stampedSeal: number | null;
 }
 
 /** Commands to type begin with four spaces and a dollar sign; the tests type exactly these. */
 export function readme(parts: ReadmeParts): string {
-  const { id, kilnName, scheduleName, began, zone, lines, head, key, software, hasPhotos } = parts;
+  const { id, kilnName, scheduleName, began, zone, lines, head, key, software, hasPhotos, sealedLines, stampedSeal } =
+    parts;
   return `Record of a firing
 ==================
 
@@ -106,10 +166,7 @@ Written by ${software}
 What is here
 ------------
 record.jsonl        the record, one line for each thing that happened; all else is made from it
-checkpoints.jsonl   the seals: now and then the workshop's key signed for all lines so far
-key.pem             the public key that signed last
-last-seal.txt       what it signed last; last-seal.sig is the signature
-readings.csv        the readings, for a spreadsheet; times are UTC
+${key === null ? '' : SEAL_FILES}${stampedSeal === null ? '' : stampFiles(stampedSeal)}readings.csv        the readings, for a spreadsheet; times are UTC
 figures.csv         the figures of the firing; times of day are ${zone}
 report.pdf          the same for people
 kiln.json, schedule.json   the kiln and the plan as they stood at the beginning
@@ -124,23 +181,7 @@ In the folder where you have unpacked this, the whole of it:
 
     $ python3 check_record.py
 
-Or step by step, with what each system has. This prints the fourth line of last-seal.txt:
-
-    $ sha256sum record.jsonl
-    $ sed -n 4p last-seal.txt
-
-This says whether the key signed it:
-
-    $ openssl pkeyutl -verify -pubin -inkey key.pem -rawin -in last-seal.txt -sigfile last-seal.sig
-
-${hasPhotos ? PHOTO_STEP : ''}And this prints the fingerprint of the key, its first 32 digits:
-
-    $ openssl pkey -pubin -in key.pem -outform DER | sha256sum
-
-It proves something to you only if you know the fingerprint from elsewhere: from an older report, a letter, or the page
-Proof of the workshop. Then write it behind the first command, and it is compared as well.
-
-What it does not say
+${key === null ? NO_SEALS : sealSteps(sealedLines)}${hasPhotos ? PHOTO_STEP : ''}${stampedSeal === null ? '' : stampSteps(stampedSeal)}What it does not say
 --------------------
 It says what the instrument told and what was done. It does not say that the glass is sound: nobody sees a crack from
 outside. A couple shows its own tip, one to three minutes late in a sheath, and not the glass.

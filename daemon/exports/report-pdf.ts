@@ -3,6 +3,7 @@ import { createRequire } from 'node:module';
 import type { Readable } from 'node:stream';
 import PDFDocument from 'pdfkit';
 import type { Segment } from '../core/plan/schedule.ts';
+import { stampWords, verdictWords } from '../wire/proof-words.ts';
 import { type FiringReport, wallTime, zoneName } from './firing-report.ts';
 import { drawCurve } from './report-curve.ts';
 
@@ -123,12 +124,14 @@ function sections(paper: Paper, report: FiringReport): void {
   heading(paper, 'Proof');
   // The 64 digits of a seal stand in one line, so that they can be compared.
   paper.fontSize(8);
-  pair(paper, 'Verdict', `${proof.verdict}. ${proof.sentence}`);
+  pair(paper, 'Verdict', verdictWords(proof));
   pair(paper, 'Lines', String(proof.lines));
   pair(paper, 'Seal', proof.head);
   pair(paper, 'Key', proof.key ?? 'none: nobody has signed for it');
   if (proof.sealedAtMs !== null)
     pair(paper, 'Signed', `${wallTime(proof.sealedAtMs, utcOffsetMinutes)}, seal ${proof.sealCount}`);
+  const stamped = stampWords(proof, (atMs) => wallTime(atMs, utcOffsetMinutes));
+  if (stamped !== null) pair(paper, 'Time authority', stamped);
 
   heading(paper, 'To be borne in mind');
   for (const caution of CAUTIONS) sentence(paper, caution);

@@ -3,6 +3,7 @@
  * that cannot see each other (other machines, other containers on one shared folder) are not kept apart.
  */
 import { readFileSync } from 'node:fs';
+import { readdir, readlink, realpath } from 'node:fs/promises';
 import { RecordError } from '../errors.ts';
 import { createFile } from './chain-file.ts';
 import { type Disk, errorCode } from './disk.ts';
@@ -50,6 +51,26 @@ export async function lockData(disk: Disk, dataDir: string, store: string): Prom
       );
     }
     await clearAway(disk, path, found);
+  }
+}
+
+/**
+ * Whether the process that has the folder holds this very record open, so that it is still being written. Where the
+ * system does not tell (no /proc, a process of somebody else), false.
+ */
+export async function isBeingWritten(dataDir: string, recordPath: string): Promise<boolean> {
+  const holder = parseHolder(readText(`${dataDir}/lock`) ?? '');
+  if (holder === null || !isAlive(holder)) return false;
+  try {
+    const wanted = await realpath(recordPath);
+    for (const descriptor of await readdir(`/proc/${holder.pid}/fd`)) {
+      // A file that is closed meanwhile is not this one.
+      const open = await readlink(`/proc/${holder.pid}/fd/${descriptor}`).catch(() => '');
+      if (open === wanted) return true;
+    }
+    return false;
+  } catch {
+    return false;
   }
 }
 

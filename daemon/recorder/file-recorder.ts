@@ -2,7 +2,7 @@
  * The records of all firings as files under one data folder; there is no other truth. A firing's folder holds
  * `record.jsonl`, and copies of its kiln and schedule for the eye; `ledger.jsonl` names every firing.
  */
-import { randomUUID } from 'node:crypto';
+import { randomBytes, randomUUID } from 'node:crypto';
 import { dirname } from 'node:path';
 import { RecordError } from '../errors.ts';
 import { ChainFile, createFile, diskRefusal } from './chain-file.ts';
@@ -25,6 +25,8 @@ import { Ledger, type LedgerEntry } from './ledger.ts';
 import { isBehind, OutsideMark } from './outside-mark.ts';
 import type { Entry, Line, NewFiring, Recordable, Recorder, RecordStore, Unfinished } from './recorder.ts';
 import { Sealer } from './sealer.ts';
+import { keepStamp } from './stamp-files.ts';
+import { readStamp, stampQuestion } from './stamp-token.ts';
 
 /** A firing, or the ledger, whose files are not what the recorder wrote. They are left as they are. */
 export interface BrokenRecord {
@@ -36,6 +38,24 @@ export interface BrokenRecord {
 export interface FileRecordStore extends RecordStore {
   /** What `unfinished` found broken at the start. */
   broken(): readonly BrokenRecord[];
+  /** Firings that are over and whose last seal no time authority has stamped yet, oldest first. @throws RecordError */
+  unstamped(): Promise<readonly string[]>;
+  /**
+   * Asks a time authority to stamp a firing's last seal, and keeps its answer beside the record.
+   *
+   * @param ask carries a question to the authority; its error is passed on
+   * @returns false where the firing has no seal
+   * @throws RecordError for an answer that is no stamp of this seal (`no-stamp`), an altered record, a refusing disk
+   */
+  stamp(id: string, ask: (question: Uint8Array) => Promise<Buffer>): Promise<boolean>;
+  /**
+   * Notes in the ledger that the records were put back from an older copy on purpose: then the store is no longer told
+   * of as rolled back. A firing whose end the copy lacks stays as it is, and does not go on.
+   *
+   * @returns the number of the ledger's line
+   * @throws RecordError where another process writes the records, or the disk refuses
+   */
+  putBack(by: string, why: string): Promise<number>;
   /** Leaves the firings that are still open, and gives the data folder free for another process. */
   release(): Promise<void>;
 }
@@ -189,7 +209,7 @@ class FolderStore implements FileRecordStore {
     await this.#removeUnbegun();
     const ids = await this.ids();
     for (const id of ids) {
-      if (isOver(ledger.standing(id))) continue;
+      if (isOver(ledger.standing(id)) || ledger.leftOpen.has(id)) continue;
       const result = await this.#resume(id, ledger);
       if (result === null) continue;
       if ('sentence' in result) broken.push(result);
@@ -201,6 +221,43 @@ class FolderStore implements FileRecordStore {
     }
     this.#broken = broken;
     return found;
+  }
+
+  async unstamped(): Promise<readonly string[]> {
+    const { ledger } = await this.#open();
+    return ledger.firings.filter((id) => isOver(ledger.standing(id)) && !ledger.isStamped(id));
+  }
+
+  async stamp(id: string, ask: (question: Uint8Array) => Promise<Buffer>): Promise<boolean> {
+    const walk = walkChain(await this.#bytesOf(id));
+    const seal = (await this.#sealsOf(id)).checkpoints.at(-1);
+    if (seal === undefined) return false;
+    if (walk.broken || seal.lines !== walk.lines || seal.head !== walk.head) {
+      throw new RecordError('record-broken', `${recordOf(id)} is not what was sealed, so no time authority is asked.`);
+    }
+    const nonce = randomBytes(8);
+    const answer = await ask(await stampQuestion(seal.text, nonce));
+    const said = await readStamp(answer, seal.text, nonce);
+    if (typeof said === 'string') throw new RecordError('no-stamp', `The time authority gave no stamp: ${said}.`);
+    const { ledger } = await this.#open();
+    try {
+      await keepStamp(this.#disk, this.#folder(id), seal.number, answer);
+    } catch (error) {
+      throw diskRefusal(error, `The stamp of firing ${id}`);
+    }
+    await ledger.stamped(id, seal.head, seal.number, sha256(answer));
+    return true;
+  }
+
+  async putBack(by: string, why: string): Promise<number> {
+    const { ledger } = await this.#open();
+    const leftOpen: string[] = [];
+    for (const id of await this.ids()) {
+      const kept = this.#kept.get(id);
+      if (kept === undefined || isOver(ledger.standing(id))) continue;
+      if (isBehind(walkChain(await this.#bytesOf(id)), kept)) leftOpen.push(id);
+    }
+    return ledger.putBack(by, why, leftOpen);
   }
 
   broken(): readonly BrokenRecord[] {

@@ -95,6 +95,12 @@ export function judgeSeals(
 export interface SealedCheck extends ChainCheck {
   readonly signedBy: string | null;
   readonly sealedAtMs: number | null;
+  /** How many of the lines are signed for. */
+  readonly sealedLines: number;
+  /** Lines at the end are missing that were signed for. */
+  readonly isCut?: true;
+  /** The watch is writing it: that its end is not there yet is no fault. */
+  readonly isGoingOn?: true;
 }
 
 /** The verdict on a record with its checkpoints; `found` is null where there is no such file. */
@@ -105,7 +111,7 @@ export function judgeSealedRecord(
   knownKey?: string,
 ): SealedCheck {
   const check = judgeRecord(walk);
-  const unsigned = { ...check, signedBy: null, sealedAtMs: null };
+  const unsigned = { ...check, signedBy: null, sealedAtMs: null, sealedLines: 0 };
   if (check.verdict === 'BAD' || walk.lines === 0) return unsigned;
   const [first] = walk.content;
   const isOfFirstFormat = first?.version === 1;
@@ -117,7 +123,7 @@ export function judgeSealedRecord(
   const origin = typeof first?.firing === 'string' ? first.firing : null;
   const seals = judgeSeals(bytes, walk, found, origin, knownKey);
   const { fault, sealedLines, signedBy, sealedAtMs, isByKnownKey } = seals;
-  const sealed = { ...check, signedBy, sealedAtMs };
+  const sealed = { ...check, signedBy, sealedAtMs, sealedLines };
   if (fault !== null) return { ...sealed, verdict: faultVerdict(fault), ...fault };
   if (isByKnownKey === false) {
     const sentence = 'It is signed with a key that is not the one you know, and that yours did not name.';

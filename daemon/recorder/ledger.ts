@@ -58,6 +58,10 @@ export class Ledger {
   /** Lines that the disk has refused so far; they go first in the next write. */
   #pending: LedgerEntry[] = [];
   #turn: Promise<void> = Promise.resolve();
+  /** The head up to which each firing was stamped by a time authority. */
+  readonly #stamped: Map<string, string>;
+  /** The lines of wanted restores. */
+  #putBacks: readonly PutBack[];
   /** What was wrong with the ledger as it was found, if anything. */
   #trouble: string | null;
 
@@ -65,9 +69,12 @@ export class Ledger {
     parts: LedgerParts,
     chain: ChainFile,
     sealed: LedgerSealed,
-    entries: readonly LedgerEntry[],
+    content: readonly Line[],
     trouble: string | null,
   ) {
+    const entries = ledgerEntries(content);
+    this.#putBacks = putBacks(content);
+    this.#stamped = new Map(stampsNoted(content).map(({ firing, head }) => [firing, head]));
     this.#chain = chain;
     this.#seals = new CheckpointFile(parts.disk, sealsPath(parts.dataDir), 'The ledger', sealed.wholeBytes);
     this.#sealer = parts.sealer;
@@ -119,6 +126,51 @@ export class Ledger {
     await this.#chain.append([{ type: 'rolled-back', t: this.#nowMs(), lines, head, sealed: atMs }]);
   }
 
+  /** Firings that a wanted restore took the end from. Their records are left as they are. */
+  get leftOpen(): ReadonlySet<string> {
+    return new Set(this.#putBacks.flatMap(({ leftOpen }) => leftOpen));
+  }
+
+  /**
+   * Writes that the records were put back from an older copy on purpose (R8), sealed as all lines are.
+   *
+   * @returns the number of the line
+   * @throws RecordError where the disk refuses
+   */
+  putBack(by: string, why: string, leftOpen: readonly string[]): Promise<number> {
+    const turn = this.#turn.then(async () => {
+      await this.#flush();
+      const entry = { type: 'put-back', t: this.#nowMs(), by, why, leftOpen } as const;
+      const n = await this.#chain.append([entry]);
+      this.#putBacks = [...this.#putBacks, { ...entry, n }];
+      this.#trouble = null;
+      await this.#seal(this.#nowMs());
+      return n;
+    });
+    this.#turn = turn.then(
+      () => undefined,
+      () => undefined,
+    );
+    return turn;
+  }
+
+  /** Whether a time authority has stamped the seal of a firing as it stands. */
+  isStamped(firing: string): boolean {
+    return this.#stamped.get(firing) === this.#standing.get(firing)?.head;
+  }
+
+  /** Names a stamp that is on the disk, so that it is missed where it is taken away. @throws RecordError as `note` */
+  stamped(firing: string, head: string, seal: number, stampHash: string): Promise<void> {
+    const turn = this.#turn.then(async () => {
+      await this.#flush();
+      await this.#chain.append([{ type: 'stamped', t: this.#nowMs(), firing, head, seal, sha256: stampHash }]);
+      this.#stamped.set(firing, head);
+      await this.#seal(this.#nowMs());
+    });
+    this.#turn = turn.catch(() => undefined);
+    return turn;
+  }
+
   static async #goOn(
     parts: LedgerParts,
     path: string,
@@ -128,7 +180,7 @@ export class Ledger {
   ): Promise<Ledger> {
     const chain = ChainFile.continueFrom(parts.disk, path, 'The ledger', found, walk, parts.nowMs());
     await chain.renew();
-    return new Ledger(parts, chain, sealed, ledgerEntries(walk.content), null);
+    return new Ledger(parts, chain, sealed, walk.content, null);
   }
 
   static async #restart(parts: LedgerParts, found: Buffer | null, why: string): Promise<Ledger> {
@@ -199,6 +251,42 @@ export class Ledger {
     await this.#chain.shut();
     await this.#seals.shut();
   }
+}
+
+/** A stamp of a time authority as the ledger names it. */
+export interface StampNoted {
+  readonly n: number;
+  readonly firing: string;
+  /** The firing's last line at that time. */
+  readonly head: string;
+  readonly seal: number;
+  readonly sha256: string;
+}
+
+export function stampsNoted(lines: readonly Line[]): readonly StampNoted[] {
+  return lines.flatMap(({ type, n, firing, head, seal, sha256: hash }) =>
+    type === 'stamped'
+      ? [{ n, firing: String(firing), head: String(head), seal: Number(seal), sha256: String(hash) }]
+      : [],
+  );
+}
+
+/** What the ledger says of a wanted restore: that somebody put the records back from an older copy, and why. */
+export interface PutBack {
+  readonly n: number;
+  readonly t: number;
+  readonly by: string;
+  readonly why: string;
+  /** Firings whose records ended later than they do in the copy. */
+  readonly leftOpen: readonly string[];
+}
+
+/** The wanted restores that a ledger tells of, in order. */
+export function putBacks(lines: readonly Line[]): readonly PutBack[] {
+  return lines.flatMap(({ type, n, t, by, why, leftOpen }) => {
+    if (type !== 'put-back' || !Array.isArray(leftOpen)) return [];
+    return [{ n, t, by: String(by), why: String(why), leftOpen: leftOpen.map(String) }];
+  });
 }
 
 /** The lines that speak of firings, in order. */

@@ -8,6 +8,7 @@ import { DaemonError } from '../errors.ts';
 import { brokerLink } from '../inputs/broker-link.ts';
 import { startSmallBroker } from '../inputs/small-broker.ts';
 import { type MqttOut, mqttOut } from '../notifier/mqtt-out.ts';
+import { timeAuthority } from '../notifier/time-authority.ts';
 import { derivedFiles } from '../recorder/derived.ts';
 import { type FileRecordStore, fileRecordStore } from '../recorder/file-recorder.ts';
 import { newFiringId } from '../recorder/firing-id.ts';
@@ -18,6 +19,7 @@ import { type Clock, simulatedClock, systemClock } from './clock.ts';
 import { DiskRoom } from './disk-room.ts';
 import { FiringLoop, type RunningFiring } from './firing-loop.ts';
 import type { Log } from './log.ts';
+import { OutsideTime } from './outside-time.ts';
 import { RecordKeeper } from './record-keeper.ts';
 import { type Opening, openingEntry, readEvents, readOpening, resumedEntry } from './record-lines.ts';
 import { Setup } from './setup.ts';
@@ -68,6 +70,10 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
   clock.notBefore(unfinished.reduce((latest, u) => Math.max(latest, u.lines[u.lines.length - 1]?.t ?? 0), 0));
 
   const loops = new Map<string, FiringLoop>();
+  const outside =
+    config.timeAuthority === undefined
+      ? null
+      : new OutsideTime({ store, ask: timeAuthority(config.timeAuthority), clock, log });
   const room = new DiskRoom(
     dataDir,
     config.kilns.map(({ kiln }) => kiln),
@@ -84,6 +90,7 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
     isOn: (id) => [...loops.values()].some((loop) => loop.running?.id === id),
     noteNow: (id, by, text, photo) => desk.deed(id, by, { deed: 'note', text, photo }),
     cramped: () => room.refusal,
+    stampAwaited: async (id) => (await outside?.awaited(id)) ?? null,
     broken: () => store.broken(),
   });
   let out: MqttOut | null = null;
@@ -156,6 +163,7 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
     out = mqttOut({ desk, log, speak: (listener, will) => brokerLink(told, clock, Math.random, listener, will) });
   }
   for (const { kiln } of config.kilns) kilns.start(kiln.id);
+  outside?.start();
   const stopClockLook = watchWallClock(clock, loops, log);
   return {
     url: server.url,
@@ -169,6 +177,7 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
       // The page's door first: a deed that is let in is also written.
       await server.close();
       for (const loop of loops.values()) await loop.stop();
+      await outside?.stop();
       // Last, so that it tells of all that was said; the broker itself may be ours.
       await out?.stop();
       await store.release();

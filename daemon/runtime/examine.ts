@@ -1,14 +1,23 @@
 /** The verdict on one record, or on the ledger: chain, seals, what is noted of it elsewhere, and whether it can be lived again. */
 import { readFile } from 'node:fs/promises';
 import { dirname } from 'node:path';
-import { type CheckpointsFound, readCheckpoints } from '../recorder/checkpoint.ts';
+import { type CheckpointsFound, NO_CHECKPOINTS, readCheckpoints } from '../recorder/checkpoint.ts';
 import { errorCode, realDisk } from '../recorder/disk.ts';
 import { type ChainCheck, type Walk, walkChain } from '../recorder/hash-chain.ts';
 import { faultVerdict, judgeLedgerSeals, judgeSealedRecord, type SealedCheck } from '../recorder/judge-seals.ts';
 import { groupedFingerprint } from '../recorder/key-ring.ts';
-import { type LedgerEntry, ledgerEntries, sealsPath } from '../recorder/ledger.ts';
+import {
+  type LedgerEntry,
+  ledgerEntries,
+  type PutBack,
+  putBacks,
+  type StampNoted,
+  sealsPath,
+  stampsNoted,
+} from '../recorder/ledger.ts';
 import { photoBytes, photoPath } from '../recorder/photo-files.ts';
 import type { Line } from '../recorder/recorder.ts';
+import { findStamps, type StampFound } from '../recorder/stamp-files.ts';
 import { photoOf } from './afterwords.ts';
 import { type LivedAgain, liveAgain } from './lived-again.ts';
 
@@ -20,6 +29,7 @@ export interface RecordFound {
   /** The firing closed before this one, and its last head, as the first line names them. */
   readonly follows: { readonly firing: string; readonly head: string } | null;
   readonly photos: readonly PhotoFound[];
+  readonly stamps: readonly StampFound[];
 }
 
 /** A photograph that a line names, as the file of that name was found. */
@@ -48,6 +58,8 @@ export interface Held {
   readonly ledger?: LedgerFound | null;
   /** The head of this record that the next firing's first line names. */
   readonly followedBy?: string | undefined;
+  /** Whether the watch is writing it now. */
+  readonly isOn?: boolean;
   /** False spares living it again, which takes seconds of a long firing. */
   readonly isLivedAgain?: boolean;
 }
@@ -58,12 +70,14 @@ export async function readRecordFound(path: string): Promise<RecordFound> {
   const seals = await readIfThere(sealsBeside(path));
   const bytes = (await readIfThere(path)) ?? Buffer.alloc(0);
   const walk = walkChain(bytes);
+  const checkpoints = seals === null ? null : readCheckpoints(seals);
   return {
     bytes,
     walk,
-    seals: seals === null ? null : readCheckpoints(seals),
+    seals: checkpoints,
     follows: followsOf(walk.content[0]),
     photos: await findPhotos(dirname(path), walk.content),
+    stamps: await findStamps(realDisk, dirname(path), checkpoints ?? NO_CHECKPOINTS),
   };
 }
 
@@ -98,11 +112,36 @@ export async function readLedgerFound(dataDir: string): Promise<LedgerFound | nu
 /** Everything that can be said of one record. `name` is the firing's id where the record stands in a data folder. */
 export function examine(name: string, found: RecordFound, held: Held): Examination {
   const sealed = judgeSealedRecord(found.bytes, found.walk, found.seals, held.knownKey);
-  const noted = held.ledger ? compareNoted(name, found, sealed, held.ledger, held.followedBy) : sealed;
-  const vouched = judgePhotos(found.photos, vouch(name, found, noted, held));
+  const onGoing = held.isOn === true ? sayThatItIsOn(found.walk, sealed) : sealed;
+  const noted = held.ledger ? compareNoted(name, found, onGoing, held.ledger, held.followedBy) : onGoing;
+  const pictured = judgePhotos(found.photos, vouch(name, found, noted, held));
+  const vouched = judgeStamps(found.stamps, stampsOf(name, held.ledger), pictured);
   if (vouched.verdict === 'BAD' || found.walk.lines === 0 || held.isLivedAgain === false)
     return { ...vouched, livedAgain: null };
   return judgeLife(vouched, liveAgain(found.walk.content));
+}
+
+/** A seal is set each ten minutes; a record that is older and has none has lost them. */
+const FIRST_SEAL_MS = 660_000;
+
+/**
+ * That the end of a firing that is still on is not there yet is as it should be. What was sealed and is gone, or was
+ * altered, keeps its own words.
+ */
+function sayThatItIsOn({ lines, content }: Walk, check: SealedCheck): SealedCheck {
+  const isOpen = lines > 0 && !content.some((line) => line.type === 'close');
+  if (check.verdict !== 'INCOMPLETE' || !isOpen || check.isCut === true) return check;
+  const { sealedLines } = check;
+  if (sealedLines === 0 && (content[lines - 1]?.t ?? 0) - (content[0]?.t ?? 0) > FIRST_SEAL_MS) return check;
+  const whole = lines === 1 ? 'line 1 stands as it was written' : `lines 1 to ${lines} stand as they were written`;
+  const sealed =
+    sealedLines === 0
+      ? 'its first seal is set within ten minutes'
+      : sealedLines === lines
+        ? 'all of them are signed'
+        : `signed up to line ${sealedLines}, the rest within ten minutes`;
+  const sentence = `So far OK: the firing is on and its record is being written; ${whole}, ${sealed}.`;
+  return { ...check, sentence, isGoingOn: true };
 }
 
 /** A record of the first format carries no seals; where a key is known, only a signed ledger can vouch for it. */
@@ -115,7 +154,7 @@ function vouch(name: string, found: RecordFound, check: SealedCheck, held: Held)
       sentence: `${check.sentence} It was written before records were signed: it fits itself${ledger ? ' and the ledger' : ''}.`,
     };
   }
-  const line = ledger?.walk.content.findLast((one) => one.firing === name && one.type !== 'opened');
+  const line = ledger?.walk.content.findLast((one) => one.firing === name && isWordOfEnd(one.type));
   const seals = ledger ? judgeLedgerSeals(ledger.bytes, ledger.walk, ledger.seals, knownKey) : null;
   const isSigned =
     seals !== null &&
@@ -134,6 +173,10 @@ function vouch(name: string, found: RecordFound, check: SealedCheck, held: Held)
     verdict: 'INCOMPLETE',
     sentence: `${check.sentence} It is not signed, so the key you know says nothing of it.`,
   };
+}
+
+function isWordOfEnd(type: string): boolean {
+  return type === 'closed' || type === 'amended';
 }
 
 /** The power may go, or a copy be taken, between a photograph and its line; but nothing lays other bytes in its place. */
@@ -158,6 +201,41 @@ function judgePhotos(photos: readonly PhotoFound[], check: SealedCheck): SealedC
   }
   const count = photos.length === 1 ? 'Its photograph is the one' : `Its ${photos.length} photographs are those`;
   return { ...check, sentence: `${check.sentence} ${count} that the record names.` };
+}
+
+function stampsOf(name: string, ledger: LedgerFound | null | undefined): readonly StampNoted[] {
+  return stampsNoted(ledger?.walk.content ?? []).filter(({ firing }) => firing === name);
+}
+
+/** As with photographs: what the ledger names may be missing from a copy, but nothing lays other bytes in its place. */
+function judgeStamps(stamps: readonly StampFound[], noted: readonly StampNoted[], check: SealedCheck): SealedCheck {
+  if (check.verdict === 'BAD') return check;
+  for (const { path, seal, says, sha256, isOfMissingSeal } of stamps) {
+    if (isOfMissingSeal) continue;
+    // The last line about a seal counts: a power cut between file and line has it asked for again.
+    const named = noted.findLast((one) => one.seal === seal);
+    if (says !== null && (named === undefined || named.sha256 === sha256)) continue;
+    const sentence = `The time authority's stamp of seal ${seal} was changed: ${path} is not what it gave.`;
+    return { ...check, verdict: 'BAD', sentence };
+  }
+  const early = stamps.find(({ isOfMissingSeal }) => isOfMissingSeal);
+  if (early !== undefined) {
+    const sentence = `A time authority has stamped seal ${early.seal}, which is missing: so is the end of the record. ${check.sentence}`;
+    return { ...check, verdict: 'INCOMPLETE', sentence };
+  }
+  const missing = noted.find(({ seal }) => !stamps.some((one) => one.seal === seal));
+  if (missing !== undefined) {
+    const sentence = `${check.sentence} The time authority's stamp of seal ${missing.seal} is missing, though line ${missing.n} of the ledger names it.`;
+    return { ...check, verdict: 'INCOMPLETE', sentence };
+  }
+  return check;
+}
+
+/** What the last stamp says; empty where there is none. */
+export function stampSentence({ stamps }: RecordFound): string {
+  const last = stamps.at(-1);
+  if (last?.says == null) return '';
+  return `${last.says.authority} stamped seal ${last.seal} at ${utcMinute(last.says.atMs)}.`;
 }
 
 function judgeLife(check: SealedCheck, livedAgain: LivedAgain | null): Examination {
@@ -209,6 +287,11 @@ function compareNoted(
       verdict: 'INCOMPLETE',
       sentence: `The firing was closed once, so lines at its end are lost. ${check.sentence}`,
     };
+  }
+  const leftBy = putBacks(ledger.walk.content).find(({ leftOpen }) => leftOpen.includes(name));
+  if (leftBy !== undefined && closeLine === 0 && check.verdict === 'INCOMPLETE') {
+    const sentence = `Its end is not here: line ${leftBy.n} of the ledger says that the records were put back from an older copy. ${check.sentence}`;
+    return { ...check, sentence };
   }
   const heads = walk.content.map((_, i) => headAt(walk, i + 1)).slice(Math.max(closeLine - 1, 0));
   const isElsewhere = (head: string | undefined): boolean => head !== undefined && !heads.includes(head);
@@ -266,12 +349,13 @@ export function judgeLedger(ledger: LedgerFound | null, mustBeSigned: boolean, k
     const sentence = `It was begun anew because the one before, kept as ${restart.aside}, had been altered or cut.`;
     return { verdict: 'BAD', line: 1, sentence, ...end };
   }
+  const wanted = putBacks(walk.content);
   const rollback = walk.content.findLast((line) => line.type === 'rolled-back');
-  if (rollback) {
-    const sentence = `Line ${rollback.n} says that the records were put back from an older copy; what was recorded between is missing.`;
+  if (rollback && !wanted.some(({ n }) => n > rollback.n)) {
+    const sentence = `Line ${rollback.n} says that the records were put back from an older copy; what was recorded between is missing. If it was wanted, say so with spyhole put-back.`;
     return { verdict: 'INCOMPLETE', sentence, ...end };
   }
-  const stands = 'Its lines stand as they were written.';
+  const stands = ['Its lines stand as they were written.', ...wanted.map(putBackWords)].join(' ');
   if (judged.sealedLines === 0 && !mustBeSigned) {
     if (knownKey === undefined) return { verdict: 'OK', sentence: stands, ...end };
     return {
@@ -291,13 +375,21 @@ export function judgeLedger(ledger: LedgerFound | null, mustBeSigned: boolean, k
   return { verdict: 'OK', sentence: stands, ...end };
 }
 
+function putBackWords({ n, t, by, why }: PutBack): string {
+  return `Line ${n}: ${by} put the records back from an older copy on purpose, ${utcMinute(t)}: “${why}”; what was recorded between is not here.`;
+}
+
+function utcMinute(atMs: number): string {
+  return `${new Date(atMs).toISOString().slice(0, 16).replace('T', ' ')} UTC`;
+}
+
 /** Who signed, and what that proves to whoever asks. Empty where nobody did. */
 export function signatureSentence(
   check: Pick<SealedCheck, 'signedBy' | 'sealedAtMs'>,
   knownKey: string | undefined,
 ): string {
   if (check.signedBy === null || check.sealedAtMs === null) return '';
-  const when = `${new Date(check.sealedAtMs).toISOString().slice(0, 16).replace('T', ' ')} UTC`;
+  const when = utcMinute(check.sealedAtMs);
   const key = groupedFingerprint(check.signedBy);
   if (knownKey !== undefined) return `Signed ${when} with the key you know, or one that it named: ${key}.`;
   return `Signed ${when} with key ${key}: if this is the key you know, nobody has changed it since.`;

@@ -11,6 +11,7 @@ import type { FiringReport } from '../exports/firing-report.ts';
 import { wallTime } from '../exports/firing-report.ts';
 import { sensorStatement } from '../exports/sensor-statement.ts';
 import { diskRefusal } from '../recorder/chain-file.ts';
+import { isBeingWritten } from '../recorder/data-lock.ts';
 import { errorCode, realDisk } from '../recorder/disk.ts';
 import { firingsFolder } from '../recorder/file-recorder.ts';
 import { requireFiringId } from '../recorder/firing-id.ts';
@@ -45,6 +46,8 @@ export interface KeeperParts {
   readonly noteNow?: (firingId: string, by: string, text: string, photo: Photo) => Promise<unknown>;
   /** Why nothing large should be written now; null where there is room. */
   readonly cramped?: () => string | null;
+  /** Why a time authority has not stamped a firing's last seal yet; null where none is to be asked, or it has. */
+  readonly stampAwaited?: (firingId: string) => Promise<string | null>;
   /** What the start of the watch found broken. */
   readonly broken: () => readonly { readonly id: string; readonly sentence: string }[];
 }
@@ -169,7 +172,12 @@ export class RecordKeeper implements RecordDesk {
     const lastSeal =
       last === undefined
         ? null
-        : { text: last.text, signature: Buffer.from(last.signature, 'base64'), pem: publicPem(last.publicKey) };
+        : {
+            text: last.text,
+            lines: last.lines,
+            signature: Buffer.from(last.signature, 'base64'),
+            pem: publicPem(last.publicKey),
+          };
     // Loaded when first asked for: the watch itself has no use for it, and starts sooner without.
     const { firingZip } = await import('../exports/firing-zip.ts');
     const photos = found.photos.filter(({ is }) => is !== 'missing').map(({ path }) => path);
@@ -182,6 +190,9 @@ export class RecordKeeper implements RecordDesk {
         open: () => createReadStream(`${this.#folder(firingId)}/${name}`),
       })),
       lastSeal,
+      stamps: found.stamps.map(({ seal, bytes }) => {
+        return { seal, answer: bytes, text: found.seals?.checkpoints[seal - 1]?.text ?? '' };
+      }),
     });
   }
 
@@ -192,7 +203,7 @@ export class RecordKeeper implements RecordDesk {
 
   async readingsCsv(firingId: string): Promise<Readable> {
     const { walk } = await this.#found(firingId);
-    return Readable.from(readingsCsv(csvReadings(walk.content)));
+    return Readable.from(readingsCsv(csvReadings(walk.content), walk.content[0]?.t ?? 0));
   }
 
   async #found(firingId: string): Promise<RecordFound> {
@@ -211,8 +222,12 @@ export class RecordKeeper implements RecordDesk {
   }
 
   async #proofOf(firingId: string, found: RecordFound): Promise<Proof> {
-    const ledger = await readLedgerFound(this.#parts.dataDir);
-    const check = examine(firingId, found, { ledger, isLivedAgain: false });
+    const { dataDir } = this.#parts;
+    const ledger = await readLedgerFound(dataDir);
+    // The command that exports is another process than the watch: it looks whether the record is held open.
+    const isOn =
+      this.#parts.isOn(firingId) || (await isBeingWritten(dataDir, `${this.#folder(firingId)}/record.jsonl`));
+    const check = examine(firingId, found, { ledger, isOn, isLivedAgain: false });
     const { verdict, line, lines, head, signedBy, sealedAtMs } = check;
     return {
       verdict,
@@ -223,6 +238,9 @@ export class RecordKeeper implements RecordDesk {
       key: signedBy === null ? null : groupedFingerprint(signedBy),
       sealedAtMs,
       sealCount: found.seals?.checkpoints.length ?? 0,
+      isOn: check.isGoingOn === true,
+      stamp: lastStamp(found),
+      stampAwaited: (await this.#parts.stampAwaited?.(firingId)) ?? null,
     };
   }
 
@@ -297,6 +315,12 @@ async function bytesIn(folder: string): Promise<number> {
   let sum = 0;
   for (const name of await realDisk.list(folder)) sum += (await stat(`${folder}/${name}`)).size;
   return sum;
+}
+
+function lastStamp({ stamps, seals }: RecordFound): Proof['stamp'] {
+  const last = stamps.findLast(({ says }) => says !== null);
+  if (last?.says == null) return null;
+  return { seal: last.seal, lines: seals?.checkpoints[last.seal - 1]?.lines ?? 0, ...last.says };
 }
 
 function capital(sentence: string): string {

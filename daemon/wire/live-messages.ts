@@ -217,6 +217,18 @@ export interface Proof {
   readonly key: string | null;
   readonly sealedAtMs: number | null;
   readonly sealCount: number;
+  /** The watch is writing it now: then INCOMPLETE is no fault, and the sentence says so. */
+  readonly isOn: boolean;
+  /** The last stamp of a time authority outside; null where there is none. */
+  readonly stamp: {
+    readonly seal: number;
+    /** Lines that this seal counts. */
+    readonly lines: number;
+    readonly atMs: number;
+    readonly authority: string;
+  } | null;
+  /** Why the last seal is not stamped yet, where an authority is to be asked; else null. */
+  readonly stampAwaited: string | null;
 }
 
 /** Answer of `/api/proof`. */

@@ -19,7 +19,7 @@ test('a record of the first format can be given away in each form', async () => 
   for (const [end, begins] of [
     ['zip', 'PK'],
     ['pdf', '%PDF'],
-    ['csv', '\uFEFFtime (UTC),sensor'],
+    ['csv', '\uFEFFtime (UTC),s since the start,sensor'],
   ] as const) {
     const said: string[] = [];
     await exportFiring(dataDir, id, `${dataDir}/out.${end}`, (line) => said.push(line));

@@ -121,14 +121,39 @@ describe('spyhole verify', () => {
     expect(said[0]).toMatch(/^INCOMPLETE {2}20261126T1: The firing was closed once, so lines at its end are lost\./);
   });
 
-  it('calls a firing that still goes on incomplete', async () => {
+  it('says of a firing that is on that all is well so far, and that it is not over', async () => {
+    const store = fileRecordStore(dataDir);
+    const recorder = await store.begin({ id: '20261127T1', kiln: {}, schedule: null, open: { type: 'open', t: 1 } });
+    const lines = (count: number, t: number) => Array.from({ length: count }, (_, i) => ({ type: 'raw', t: t + i }));
+    expect(await run('20261127T1')).toEqual({
+      code: 3,
+      said: [
+        'INCOMPLETE  20261127T1: So far OK: the firing is on and its record is being written; line 1 stands as it was written, its first seal is set within ten minutes.',
+      ],
+    });
+    await recorder.append(lines(3, 600_001));
+    expect((await run('20261127T1')).said[0]).toMatch(
+      /lines 1 to 4 stand as they were written, all of them are signed\.$/,
+    );
+    await recorder.append(lines(2, 700_000));
+    expect((await run('20261127T1')).said[0]).toMatch(
+      /lines 1 to 6 .*, signed up to line 4, the rest within ten minutes\.$/,
+    );
+    expect((await run('--all')).said).toContainEqual(expect.stringMatching(/^INCOMPLETE {2}20261127T1: So far OK/));
+    // A seal, or what it counts, that is gone is no matter of being on.
+    await rm(sealsOf('20261127T1'));
+    expect((await run('20261127T1')).said[0]).toContain('It carries no seals, so nobody has signed for it.');
+    await store.release();
+  });
+
+  it('calls a firing without its end incomplete where nobody writes it', async () => {
     const store = fileRecordStore(dataDir);
     await store.begin({ id: '20261127T1', kiln: {}, schedule: null, open: { type: 'open', t: 1 } });
+    await store.release();
     expect(await run('20261127T1')).toMatchObject({
       code: 3,
-      said: [expect.stringContaining('the firing is not over')],
+      said: [expect.stringContaining('the firing is not over, or the end was lost')],
     });
-    await store.release();
     expect((await run('--all')).code).toBe(3);
   });
 

@@ -1,11 +1,12 @@
 import { execFile } from 'node:child_process';
 import { createHash } from 'node:crypto';
 import { createWriteStream } from 'node:fs';
-import { mkdir, mkdtemp, readdir, readFile, rm, writeFile } from 'node:fs/promises';
+import { appendFile, mkdir, mkdtemp, readdir, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { pipeline } from 'node:stream/promises';
 import { promisify } from 'node:util';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { timeAuthority } from '../../daemon/notifier/time-authority.ts';
 import { derivedFiles } from '../../daemon/recorder/derived.ts';
 import { fileRecordStore } from '../../daemon/recorder/file-recorder.ts';
 import { Archive } from '../../daemon/runtime/archive.ts';
@@ -14,6 +15,7 @@ import type { FiringDetail, Proof } from '../../daemon/wire/live-messages.ts';
 import { needs, pathOf } from '../support/debian.ts';
 import { recordScenario } from '../support/recorded-scenario.ts';
 import { lateHand } from '../support/scenarios.ts';
+import { type TimeAuthority, timeAuthorityOnLoopback } from '../support/time-authority.ts';
 
 const run = promisify(execFile);
 const id = '20250512T104500Z-gas-kiln-0001';
@@ -25,6 +27,7 @@ let keeper: RecordKeeper;
 let detail: FiringDetail;
 let proof: Proof;
 let jpeg: Buffer;
+let authority: TimeAuthority | null = null;
 
 beforeAll(async () => {
   dir = await mkdtemp(`${tmpdir()}/spyhole-export-`);
@@ -56,12 +59,20 @@ beforeAll(async () => {
   jpeg = await readFile(new URL('../data/pictures/crack.jpg', import.meta.url));
   await keeper.addPhoto(id, 'Hanna', 'the crack by transmitted light', jpeg);
   await keeper.signOff(id, 'Hanna', 'examined, the record is as I remember it');
+  if (needs('openssl')) {
+    authority = await timeAuthorityOnLoopback();
+    const ask = timeAuthority(authority.url);
+    await store.stamp(id, (question) => ask(question, new AbortController().signal));
+  }
   await store.release();
   detail = await archive.detail(id);
   proof = await keeper.proof(id);
 });
 
-afterAll(() => rm(dir, { recursive: true }));
+afterAll(async () => {
+  await authority?.stop();
+  await rm(dir, { recursive: true });
+});
 
 async function unpacked(): Promise<string> {
   const zip = `${dir}/export.zip`;
@@ -92,14 +103,16 @@ describe.runIf(needs('python3', 'openssl'))('an export in the hands of an outsid
     const folder = await unpacked();
     const readme = await readFile(`${folder}/README.txt`, 'utf8');
     const commands = [...readme.matchAll(/^ {4}\$ (.*)$/gm)].map(([, command]) => command ?? '');
-    expect(commands).toHaveLength(6);
+    expect(commands).toHaveLength(8);
+    // What whoever checks gets from the authority.
+    await writeFile(`${folder}/authority.pem`, await readFile(authority?.caFile ?? ''));
     const said: string[] = [];
     for (const command of commands) {
       const outcome = await type(command, folder);
       expect(outcome.code, command).toBe(0);
       said.push(outcome.said.trim());
     }
-    const [checked, sum, line4, signature, photo, fingerprint] = said;
+    const [checked, sum, line4, signature, fingerprint, photo, stamp, stamped] = said;
     expect(checked).toBe(
       `OK: ${proof.lines} lines stand as they were written and signed, seal ${proof.head}, with key ${proof.key?.replaceAll(' ', '')}: if this is the key you know, nobody has changed it since`,
     );
@@ -107,6 +120,8 @@ describe.runIf(needs('python3', 'openssl'))('an export in the hands of an outsid
     expect(photo).toMatch(/^([0-9a-f]{64}) {2}photos\/\1\.jpg$/);
     expect(signature).toContain('Signature Verified Successfully');
     expect(fingerprint?.slice(0, 32)).toBe(proof.key?.replaceAll(' ', ''));
+    expect(Date.parse(/Time stamp: (.*)/.exec(stamp ?? '')?.[1] ?? '')).toBe(proof.stamp?.atMs);
+    expect(stamped).toContain('Verification: OK');
     expect(readme).toContain(proof.head);
     expect(readme).toContain(proof.key ?? 'no key');
   });
@@ -136,7 +151,19 @@ describe.runIf(needs('python3', 'openssl'))('an export in the hands of an outsid
     await writeFile(`${folder}/record.jsonl`, `${record.split('\n').slice(0, signed).join('\n')}\n`);
     expect(await check()).toMatchObject({ code: 3, said: expect.stringMatching(/^INCOMPLETE/) });
     await rm(`${folder}/checkpoints.jsonl`);
+    expect(await check()).toMatchObject({ code: 3, said: expect.stringContaining('nobody has signed for it') });
+    await rm(`${folder}/record.jsonl`);
     expect((await check()).code).toBe(2);
+  });
+
+  it('is refused by its own checker where a seal that was stamped is another', async () => {
+    const folder = await unpacked();
+    const [text = ''] = (await readdir(`${folder}/stamps`)).filter((name) => name.endsWith('.txt'));
+    await appendFile(`${folder}/stamps/${text}`, ' ');
+    expect(await type('python3 check_record.py', folder)).toMatchObject({
+      code: 1,
+      said: `BAD: stamps/${text} is not the seal of that number\n`,
+    });
   });
 
   it('holds the photographs as they were filed, and its checker misses one that was swapped or taken out', async () => {
@@ -174,7 +201,21 @@ print(json.dumps({"rows": len(rows), "peak": max(good), "figures": list(csv.read
       .slice(0, -1)
       .map((line) => JSON.parse(line));
     expect(table.rows).toBe(lines.filter((line) => line.type === 'reading').length);
-    expect(Object.fromEntries(table.figures)[`Peak, shelf`]).toContain(`${detail.peakC.shelf?.toFixed(1)} °C`);
+    const [heads, ...rows] = table.figures as string[][];
+    const cell = (figure: string, head: string): string | undefined =>
+      rows.find(([label]) => label === figure)?.[heads?.indexOf(head) ?? -1];
+    expect(Number(cell('Peak, shelf', '°C'))).toBeCloseTo(detail.peakC.shelf ?? 0, 1);
+    expect(cell('Peak, shelf', 'as the report says it')).toContain(`${detail.peakC.shelf?.toFixed(1)} °C`);
+    expect(Number(cell('Readings', 'count'))).toBe(detail.readings);
+    for (const { segment, inBandMinutes, clockMinutes } of detail.holds) {
+      const hold = `Hold, part ${segment + 1} of the plan`;
+      expect(Number(cell(hold, 'minutes'))).toBe(inBandMinutes);
+      expect(Number(cell(hold, 'minutes by the clock'))).toBe(clockMinutes);
+    }
+    // Every cell between the name and the words is empty, a number, or a time.
+    for (const [label, ...cells] of rows) {
+      for (const one of cells.slice(0, -1)) expect(one, label).toMatch(/^(|-?\d+(\.\d+)?|\d{4}-\d\d-\d\d \d\d:\d\d)$/);
+    }
   });
 });
 
@@ -214,6 +255,9 @@ describe.runIf(needs('pdftotext'))('the report for the conservation file', () =>
     expect(text).toContain(`Seal ${proof.head}`);
     expect(text).toContain(`Key ${proof.key}`);
     expect(text).toContain('OK. Lines 1 to');
+    expect(text).toContain(
+      `Time authority Clock, Town saw seal ${proof.sealCount}, over lines 1 to ${proof.lines}, at`,
+    );
   });
 
   it('never claims that the glass is sound', () => {

@@ -178,7 +178,7 @@ describe.skipIf(!hasChromium && !mustRun)('past firings', () => {
 
   test('are proved on a page of its own: key, seals, verdict', async () => {
     const page = await show(`#/proof/${quiet}`);
-    await page.getByText('OK: it stands as it was written.').waitFor();
+    await page.getByText('OK. Lines 1 to').waitFor();
     await page.getByRole('link', { name: 'Proof of all records here' }).click();
     await page.getByText('Give this fingerprint away').waitFor();
     const shown = await page.locator('.fingerprint').first().textContent();
