@@ -192,6 +192,8 @@ export class Archive {
     const kept = this.#kept.get(id);
     if (kept !== undefined) return kept;
     const told = await this.#read(id);
+    // One that is just being begun, or is not closed yet, is not what it will be: kept, it would be told so for ever.
+    if (told.figures === null) return told;
     this.#kept.set(id, told);
     for (const oldest of [...this.#kept.keys()].slice(0, -KEPT)) this.#kept.delete(oldest);
     return told;

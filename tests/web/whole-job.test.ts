@@ -3,7 +3,7 @@
  * it, log the valve, open too early, close, read the record. On a tablet at the bench and a phone in the pocket at once.
  */
 import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, expect, test } from 'vitest';
+import { afterAll, afterEach, beforeAll, beforeEach, expect, test } from 'vitest';
 import { STRUCK_OUT } from '../../web/standing-acts.ts';
 import { buildPage, hasChromium, launchBrowser, openPage, phone, tablet } from '../support/browser.ts';
 import { shipped } from '../support/scenarios.ts';
@@ -12,19 +12,26 @@ import { type SimulatedJob, simulatedJob } from '../support/simulated-job.ts';
 const mustRun = process.env.CI === 'true';
 let browser: Browser;
 let job: SimulatedJob;
+let webDir: string;
 let removeBuild: () => Promise<void>;
 
 beforeAll(async () => {
   if (!hasChromium) return;
   const built = await buildPage();
   removeBuild = built.remove;
+  webDir = built.webDir;
   browser = await launchBrowser();
-  job = await simulatedJob(shipped('demonstration'), { webDir: built.webDir });
 });
+
+// A second try fires anew: a kiln that has been through it once is of no use to it.
+beforeEach(async () => {
+  if (hasChromium) job = await simulatedJob(shipped('demonstration'), { webDir });
+});
+
+afterEach(() => job?.close());
 
 afterAll(async () => {
   await browser?.close();
-  await job?.close();
   await removeBuild?.();
 });
 
