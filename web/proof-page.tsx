@@ -99,7 +99,7 @@ function Verdict({ proof, utcOffsetMinutes }: { readonly proof: Proof; readonly 
       <dt>{words.seal}</dt>
       <dd class="fingerprint">{head}</dd>
       <dt>{words.key}</dt>
-      <dd class="fingerprint">{key ?? words.noKey}</dd>
+      {key === null ? <dd>{words.unsigned(proof.isOn)}</dd> : <dd class="fingerprint">{key}</dd>}
       <dt>{words.seals}</dt>
       <dd>{sealCount}</dd>
       {sealedAtMs !== null && (

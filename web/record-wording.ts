@@ -69,6 +69,7 @@ export const proof = {
   lead: 'Each firing is written line by line, each line with the hash of the one before, and sealed every ten minutes with this workshop’s key.',
   key: 'Key',
   noKey: 'none yet: it is made when the first firing is recorded',
+  unsigned: (isOn: boolean) => (isOn ? 'its first seal is not set yet' : 'none: nobody has signed for it'),
   giveAway:
     'Give this fingerprint away before there is a quarrel: by letter, by mail, on a report. Whoever has it can tell your records from any that were written anew.',
   ledger: 'Ledger',

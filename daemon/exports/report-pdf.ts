@@ -98,7 +98,7 @@ function sections(paper: Paper, report: FiringReport): void {
   for (const alert of detail.alertList) {
     const call = detail.figures?.calls.find(({ id }) => id === alert.id);
     const seen = call?.seenAtMs == null ? '' : ` Seen by ${call.seenBy ?? 'somebody'} at ${time(call.seenAtMs)}.`;
-    pair(paper, time(alert.sinceMs), `${alert.alert}: ${alert.message}${seen}`);
+    pair(paper, time(alert.sinceMs), `${alert.alert.replaceAll('-', ' ')}: ${alert.message}${seen}`);
   }
 
   if (detail.gaps.length > 0) heading(paper, 'Gaps');
@@ -114,7 +114,10 @@ function sections(paper: Paper, report: FiringReport): void {
     pair(paper, time(atMs), `Line ${line} said “${was}”; it should say “${is}”: ${why} (${by})`);
   }
   for (const { atMs, meaning, by, lines, head } of detail.signOffs) {
-    pair(paper, time(atMs), `Signed off by ${by}: ${meaning}. Lines 1 to ${lines}, seal ${head}`);
+    pair(paper, time(atMs), `Signed off by ${by}: ${meaning}. Lines 1 to ${lines} stood under the seal`);
+    paper.fontSize(SEAL_SIZE);
+    pair(paper, '', head);
+    paper.fontSize(9);
   }
 
   heading(paper, 'How it was measured');
@@ -122,8 +125,7 @@ function sections(paper: Paper, report: FiringReport): void {
   sentence(paper, `Recorded by ${report.software}.`);
 
   heading(paper, 'Proof');
-  // The 64 digits of a seal stand in one line, so that they can be compared.
-  paper.fontSize(8);
+  paper.fontSize(SEAL_SIZE);
   pair(paper, 'Verdict', verdictWords(proof));
   pair(paper, 'Lines', String(proof.lines));
   pair(paper, 'Seal', proof.head);
@@ -131,7 +133,10 @@ function sections(paper: Paper, report: FiringReport): void {
   if (proof.sealedAtMs !== null)
     pair(paper, 'Signed', `${wallTime(proof.sealedAtMs, utcOffsetMinutes)}, seal ${proof.sealCount}`);
   const stamped = stampWords(proof, (atMs) => wallTime(atMs, utcOffsetMinutes));
-  if (stamped !== null) pair(paper, 'Time authority', stamped);
+  if (stamped !== null) {
+    const how = proof.stamp === null ? '' : ' openssl ts -verify checks it, as the README of the export says.';
+    pair(paper, 'Time authority', `${stamped}${how}`);
+  }
 
   heading(paper, 'To be borne in mind');
   for (const caution of CAUTIONS) sentence(paper, caution);
@@ -145,6 +150,8 @@ function segmentWords(segment: Segment): string {
 }
 
 const LABEL_WIDTH = 150;
+/** The 64 digits of a seal stand in one line, so that they can be compared. */
+const SEAL_SIZE = 8;
 const PHOTO_HEIGHT = 200;
 
 function heading(paper: Paper, text: string): void {

@@ -239,7 +239,9 @@ describe.runIf(needs('pdftotext'))('the report for the conservation file', () =>
     expect(text).toContain('Matt — a little thin at the left edge, 660 °C');
     expect(text).toContain('A crack from the left corner, 4 cm');
     expect(text).toContain('it should say “Matt even”: looked again by daylight (Hanna)');
+    const [signOff] = detail.signOffs;
     expect(text).toContain('Signed off by Hanna: examined, the record is as I remember it');
+    expect(text).toContain(` ${signOff?.head} `);
     expect(text).toContain('type K thermocouple');
   });
 
