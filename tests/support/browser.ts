@@ -1,5 +1,5 @@
 /** Debian's Chromium on the real page: opened on a server, its errors and its requests written down. */
-import { existsSync } from 'node:fs';
+import { existsSync, readdirSync, statSync } from 'node:fs';
 import { mkdtemp, readFile, rm } from 'node:fs/promises';
 import { createRequire } from 'node:module';
 import { tmpdir } from 'node:os';
@@ -32,11 +32,31 @@ export interface OpenedPage {
   close(): Promise<void>;
 }
 
-/** Builds the page into a folder of its own, so that a test never looks at an old build. */
+const root = fileURLToPath(new URL('../..', import.meta.url));
+const built = join(root, 'dist/web');
+/** What the page is made of. */
+const sources = ['web', 'daemon/wire', 'daemon/core', 'package-lock.json'];
+
+/** Whether `npm run build` came after the last change of what the page is made of. */
+function isBuildFresh(): boolean {
+  const last = join(built, 'service-worker.js');
+  if (!existsSync(last)) return false;
+  const builtAtMs = statSync(last).mtimeMs;
+  const files = sources.flatMap((source) => {
+    const place = join(root, source);
+    return statSync(place).isDirectory()
+      ? readdirSync(place, { recursive: true, encoding: 'utf8' }).map((name) => join(place, name))
+      : [place];
+  });
+  return files.every((file) => statSync(file).mtimeMs < builtAtMs);
+}
+
+/** The page as it was built, where that is newer than its source; else built into a folder of its own. A test never sees an old one. */
 export async function buildPage(): Promise<{ readonly webDir: string; remove(): Promise<void> }> {
+  if (isBuildFresh()) return { webDir: built, remove: async () => undefined };
   const webDir = await mkdtemp(join(tmpdir(), 'spyhole-page-'));
   await build({
-    configFile: fileURLToPath(new URL('../../web/vite.config.ts', import.meta.url)),
+    configFile: join(root, 'web/vite.config.ts'),
     logLevel: 'error',
     build: { outDir: webDir, emptyOutDir: true },
   });
@@ -80,10 +100,18 @@ export async function openPage(browser: Browser, url: string, view: View): Promi
   return { page, complaints, requests, close: () => context.close() };
 }
 
+/** Shows the same page in another size and light, drawn anew. */
+export async function turnTo(page: Page, view: View): Promise<void> {
+  await page.setViewportSize({ width: view.width, height: view.height });
+  await page.emulateMedia({ colorScheme: view.isDark === true ? 'dark' : 'light' });
+  await page.evaluate('new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(drawn)))');
+}
+
 /** What the accessibility checker has against the page as it stands. */
 export async function faultsByAxe(page: Page): Promise<string[]> {
-  const source = await readFile(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
-  await page.evaluate(source);
+  if ((await page.evaluate('typeof axe')) === 'undefined') {
+    await page.evaluate(await readFile(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8'));
+  }
   return page.evaluate(
     `axe.run(document).then((found) => found.violations.map((v) => v.id + ': ' + v.nodes.map((n) => n.target).join(', ')))`,
   );

@@ -6,7 +6,6 @@ import type { Page } from 'playwright-core';
 import { describe, expect, test } from 'vitest';
 import { desktop, faultsByAxe, hasChromium, openPage, phone, smallPhone, tablet } from '../support/browser.ts';
 import { pageSuite } from '../support/page-suite.ts';
-import { startScriptedProcess } from '../support/scripted-process.ts';
 import { serveScripted } from '../support/serve-scripted.ts';
 
 const atMs = Date.UTC(2026, 10, 18, 12, 58);
@@ -261,17 +260,5 @@ describe.skipIf(!hasChromium && !mustRun)('the sign at a door', () => {
     const none = await openPage(suite.browser, `${served.url}/door/kiln-9`, desktop);
     closing.push(none.close);
     await none.page.locator('h1', { hasText: 'There is no kiln “kiln-9” here' }).waitFor();
-  });
-
-  test('whose daemon is frozen forbids, and says that it is not live', async () => {
-    const frozen = await startScriptedProcess(suite.webDir, 'idle');
-    closing.push(() => frozen.end());
-    const { page, close } = await openPage(suite.browser, `${frozen.url}/door/gas`, tablet);
-    closing.push(close);
-    await page.locator('h1', { hasText: 'Safe to unload' }).waitFor();
-    frozen.freeze();
-    await page.locator('h1', { hasText: 'NOT LIVE. Do not open' }).waitFor({ timeout: 10_000 });
-    await page.getByText('ask whoever keeps the watch').waitFor();
-    expect(await page.locator('.sign-foot').textContent()).toMatch(/^last heard \d\d:\d\d/);
   });
 });
