@@ -21,6 +21,10 @@ export interface Looks {
   readonly untouchedSigmaC: readonly number[];
 }
 
+/** Copied for each blend: engines then keep bare doubles from the beginning. */
+const EMPTY: readonly number[] = LOOKS_S.map(() => Number.NaN);
+const NO_WEIGHTS: readonly number[] = [];
+
 /**
  * At a judged look by its own weights, between two by both in proportion.
  * @param unprovenC how unsure the plan's own path is at each look, where it is
@@ -34,10 +38,10 @@ export function blend(
   unprovenC: readonly number[],
 ): Looks {
   const looked: number[] = [];
-  const expectedC: number[] = [];
-  const spreadC: number[] = [];
-  const untouchedC: number[] = [];
-  const untouchedSpreadC: number[] = [];
+  const expectedC = EMPTY.slice();
+  const spreadC = EMPTY.slice();
+  const untouchedC = EMPTY.slice();
+  const untouchedSpreadC = EMPTY.slice();
   let place = 0;
   for (let look = JUDGED[able[0] ?? 0] ?? 0; look < LOOKS_S.length; look++) {
     while (place < able.length - 1 && (JUDGED[able[place + 1] ?? 0] ?? 0) <= look) place++;
@@ -46,38 +50,31 @@ export function blend(
     const share = a === b ? 0 : clamp(Math.log(lookS(look) / judgedS(a)) / Math.log(judgedS(b) / judgedS(a)), 0, 1);
     const near = judged[a]?.score.weights;
     const far = judged[b]?.score.weights;
-    const all = mean(said, look, near?.all ?? [], far?.all ?? [], share);
-    const free = mean(said, look, near?.untouched ?? [], far?.untouched ?? [], share);
+    const all = mean(said, look, near?.all ?? NO_WEIGHTS, far?.all ?? NO_WEIGHTS, share);
+    const free = mean(said, look, near?.untouched ?? NO_WEIGHTS, far?.untouched ?? NO_WEIGHTS, share);
     looked.push(look);
     expectedC[look] = all.celsius;
     spreadC[look] = Math.hypot(all.spreadC, unprovenC[look] ?? 0);
     untouchedC[look] = free.celsius;
     untouchedSpreadC[look] = free.spreadC;
   }
+  const aheadS = able.map(judgedS);
   const widths = (errors: readonly OwnErrors[], spreads: readonly number[]): number[] => {
-    const at = sigmasC(
-      able.map((i) => errors[i] ?? NO_ERRORS),
-      able.map((i) => spreads[JUDGED[i] ?? 0] ?? 0),
-      able.map((i) => judgedS(i)),
-      noiseC,
-    );
-    const sigma: number[] = [];
+    const spreadsC = able.map((i) => spreads[JUDGED[i] ?? 0] ?? 0);
+    const at = sigmasC(errors, spreadsC, aheadS, noiseC);
+    const sigma = EMPTY.slice();
     for (const look of looked) sigma[look] = betweenLooks(able, at, look);
     return sigma;
   };
-  return {
-    looked,
-    expectedC,
-    untouchedC,
-    sigmaC: widths(
-      judged.map(({ errors }) => errors),
-      spreadC,
-    ),
-    untouchedSigmaC: widths(
-      judged.map(({ untouchedErrors }) => untouchedErrors),
-      untouchedSpreadC,
-    ),
-  };
+  const sigmaC = widths(
+    able.map((i) => judged[i]?.errors ?? NO_ERRORS),
+    spreadC,
+  );
+  const untouchedSigmaC = widths(
+    able.map((i) => judged[i]?.untouchedErrors ?? NO_ERRORS),
+    untouchedSpreadC,
+  );
+  return { looked, expectedC, sigmaC, untouchedC, untouchedSigmaC };
 }
 
 function betweenLooks(able: readonly number[], at: readonly number[], look: number): number {
@@ -107,7 +104,7 @@ function mean(
   let sum = 0;
   let squares = 0;
   for (let i = 0; i < near.length; i++) {
-    const weight = (near[i] ?? 0) * (1 - share) + (far[i] ?? 0) * share;
+    const weight = share === 0 ? (near[i] ?? 0) : (near[i] ?? 0) * (1 - share) + (far[i] ?? 0) * share;
     if (weight === 0) continue;
     const offC = (said[base + i] ?? Number.NaN) - zeroC;
     if (Number.isNaN(offC)) continue;

@@ -4,7 +4,16 @@ import { aheadBandC, aheadC, type Prospect } from './prospect.ts';
 
 const AHEAD_MIN = [1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30];
 
+/** Told again with each reading, looked ahead only now and then: what follows from a look is worked out once. */
+const TOLD = new WeakMap<Prospect, Omit<ForecastEvent, 'targetAtMs'>>();
+
 export function toForecastEvent(prospect: Prospect, targetAtMs: number | null): ForecastEvent {
+  const told = TOLD.get(prospect) ?? tell(prospect);
+  TOLD.set(prospect, told);
+  return { ...told, targetAtMs };
+}
+
+function tell(prospect: Prospect): Omit<ForecastEvent, 'targetAtMs'> {
   const points = AHEAD_MIN.map((minutes): ForecastPoint => {
     const { lowC, highC } = aheadBandC(prospect.expected, minutes * 60);
     return {
@@ -28,7 +37,6 @@ export function toForecastEvent(prospect: Prospect, targetAtMs: number | null): 
     points,
     expectedPeakC: round(peakC),
     expectedPeakAtMs: peakAtMs,
-    targetAtMs,
   };
 }
 

@@ -19,12 +19,16 @@ export function seeRange(
   stepS: number,
 ): Pick<Foresight, 'highsC' | 'lowsC'> {
   if (highsC.length === 0) return { highsC: JUDGED.map(() => celsius), lowsC: JUDGED.map(() => celsius) };
-  const drawn = (values: readonly number[], pick: (a: number, b: number) => number): number[] =>
-    values.map((value, judged) => {
-      const share = Math.min(stepS / (judgedS(judged) * RANGE_LASTS_RATIO), 1);
-      return pick(celsius, value + (celsius - value) * share);
-    });
-  return { highsC: drawn(highsC, Math.max), lowsC: drawn(lowsC, Math.min) };
+  const highs = highsC.slice();
+  const lows = lowsC.slice();
+  for (let judged = 0; judged < highs.length; judged++) {
+    const share = Math.min(stepS / (judgedS(judged) * RANGE_LASTS_RATIO), 1);
+    const highC = highsC[judged] ?? celsius;
+    const lowC = lowsC[judged] ?? celsius;
+    highs[judged] = Math.max(celsius, highC + (celsius - highC) * share);
+    lows[judged] = Math.min(celsius, lowC + (celsius - lowC) * share);
+  }
+  return { highsC: highs, lowsC: lows };
 }
 
 /** How far single readings are off the line of those before them: mean of the distance, forgotten over some 20 readings. */

@@ -63,7 +63,7 @@ export function drawOn(lines: Lines, reading: TimedC, isLeap: boolean, intervalS
   }
   const stepS = Math.max(secondsBetween(last.atMs, reading.atMs), 1e-3);
   const stepC = isLeap ? 0 : reading.celsius - last.celsius;
-  const sums: number[] = [];
+  const sums = lines.sums.slice();
   let lengthS = shortestS(lines.intervalS);
   for (let k = 0; k < WINDOW_COUNT * SUMS; k += SUMS, lengthS *= 3) {
     const fadeRatio = Math.exp(-stepS / lengthS);
@@ -74,13 +74,11 @@ export function drawOn(lines: Lines, reading: TimedC, isLeap: boolean, intervalS
     const tc = lines.sums[k + 4] ?? 0;
     // All moved to the new reading's place, then faded, then the new one added at (0, 0) with weight 1.
     const tMoved = t - stepS * w;
-    sums.push(
-      w * fadeRatio + 1,
-      tMoved * fadeRatio,
-      (tt - 2 * stepS * t + stepS * stepS * w) * fadeRatio,
-      (c - stepC * w) * fadeRatio,
-      (tc - stepS * c - stepC * tMoved) * fadeRatio,
-    );
+    sums[k] = w * fadeRatio + 1;
+    sums[k + 1] = tMoved * fadeRatio;
+    sums[k + 2] = (tt - 2 * stepS * t + stepS * stepS * w) * fadeRatio;
+    sums[k + 3] = (c - stepC * w) * fadeRatio;
+    sums[k + 4] = (tc - stepS * c - stepC * tMoved) * fadeRatio;
   }
   return { last: reading, intervalS: lines.intervalS, sums };
 }

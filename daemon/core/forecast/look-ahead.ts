@@ -5,7 +5,7 @@
 import type { TimedC } from '../numbers/line-fit.ts';
 import { secondsBetween } from '../numbers/units.ts';
 import { abilityOf, learnAbility } from './ability.ts';
-import { blend, type Looks } from './blend.ts';
+import { blend, type Looks, type Weighed } from './blend.ts';
 import type { Foresight, Known } from './foresight.ts';
 import { learnNoise, rememberPlan, seeRange } from './latest-way.ts';
 import { drawOn, lineOf, WINDOW_COUNT, windowFrom, windowS } from './lines.ts';
@@ -27,6 +27,8 @@ const LEVEL_WINDOW = 1;
 const LEAST_STEP_S = 0.05;
 /** What the kiln can do is told by the pace over so long at least: a flame just lit leaps for a moment. */
 const ABILITY_S = 45;
+
+const JUDGED_PLACES: readonly number[] = JUDGED.map((_, i) => i);
 
 export function lookAhead(before: Foresight, now: TimedC, known: Known): Foresight {
   const { last } = before.lines;
@@ -71,17 +73,19 @@ function ask(state: Foresight, now: TimedC, known: Known): Foresight {
     plan,
   };
   const said = askAll(sight);
-  const able = JUDGED.flatMap((_, i) => (canBeJudged(i, intervalS) ? [i] : []));
-  const due = able.filter((i) => {
-    const one = state.judged[i];
-    return one !== undefined && isPromiseDue(one, i, now.atMs);
-  });
+  const able = JUDGED_PLACES.filter((i) => canBeJudged(i, intervalS));
+  const isDue = state.judged.map((one, i) => canBeJudged(i, intervalS) && isPromiseDue(one, i, now.atMs));
   const scores = state.judged.map(({ score }) => score);
-  const weighed = state.judged.map((one, i) =>
-    due.includes(i) ? { ...one, score: { ...one.score, weights: weigh(scores, i, state.firstWeights[i] ?? []) } } : one,
-  );
+  const weighed = state.judged.map((one, i): Weighed => {
+    if (isDue[i] !== true) return one;
+    const weights = weigh(scores, i, state.firstWeights[i] ?? []);
+    return { score: { weights }, errors: one.errors, untouchedErrors: one.untouchedErrors };
+  });
   const looks = blend(weighed, able, said, noiseC, state.fallS === null ? unprovenC(now, known, ability) : []);
-  const judged = weighed.map((one, i) => (due.includes(i) ? promise(one, i, now.atMs, said, looks) : one));
+  const judged = state.judged.map((one, i) => {
+    const weights = weighed[i]?.score.weights;
+    return isDue[i] === true && weights !== undefined ? promise(one, i, now.atMs, said, looks, weights) : one;
+  });
   const prospect = prospectOf(state, sight, known, looks);
   return { ...state, planned: plan?.past ?? state.planned, judged, prospect };
 }

@@ -73,9 +73,12 @@ const RANGE_OF_LOOK = LOOKS_S.map((_, look) => {
   return place < 0 ? JUDGED.length - 1 : place;
 });
 
+/** Copied for each asking: engines then keep it as bare doubles from the beginning. */
+const NOTHING_SAID: readonly number[] = new Array(LOOKS_S.length * OPINION_COUNT).fill(Number.NaN);
+
 /** What each opinion foresees at each look, °C; NaN where it has none. Look by look, opinion by opinion. */
 export function askAll(sight: Sight): number[] {
-  const said: number[] = new Array(LOOKS_S.length * OPINION_COUNT).fill(Number.NaN);
+  const said = NOTHING_SAID.slice();
   for (let look = 0; look < LOOKS_S.length; look++) {
     const base = look * OPINION_COUNT;
     said[base] = sight.now.celsius;
@@ -166,9 +169,10 @@ function askPlanItself(
   within: Within,
   said: number[],
 ): void {
+  const withPast = [...past, ...ahead.filter((corner) => corner.atMs > now.atMs)];
   for (let l = 0; l < LATE_S.length; l++) {
     const lateMs = (LATE_S[l] ?? 0) * 1000;
-    const path = lateMs === 0 ? ahead : [...past, ...ahead.filter((corner) => corner.atMs > now.atMs)];
+    const path = lateMs === 0 ? ahead : withPast;
     const read = pathReader(path, ability.fallS);
     const offC = now.celsius - read(now.atMs - lateMs);
     for (let look = 0; look < LOOKS_S.length; look++) {

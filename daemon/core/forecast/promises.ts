@@ -5,7 +5,7 @@ import type { Looks } from './blend.ts';
 import { JUDGED, judgedS } from './looks.ts';
 import { OPINION_COUNT } from './opinions.ts';
 import { learnError, NO_ERRORS, type OwnErrors } from './own-errors.ts';
-import { judge, keptRatio, NO_SCORE, type Score } from './trust.ts';
+import { judge, keptRatio, NO_SCORE, type Score, type Weights } from './trust.ts';
 
 /** What was foreseen for a look that is still to come true. */
 export interface Promised {
@@ -58,8 +58,15 @@ function promisedEachS(judged: number): number {
   return Math.max(aheadS / OPEN_COUNT, Math.min(aheadS / OPEN_LEAST, PROMISED_EACH_S));
 }
 
-/** Promises what the look says now. */
-export function promise(one: Judged, judged: number, nowMs: number, said: readonly number[], looks: Looks): Judged {
+/** Promises what the look says now, by these weights. */
+export function promise(
+  one: Judged,
+  judged: number,
+  nowMs: number,
+  said: readonly number[],
+  looks: Looks,
+  weights: Weights,
+): Judged {
   const look = JUDGED[judged] ?? 0;
   const promised: Promised = {
     dueAtMs: nowMs + judgedS(judged) * 1000,
@@ -69,7 +76,9 @@ export function promise(one: Judged, judged: number, nowMs: number, said: readon
     untouchedC: looks.untouchedC[look] ?? 0,
     untouchedSigmaC: looks.untouchedSigmaC[look] ?? 0,
   };
-  return { ...one, promisedAtMs: nowMs, promises: [...one.promises, promised] };
+  const promises = one.promises.slice();
+  promises.push(promised);
+  return { ...one, score: { ...one.score, weights }, promisedAtMs: nowMs, promises };
 }
 
 /** Holds what was promised for the time since the last reading against what came. */
@@ -79,16 +88,15 @@ export function keepPromises(
   now: TimedC,
   intervalS: number,
 ): readonly Judged[] {
-  if (last === null || judged.every(({ promises }) => (promises[0]?.dueAtMs ?? Number.POSITIVE_INFINITY) > now.atMs)) {
-    return judged;
-  }
+  if (last === null || !judged.some(({ promises }) => isPast(promises[0], now.atMs))) return judged;
   const lateMs = Math.max(3 * intervalS, 5) * 1000;
   return judged.map((one, i) => {
+    if (!isPast(one.promises[0], now.atMs)) return one;
     let { score, errors, untouchedErrors, learnedAtMs } = one;
     let due = 0;
     for (; due < one.promises.length; due++) {
       const promise = one.promises[due];
-      if (promise === undefined || promise.dueAtMs > now.atMs) break;
+      if (promise === undefined || !isPast(promise, now.atMs)) break;
       // What fell due in a pause of the readings is dropped unjudged.
       if (now.atMs - promise.dueAtMs > lateMs) continue;
       const share = clamp((now.atMs - promise.dueAtMs) / Math.max(now.atMs - last.atMs, 1), 0, 1);
@@ -100,6 +108,10 @@ export function keepPromises(
       untouchedErrors = learnError(untouchedErrors, trueC - promise.untouchedC, promise.untouchedSigmaC, kept);
       learnedAtMs = promise.dueAtMs;
     }
-    return due === 0 ? one : { ...one, score, errors, untouchedErrors, learnedAtMs, promises: one.promises.slice(due) };
+    return { ...one, score, errors, untouchedErrors, learnedAtMs, promises: one.promises.slice(due) };
   });
+}
+
+function isPast(promise: Promised | undefined, nowMs: number): boolean {
+  return promise !== undefined && promise.dueAtMs <= nowMs;
 }

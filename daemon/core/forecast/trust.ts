@@ -10,6 +10,9 @@ import { clamp } from '../numbers/units.ts';
 import { JUDGED, judgedS } from './looks.ts';
 import { KNOWS_PLAN_FROM, OPINION_COUNT } from './opinions.ts';
 
+/** Copied where a figure for each opinion is worked out: engines then keep bare doubles from the beginning. */
+const EMPTY: readonly number[] = new Array(OPINION_COUNT).fill(Number.NaN);
+
 /** Of one judged look. */
 export interface Score {
   /** Sum of squared errors of each opinion, forgotten as time goes, and of how many promises. */
@@ -56,7 +59,7 @@ export function judge(
   trueC: number,
   keptRatio: number,
 ): Score {
-  const squares: number[] = new Array(OPINION_COUNT);
+  const squares = EMPTY.slice();
   const count = score.promiseCount * keptRatio + 1;
   const stoodIn = 2 * (stoodInC - trueC) ** 2;
   let best = Number.POSITIVE_INFINITY;
@@ -67,7 +70,8 @@ export function judge(
     if (square < best) best = square;
   }
   const floor = FLOOR_RATIO * best + LEAST_SQUARE_C * count;
-  const worse = squares.map((square) => Math.log((square + floor) / (best + floor)));
+  const worse = EMPTY.slice();
+  for (let i = 0; i < OPINION_COUNT; i++) worse[i] = Math.log(((squares[i] ?? 0) + floor) / (best + floor));
   return { ...score, squares, promiseCount: count, worse };
 }
 
@@ -89,7 +93,7 @@ const CARRIED = JUDGED.map((_, hearer) =>
  * @param first what each opinion weighs before it has proved anything
  */
 export function weigh(scores: readonly Score[], judged: number, first: readonly number[]): Weights {
-  const worse: number[] = new Array(OPINION_COUNT).fill(0);
+  const worse = EMPTY.slice().fill(0);
   let voices = 0;
   for (let g = 0; g < JUDGED.length; g++) {
     const score = scores[g];
@@ -110,7 +114,7 @@ export function weigh(scores: readonly Score[], judged: number, first: readonly 
 function weightsOf(worse: readonly number[], first: readonly number[], power: number, count: number): number[] {
   let least = Number.POSITIVE_INFINITY;
   for (let i = 0; i < count; i++) least = Math.min(least, worse[i] ?? least);
-  const weights: number[] = new Array(count);
+  const weights = EMPTY.slice(0, count);
   for (let i = 0; i < count; i++) {
     const exponent = power * ((worse[i] ?? 0) - least);
     weights[i] = exponent > LEAST_EXPONENT ? 0 : (first[i] ?? 0) * Math.exp(-exponent);
