@@ -17,7 +17,7 @@ import { aheadC, type Curve, type Prospect } from './prospect.ts';
 import { weigh } from './trust.ts';
 
 /** All opinions are asked so often: after so many seconds, or after the kiln has moved by so much. Ours. */
-const ASKED_EACH_S = 5;
+const ASKED_EACH_S = 10;
 const ASKED_EACH_C = 0.25;
 /** A reading so many times its usual noise off is a reason to ask at once. */
 const SURPRISED_NOISES = 3;

@@ -1,5 +1,5 @@
 /** A straight line through readings, with how sure its slope is. */
-import { countOf, listOf, readingAt, type TimedC, type TimedList } from './timed-list.ts';
+import { countOf, listOf, olderFigures, readingAt, type TimedC, type TimedList } from './timed-list.ts';
 
 export type { TimedC };
 
@@ -30,8 +30,10 @@ export function fitLine(readings: readonly TimedC[], windowS: number, end = read
 export function fitLineOf(readings: TimedList, windowS: number, end = countOf(readings)): LineFit | undefined {
   const last = readingAt(readings, end - 1);
   if (last === undefined) return undefined;
-  const { older, young } = readings;
-  const border = older.length;
+  const { young } = readings;
+  const older = olderFigures(readings);
+  const border = older.atMs.length;
+  const { atMs: lastMs, celsius: lastC } = last;
   const fromMs = last.atMs - windowS * 1000;
   let n = 0;
   let sumT = 0;
@@ -40,11 +42,25 @@ export function fitLineOf(readings: TimedList, windowS: number, end = countOf(re
   let sumTC = 0;
   let sumCC = 0;
   // Times and temperatures are taken from the last reading, so that the sums keep their digits.
-  for (let i = end - 1; i >= 0; i--) {
-    const reading = i < border ? older[i] : young[i - border];
-    if (reading === undefined || reading.atMs < fromMs) break;
-    const t = (reading.atMs - last.atMs) / 1000;
-    const c = reading.celsius - last.celsius;
+  let isOld = false;
+  for (let i = end - 1; i >= border; i--) {
+    const reading = young[i - border];
+    isOld = reading === undefined || reading.atMs < fromMs;
+    if (reading === undefined || isOld) break;
+    const t = (reading.atMs - lastMs) / 1000;
+    const c = reading.celsius - lastC;
+    n++;
+    sumT += t;
+    sumC += c;
+    sumTT += t * t;
+    sumTC += t * c;
+    sumCC += c * c;
+  }
+  for (let i = isOld ? -1 : Math.min(end, border) - 1; i >= 0; i--) {
+    const atMs = older.atMs[i] ?? fromMs;
+    if (atMs < fromMs) break;
+    const t = (atMs - lastMs) / 1000;
+    const c = (older.celsius[i] ?? 0) - lastC;
     n++;
     sumT += t;
     sumC += c;

@@ -1,6 +1,6 @@
 /** A straight line through readings of which a few may be wild or all be rounded, and how sure its slope then is. */
 import { fitLine, fitLineOf, type LineFit, type TimedC } from './line-fit.ts';
-import { countOf, readingAt, type TimedList } from './timed-list.ts';
+import { countOf, olderFigures, readingAt, type TimedList } from './timed-list.ts';
 
 /**
  * So many times the usual distance from the line is wild. The usual one is the median, which single readings do not move;
@@ -36,13 +36,22 @@ export function fitRobustLine(readings: TimedList, windowS: number): LineFit | u
 function withoutWild(readings: TimedList, from: number, fit: LineFit, stepC: number): TimedC[] | null {
   const last = readingAt(readings, countOf(readings) - 1);
   if (last === undefined) return null;
+  const { atEndC, slopePerS } = fit;
+  const lastMs = last.atMs;
+  const { young } = readings;
+  const older = olderFigures(readings);
+  const border = older.atMs.length;
   const offC: number[] = [];
   let mostC = 0;
-  const count = countOf(readings);
-  for (let i = from; i < count; i++) {
-    const reading = readingAt(readings, i);
+  for (let i = from; i < border; i++) {
+    const off = Math.abs((older.celsius[i] ?? 0) - atEndC - (slopePerS * ((older.atMs[i] ?? 0) - lastMs)) / 1000);
+    offC.push(off);
+    if (off > mostC) mostC = off;
+  }
+  for (let i = Math.max(from - border, 0); i < young.length; i++) {
+    const reading = young[i];
     if (reading === undefined) continue;
-    const off = Math.abs(reading.celsius - fit.atEndC - (fit.slopePerS * (reading.atMs - last.atMs)) / 1000);
+    const off = Math.abs(reading.celsius - atEndC - (slopePerS * (reading.atMs - lastMs)) / 1000);
     offC.push(off);
     if (off > mostC) mostC = off;
   }
@@ -64,9 +73,12 @@ function stepsOf(readings: TimedList, from: number): { sizeC: number; count: num
   let sizeC = Number.POSITIVE_INFINITY;
   let count = 0;
   const end = countOf(readings);
+  const { young } = readings;
+  const older = olderFigures(readings);
+  const border = older.atMs.length;
   let beforeC = readingAt(readings, from)?.celsius ?? 0;
   for (let i = from + 1; i < end; i++) {
-    const celsius = readingAt(readings, i)?.celsius ?? 0;
+    const celsius = i < border ? (older.celsius[i] ?? 0) : (young[i - border]?.celsius ?? 0);
     const stepC = Math.abs(celsius - beforeC);
     beforeC = celsius;
     if (stepC === 0) continue;

@@ -13,6 +13,28 @@ export interface TimedList {
   readonly young: readonly TimedC[];
 }
 
+/** The older readings once more, as bare figures: sums over hundreds of them are made with each reading. */
+export interface Figures {
+  readonly atMs: Float64Array;
+  readonly celsius: Float64Array;
+}
+
+const FIGURES = new WeakMap<readonly TimedC[], Figures>();
+
+/** Of the older piece, which many lists share: worked out once for all of them. */
+export function olderFigures({ older }: TimedList): Figures {
+  let figures = FIGURES.get(older);
+  if (figures === undefined) {
+    figures = { atMs: new Float64Array(older.length), celsius: new Float64Array(older.length) };
+    for (const [i, { atMs, celsius }] of older.entries()) {
+      figures.atMs[i] = atMs;
+      figures.celsius[i] = celsius;
+    }
+    FIGURES.set(older, figures);
+  }
+  return figures;
+}
+
 /** About where the copies of the young piece and the rarer ones of the whole cost the same for a thousand readings. */
 const YOUNG_COUNT = 48;
 

@@ -97,9 +97,21 @@ export function degrees(celsius: number): string {
   return `${Math.round(celsius)} °C`;
 }
 
+/** By insertion: a few figures for each reading, for which the language's own sort is slow. */
+function sortedOf(values: readonly number[]): number[] {
+  const sorted = values.slice();
+  for (let i = 1; i < sorted.length; i++) {
+    const value = sorted[i] ?? 0;
+    let at = i;
+    for (; at > 0 && (sorted[at - 1] ?? 0) > value; at--) sorted[at] = sorted[at - 1] ?? 0;
+    sorted[at] = value;
+  }
+  return sorted;
+}
+
 export function medianOf(values: readonly number[]): number | null {
   if (values.length === 0) return null;
-  const sorted = [...values].sort((a, b) => a - b);
+  const sorted = sortedOf(values);
   const middle = sorted.length >> 1;
   const upper = sorted[middle] ?? 0;
   return sorted.length % 2 === 1 ? upper : ((sorted[middle - 1] ?? upper) + upper) / 2;

@@ -146,6 +146,12 @@ function isScaleEnd(celsius: number, context: DetectorContext): boolean {
   return own !== undefined && (celsius >= own.toC - stepC || celsius <= own.fromC + stepC);
 }
 
+function withLast(lastC: readonly number[], celsius: number): readonly number[] {
+  const kept = lastC.slice(Math.max(lastC.length + 1 - LONG, 0));
+  kept.push(celsius);
+  return kept;
+}
+
 function followWander(wander: Wander, sample: Shown, context: DetectorContext): Wander {
   const { last } = wander;
   if (last === null) return { ...NO_WANDER, last: sample, lastC: [sample.celsius] };
@@ -179,7 +185,7 @@ function followWander(wander: Wander, sample: Shown, context: DetectorContext): 
     meanSquare,
     longSquare,
     largeRatio,
-    lastC: [...wander.lastC, sample.celsius].slice(-LONG),
+    lastC: withLast(wander.lastC, sample.celsius),
     turnRatio,
     count,
     walkingSinceMs: isWalking ? (wander.walkingSinceMs ?? last.atMs) : null,
