@@ -43,5 +43,6 @@ export function viewOf(state: FiringState, calls = state.calls): View {
     lostInputs: state.lostInputs,
     recordLost: state.recordLost,
     standing: standing(state.alerts),
+    overAtMs: state.alerts.overAtMs,
   };
 }

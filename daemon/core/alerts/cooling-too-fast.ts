@@ -4,6 +4,7 @@ import { mayStandOpen } from '../plan/schedule.ts';
 import { plannedNowC } from '../tracking/plan-track.ts';
 import { filledLine } from '../tracking/trace.ts';
 import { ANNEALS_FROM_C, fallLimit } from './rate-limits.ts';
+import { sinceToldS, TOO_MUCH_HEAT } from './lately.ts';
 import { heard, isLidOpen, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
@@ -43,6 +44,8 @@ function judge(view: View): Opinion {
   const isGuided = segment !== null && typeof segment.rateCPerH === 'number';
   if (nowC < LEAST_C || isLidOpen(view)) return undefined;
   if (!isGuided && secondsBetween(fallsSinceMs(view), view.nowMs) < AFTER_OFF_S) return undefined;
+  // The heat went off later than the plan wanted.
+  if (sinceToldS(view, TOO_MUCH_HEAT) < AFTER_OFF_S) return undefined;
   const limit = fallLimit(schedule, segment, nowC);
   const over = filledLine(trace, SAID_OVER_S);
   const long = filledLine(trace, HARM_OVER_S);

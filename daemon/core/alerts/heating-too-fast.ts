@@ -2,6 +2,7 @@
 import { perHour, perMinute, perSecond, secondsBetween } from '../numbers/units.ts';
 import { climbTopC, mayStandOpen } from '../plan/schedule.ts';
 import { filledLine, traceLine } from '../tracking/trace.ts';
+import { sinceToldS, TOO_LITTLE_HEAT } from './lately.ts';
 import { climbLimit } from './rate-limits.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
@@ -25,6 +26,9 @@ const DOOR_SHUT_FROM_C = 60;
 const MINDS_FROM_C = 120;
 /** Once told, it is told again only where a whole harmful stretch is so much faster. */
 const AGAIN_RATIO = 1.5;
+const KNOWN_S = 7200;
+/** After a flame was lit again, or the lid shut, the couple comes up with the air. */
+const COMES_BACK_S = 900;
 
 export const heatingTooFast: Rule = {
   alert: 'heating-too-fast',
@@ -55,8 +59,11 @@ function judge(view: View): Opinion {
   if (track.segment > 0 && secondsBetween(track.startedAtMs, view.nowMs) < HARM_OVER_S) return undefined;
   const nowC = ruling.last.celsius;
   if (nowC < MINDS_FROM_C) return undefined;
+  // Waves that were told once are known: only worse is news. Nor is heat that comes back a second trouble, unless it harms.
+  const ownS = sinceToldS(view, ['heating-too-fast']);
+  const isKnown = (ownS > 0 && ownS < KNOWN_S) || sinceToldS(view, TOO_LITTLE_HEAT) < COMES_BACK_S;
   const limit = climbLimit(schedule, track, nowC, view.nowMs, view.toleranceC);
-  if (limit !== null && isSurge(view, nowC, perSecond(limit.maxCPerH))) {
+  if (limit !== null && !isKnown && isSurge(view, nowC, perSecond(limit.maxCPerH))) {
     const surgeCPerH = perHour(view.turn?.sincePerS ?? 0);
     return {
       phase: 'foreseen',
@@ -79,9 +86,6 @@ function judge(view: View): Opinion {
   const isFast = over.perS > limitPerS + 2 * over.sigmaPerS && lately.perS > limitPerS;
   const isHarm = long !== null && long.perS > limitPerS && over.perS > limitPerS;
   if (!isFast && !isHarm) return undefined;
-  // Waves that were told once are known: only worse is news.
-  const told = view.standing.filter((a) => a.alert === 'heating-too-fast');
-  const isKnown = told.length > 0 && told.every((a) => a.phase === 'over');
   if (isKnown && !(isHarm && long.perS > AGAIN_RATIO * limitPerS)) return undefined;
   const rateCPerH = perHour(over.perS);
   return {

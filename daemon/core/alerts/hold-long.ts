@@ -1,7 +1,8 @@
 /** The hold is over by the plan and the kiln stays as hot: nobody turned it off. */
 import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
 import { peakC, targetC } from '../plan/schedule.ts';
-import { latelyLine } from '../tracking/trace.ts';
+import { latelyLine, traceLine } from '../tracking/trace.ts';
+import { sinceToldS } from './lately.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
@@ -10,6 +11,7 @@ const SAID_AFTER_S = { gas: 110, electric: 210 } as const;
 /** A hand's clock begins as the top is reached, later than the plan's by so much at most. Common practice, no source. */
 const LATER_S = 1500;
 const HARM_AFTER_S = 300;
+const STAYS_OVER_S = 200;
 /** Only at the top do colours suffer: a longer anneal does no harm. Common practice, no source. */
 const COLOURS_C = 40;
 /** A kiln without heat falls faster than this, also seen through a thick sheath. From memory. */
@@ -47,7 +49,9 @@ function judge(view: View): Opinion {
   const sinceS = secondsBetween(track.startedAtMs, view.nowMs) - laterS;
   if (sinceS < SAID_AFTER_S[view.kiln.heat] || sinceS > 3 * 3600) return undefined;
   const nowC = ruling.last.celsius;
-  const lately = latelyLine(trace);
+  // A relay's ripple is no end of a hold that was told to be too long.
+  const hasTold = sinceToldS(view, ['hold-long']) === 0;
+  const lately = (hasTold ? traceLine(trace, STAYS_OVER_S) : null) ?? latelyLine(trace);
   if (lately === null) return undefined;
   const guidedCPerH = next?.kind === 'ramp' && typeof next.rateCPerH === 'number' ? next.rateCPerH : null;
   const restingCPerH = guidedCPerH === null ? RESTING_CPERH : Math.min(RESTING_CPERH, 0.3 * guidedCPerH);

@@ -3,6 +3,7 @@ import { coolingTimeS } from '../forecast/course.ts';
 import { timeOfDay } from '../numbers/time-of-day.ts';
 import { secondsBetween } from '../numbers/units.ts';
 import { mayStandOpen } from '../plan/schedule.ts';
+import { sinceToldS, TOO_MUCH_HEAT } from './lately.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
@@ -10,7 +11,10 @@ import { wording } from './wording.ts';
 export const CRACK_C = 150;
 
 /** After a segment in which it may stand open, closing it may take this long; common practice, no source. */
-const CLOSING_S = 300;
+const CLOSING_S = 90;
+
+/** A couple falls with the flame or the elements for about this long. Common practice, no source. */
+const AFTER_OFF_S = 720;
 
 /** Cold air explains a fall and a climb that dies away. A fall without a switch that says so may be the flame's as well. */
 const EXPLAINS = ['cooling-too-fast', 'stalled-ramp', 'hold-short', 'running-late'] as const;
@@ -59,6 +63,8 @@ function judge(view: View): Opinion {
   if (view.lidOpen === false) return undefined;
   if (heard(view) === null) return 'unknown';
   const sign = view.sign;
+  // Flame or elements that were told to be too hot have been turned off, and the couple falls with them.
+  if (sinceToldS(view, TOO_MUCH_HEAT) < AFTER_OFF_S) return undefined;
   if (sign === null || sign.beforeC <= limitC || lastC === null) return undefined;
   const isHeated = view.segment?.kind === 'hold' || (view.goalC ?? 0) > sign.beforeC;
   return {

@@ -58,6 +58,8 @@ export interface View {
   readonly recordLost: string | null;
   /** The alerts that stood before this instant: for a deadband, a rule may ask whether it has called already. */
   readonly standing: readonly AlertEvent[];
+  /** When an alert of a kind and a key was last over; see `lately.ts`. */
+  readonly overAtMs: Readonly<Record<string, number>>;
 }
 
 export interface SensorSpoken {

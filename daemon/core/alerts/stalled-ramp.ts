@@ -4,6 +4,7 @@ import { climbTopC } from '../plan/schedule.ts';
 import { traceBow } from '../tracking/bow.ts';
 import { plannedNowC } from '../tracking/plan-track.ts';
 import { traceLine, traceSpanS } from '../tracking/trace.ts';
+import { sinceToldS } from './lately.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
@@ -31,6 +32,8 @@ const FORESEEN_FROM_C = 250;
 /** A climb this slow and this many tolerances behind its plan is on the way to a stall, whatever it was before. */
 const SLOW_RATIO = 0.55;
 const BEHIND_TOLERANCES = 2;
+/** What was foreseen and passed is not foreseen again for so long: if it comes it is told as it comes. */
+const KNOWN_S = 2400;
 /** From here on a hand eases the climb into its top; common practice, no source. */
 const NEAR_TOLERANCES = 3;
 /** A climb without a pace of its own wants at least this, °C/h; common practice, no source. */
@@ -111,6 +114,8 @@ function judge(view: View): Opinion {
   const isFading = latelyCPerH < FADES_BELOW_RATIO * wantedCPerH && isPaceFading(view, wantedCPerH, nowC);
   const isSlow = slowCPerH < SLOW_RATIO * wantedCPerH && isBehindPlan(view, nowC);
   if (!isDying && !isFading && !isSlow) return undefined;
+  // A hand that makes waves makes them again.
+  if (sinceToldS(view, ['stalled-ramp']) < KNOWN_S) return undefined;
   const lossPerS = Math.max((beforeCPerH ?? latelyCPerH) - latelyCPerH, 1) / 600;
   const leftCPerH = Math.max(latelyCPerH - STALLED_RATIO * wantedCPerH, 0);
   const leadS = Math.round(Math.min(leftCPerH / lossPerS, 3600));

@@ -1,8 +1,14 @@
 /** Heat goes in though the plan wants none, or no more: a relay that sticks, a programme that began again. */
-import { perMinute } from '../numbers/units.ts';
+import { perMinute, secondsBetween } from '../numbers/units.ts';
 import { changeRateCPerH } from '../tracking/heat-change.ts';
+import { COLD_AIR, sinceToldS } from './lately.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
+
+/** What let cold air in is closed, and the couple comes up to the walls again: by so much, for so long. From simulated firings. */
+const COLD_AIR_S = 3600;
+const COMES_UP_C = 25;
+const COMES_UP_S = 420;
 
 export const uncontrolledHeat: Rule = {
   alert: 'uncontrolled-heat',
@@ -25,6 +31,7 @@ function judge(view: View): Opinion {
   if (heard(view)?.last == null) return change?.kind === 'unwanted' ? 'unknown' : undefined;
   if (change?.kind !== 'unwanted' || ruling?.last == null) return undefined;
   const nowC = ruling.last.celsius;
+  if (isShutAgain(view, nowC)) return undefined;
   return {
     phase: 'happening',
     priority: 'now',
@@ -33,4 +40,10 @@ function judge(view: View): Opinion {
     message: wording.heatStuck(view.kiln.heat, nowC, change.wish === 'hold'),
     because: wording.heatStuckBecause(change.fromC, nowC, perMinute(changeRateCPerH(change))),
   };
+}
+
+function isShutAgain(view: View, nowC: number): boolean {
+  const { change, nowMs } = view;
+  if (change === null || change.wish !== 'fall' || sinceToldS(view, COLD_AIR) > COLD_AIR_S) return false;
+  return nowC - change.fromC < COMES_UP_C && secondsBetween(change.sinceMs, nowMs) < COMES_UP_S;
 }

@@ -76,6 +76,9 @@ const BEFORE_BINS = 8;
 /** A flame that is turned moves both, the thicker sheath later: the other one must go on as it went. */
 const OTHER_RATIO = 0.12;
 const OTHER_C = 2;
+/** Where the heat may have gone the other one must be seen to go on for longer, and nearer to its way. */
+const DOUBTFUL_BINS = 7;
+const DOUBTFUL_RATIO = 0.06;
 const FAST_COUNT = 2;
 const LEAP_RATIO = 0.55;
 const SLOW_C = 12;
@@ -91,12 +94,14 @@ const BACK_RATIO = 0.4;
 /**
  * Carries on by one reading of either.
  * @param isSteady in a climb or its hold, with the door shut for some minutes
+ * @param isDoubtful the heat seems to have gone, or the door to be open: a thick sheath shows it minutes after a bare bead
  */
 export function watchPair(
   watch: PairWatch,
   who: 'ruling' | 'other',
   now: { readonly atMs: number; readonly celsius: number },
   isSteady: boolean,
+  isDoubtful: boolean,
 ): PairWatch {
   if (!isSteady) return watch.bins.length === 0 && watch.open === null ? watch : { ...NO_PAIR, verdict: watch.verdict };
   const open = add(watch.open, who, now);
@@ -111,7 +116,7 @@ export function watchPair(
     rulingC: open.rulingSumC / open.rulingCount,
     otherC: open.otherSumC / open.otherCount,
   };
-  return judge({ ...watch, bins: [...watch.bins.slice(1 - KEPT_BINS), bin], open: null });
+  return judge({ ...watch, bins: [...watch.bins.slice(1 - KEPT_BINS), bin], open: null }, isDoubtful);
 }
 
 function add(open: OpenBin | null, who: 'ruling' | 'other', now: { readonly atMs: number; readonly celsius: number }) {
@@ -123,7 +128,7 @@ function add(open: OpenBin | null, who: 'ruling' | 'other', now: { readonly atMs
 
 const apartC = (bin: PairBin): number => bin.otherC - bin.rulingC;
 
-function judge(watch: PairWatch): PairWatch {
+function judge(watch: PairWatch, isDoubtful: boolean): PairWatch {
   const { bins, verdict } = watch;
   const last = bins[bins.length - 1];
   if (last === undefined) return watch;
@@ -132,7 +137,9 @@ function judge(watch: PairWatch): PairWatch {
     // Where it was mended the way to here says nothing of what comes.
     return isBack ? NO_PAIR : watch;
   }
-  const fast = fastChange(bins, FAST_BINS, 'ruling') ?? fastChange(bins, OTHER_BINS, 'other');
+  const fast = isDoubtful
+    ? fastChange(bins, DOUBTFUL_BINS, 'ruling', DOUBTFUL_RATIO)
+    : (fastChange(bins, FAST_BINS, 'ruling') ?? fastChange(bins, OTHER_BINS, 'other'));
   const fastCount = fast === null ? 0 : watch.fastCount + 1;
   if (fast !== null && fastCount >= FAST_COUNT) return { ...watch, verdict: fast, fastCount };
   const slow = slowChange(bins);
@@ -141,7 +148,12 @@ function judge(watch: PairWatch): PairWatch {
 }
 
 /** One of them left its way within the last minutes, and the other went on. */
-function fastChange(bins: readonly PairBin[], back: number, who: 'ruling' | 'other'): PairVerdict | null {
+function fastChange(
+  bins: readonly PairBin[],
+  back: number,
+  who: 'ruling' | 'other',
+  straysRatio = OTHER_RATIO,
+): PairVerdict | null {
   const last = bins[bins.length - 1];
   const then = bins[bins.length - 1 - back];
   const before = bins[bins.length - 1 - back - BEFORE_BINS];
@@ -152,7 +164,7 @@ function fastChange(bins: readonly PairBin[], back: number, who: 'ruling' | 'oth
   const strayC = (of: (bin: PairBin) => number): number => of(last) - of(then) - ahead * (of(then) - of(before));
   const ruling = strayC((b) => b.rulingC);
   const other = strayC((b) => b.otherC);
-  const limitC = OTHER_RATIO * Math.abs(byC) + OTHER_C;
+  const limitC = straysRatio * Math.abs(byC) + OTHER_C;
   if (Math.abs(who === 'ruling' ? other : ruling) > limitC) return null;
   return {
     pace: 'fast',

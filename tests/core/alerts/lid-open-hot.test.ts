@@ -100,8 +100,8 @@ describe('a door open in peace', () => {
         lid(atSeconds + 1, false),
         ...line({ fromS: atSeconds + 5, toS: atSeconds + 60, fromC: 455, rateCPerH: 120, everyS: 5 }),
       ]);
-    expect(stagesOf(shut(6600))).toEqual([]);
-    expect(stagesOf(shut(6900)).filter((stage) => stage.startsWith('lid'))).toEqual([
+    expect(stagesOf(shut(6500))).toEqual([]);
+    expect(stagesOf(shut(6600)).filter((stage) => stage.startsWith('lid'))).toEqual([
       'lid-open-hot happening',
       'lid-open-hot over',
     ]);
