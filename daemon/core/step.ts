@@ -41,7 +41,7 @@ import { paceOf } from './tracking/pace.ts';
 import { PROVEN_GAP_S, startPlan, trackPlan } from './tracking/plan-track.ts';
 import { judgeSaidTime } from './tracking/said-clock.ts';
 import { fileReading, isOneOfMany, newSensorTrack, noteReading, type SensorTrack } from './tracking/sensor-track.ts';
-import { noticeClockSet, watchStamps } from './tracking/stamp-watch.ts';
+import { isBackOnTime, noticeClockSet, watchStamps } from './tracking/stamp-watch.ts';
 import { toleranceOf } from './tracking/tolerance.ts';
 import { viewOf } from './view.ts';
 import { watchCouples } from './watch-couples.ts';
@@ -248,9 +248,11 @@ function follow(
 ): FiringState {
   const ruling = state.sensors[state.rulingSensor];
   if (ruling === undefined) return state;
-  const hasPaused =
+  const isAfterGap =
     lastAtMs !== null && now.atMs - lastAtMs > Math.max(PROVEN_GAP_S, 5 * (ruling.intervalS ?? 0)) * 1000;
-  if (hasPaused) said.push({ type: 'gap', fromMs: lastAtMs, atMs: now.atMs, why: 'no readings' });
+  if (isAfterGap) said.push({ type: 'gap', fromMs: lastAtMs, atMs: now.atMs, why: 'no readings' });
+  // Nothing was judged while the stamps were those of a clock that had been set back.
+  const hasPaused = isAfterGap || isBackOnTime(state.stamps);
   const pace = paceOf(ruling);
   const course = courseOf(pace, now.atMs);
   const track =
@@ -262,7 +264,7 @@ function follow(
   const sign = watchOpening(
     hasPaused ? null : state.sign,
     ruling,
-    heatState({ ...state, track }, now.atMs),
+    heatState({ ...state, track, pace }, now.atMs),
     state.heat.ripple?.usualC,
   );
   const lidMovedAtMs = sign === null ? state.lidMovedAtMs : now.atMs;

@@ -2,9 +2,9 @@
 import { perHour, perMinute, perSecond, secondsBetween } from '../numbers/units.ts';
 import { mayStandOpen } from '../plan/schedule.ts';
 import { plannedNowC } from '../tracking/plan-track.ts';
-import { filledLine } from '../tracking/trace.ts';
-import { ANNEALS_FROM_C, fallLimit } from './rate-limits.ts';
+import { filledLine, traceLine } from '../tracking/trace.ts';
 import { sinceToldS, TOO_MUCH_HEAT } from './lately.ts';
+import { ANNEALS_FROM_C, fallLimit } from './rate-limits.ts';
 import { heard, isLidOpen, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
@@ -12,6 +12,8 @@ const HARM_OVER_S = 300;
 const SAID_OVER_S = 120;
 /** Couple and flame fall first when the heat goes off; the glass follows. From memory. */
 const AFTER_OFF_S = 720;
+const LEVEL_FROM_S = 900;
+const LEVEL_CPERH = 45;
 /** Below its strain point thin glass takes much; from here down only an open lid matters. Common practice, no source. */
 const LEAST_C = 370;
 /** A fall that steepens by this much at once has been helped. */
@@ -45,7 +47,7 @@ function judge(view: View): Opinion {
   if (nowC < LEAST_C || isLidOpen(view)) return undefined;
   if (!isGuided && secondsBetween(fallsSinceMs(view), view.nowMs) < AFTER_OFF_S) return undefined;
   // The heat went off later than the plan wanted.
-  if (sinceToldS(view, TOO_MUCH_HEAT) < AFTER_OFF_S) return undefined;
+  if (sinceToldS(view, TOO_MUCH_HEAT) < AFTER_OFF_S || (!isGuided && wasLevel(view))) return undefined;
   const limit = fallLimit(schedule, segment, nowC);
   const over = filledLine(trace, SAID_OVER_S);
   const long = filledLine(trace, HARM_OVER_S);
@@ -92,4 +94,10 @@ function isSteepened({ turn, ruling }: View): boolean {
   return (
     isSure && turn.beforePerS < -perSecond(60) && turn.sincePerS < STEEPER_RATIO * turn.beforePerS && turn.offC < -2.5
   );
+}
+
+/** A quarter of an hour ago it did not fall yet. */
+function wasLevel({ trace }: View): boolean {
+  const before = traceLine(trace, LEVEL_FROM_S, AFTER_OFF_S);
+  return before !== null && before.perS > -perSecond(LEVEL_CPERH);
 }

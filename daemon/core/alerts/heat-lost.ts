@@ -3,13 +3,14 @@ import { perMinute, secondsBetween } from '../numbers/units.ts';
 import { targetC } from '../plan/schedule.ts';
 import { changeRateCPerH } from '../tracking/heat-change.ts';
 import { plannedNowC } from '../tracking/plan-track.ts';
+import { controllerWaits } from './controller-waits.ts';
 import { sinceToldS, TOO_MUCH_HEAT } from './lately.ts';
 import { heard, isLidOpen, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
-/** Who was told of too much heat takes it away; within this time, and as long as the kiln is not far below where it should be. */
+/** Who was told of too much heat takes it away; within this time, as long as the kiln is not far below where it should be. */
 const TAKEN_AWAY_S = 1200;
-const FAR_BELOW_TOLERANCES = 2;
+const FAR_TOLERANCES = 2;
 
 export const heatLost: Rule = {
   alert: 'heat-lost',
@@ -32,8 +33,9 @@ function judge(view: View): Opinion {
   if (heard(view)?.last == null) return view.change?.kind === 'gone' ? 'unknown' : undefined;
   const { change, ruling } = view;
   if (change?.kind !== 'gone' || ruling?.last == null) return undefined;
-  // An open lid explains it better.
-  if (isLidOpen(view)) return undefined;
+  // An open lid explains it better. In a gas kiln a fall alone may be the flame's, and that is the worse of the two.
+  const mayBeDoor = view.kiln.heat === 'gas' && view.lidOpen === null && view.sign !== null;
+  if (isLidOpen(view) && !mayBeDoor) return undefined;
   if (isTakenAway(view, ruling.last.celsius)) return undefined;
   const nowC = ruling.last.celsius;
   const rateCPerH = changeRateCPerH(change);
@@ -43,7 +45,7 @@ function judge(view: View): Opinion {
     sensor: ruling.name,
     explains: ['hold-short', 'stalled-ramp', 'running-late', 'cooling-too-fast'],
     replaces: ['stalled-ramp'],
-    message: wording.heatLost(view.kiln.heat, nowC),
+    message: wording.heatLost(view.kiln.heat, nowC, mayBeDoor),
     because: wording.heatLostBecause(
       change.fromC,
       nowC,
@@ -53,14 +55,13 @@ function judge(view: View): Opinion {
   };
 }
 
-/** The hand, or the controller of a kiln that is ahead of its plan, took the heat away by right. */
+/** The hand, or the controller of a kiln that is ahead of its plan or has come to its end, took the heat away by right. */
 function isTakenAway(view: View, nowC: number): boolean {
   const { schedule, track, segment, toleranceC } = view;
   if (schedule === null || track === null) return false;
-  const isClimb = segment?.kind === 'ramp';
-  const wantedC = isClimb ? plannedNowC(schedule, track, view.nowMs) : targetC(schedule, track.segment);
-  const isAhead = isClimb && view.kiln.heat === 'electric' && wantedC !== null && nowC > wantedC + FAR_BELOW_TOLERANCES * toleranceC;
-  if (isAhead) return true;
+  if (controllerWaits(view, nowC)) return true;
   if (sinceToldS(view, TOO_MUCH_HEAT) > TAKEN_AWAY_S) return false;
-  return nowC > (wantedC ?? Number.NEGATIVE_INFINITY) - FAR_BELOW_TOLERANCES * toleranceC;
+  const wantedC =
+    segment?.kind === 'ramp' ? plannedNowC(schedule, track, view.nowMs) : targetC(schedule, track.segment);
+  return nowC > (wantedC ?? Number.NEGATIVE_INFINITY) - FAR_TOLERANCES * toleranceC;
 }

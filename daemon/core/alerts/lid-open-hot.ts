@@ -16,6 +16,9 @@ const CLOSING_S = 90;
 /** A couple falls with the flame or the elements for about this long. Common practice, no source. */
 const AFTER_OFF_S = 720;
 
+/** By then a flame that has gone out is found out. Ours. */
+const FLAME_S = 30;
+
 /** Cold air explains a fall and a climb that dies away. A fall without a switch that says so may be the flame's as well. */
 const EXPLAINS = ['cooling-too-fast', 'stalled-ramp', 'hold-short', 'running-late'] as const;
 const REPLACES = ['heat-lost'] as const;
@@ -66,6 +69,7 @@ function judge(view: View): Opinion {
   // Flame or elements that were told to be too hot have been turned off, and the couple falls with them.
   if (sinceToldS(view, TOO_MUCH_HEAT) < AFTER_OFF_S) return undefined;
   if (sign === null || sign.beforeC <= limitC || lastC === null) return undefined;
+  if (mayBeFlame(view)) return undefined;
   const isHeated = view.segment?.kind === 'hold' || (view.goalC ?? 0) > sign.beforeC;
   return {
     phase: 'happening',
@@ -95,4 +99,11 @@ function crackTime(view: View, limitC: number): string | null {
   if (!goesDown || ruling?.last == null || shut === undefined || shut.slopePerS > -0.002) return null;
   const seconds = coolingTimeS(ruling.last.celsius, shut.slopePerS, limitC);
   return Number.isFinite(seconds) ? timeOfDay(view.nowMs + seconds * 1000, view.kiln.utcOffsetMinutes) : null;
+}
+
+/** Where a flame should burn a fall may be the flame's, until it has ended without heat being found gone. */
+function mayBeFlame({ kiln, sign, change, segment, goalC, nowMs }: View): boolean {
+  const isFired = segment?.kind === 'hold' || (goalC ?? 0) > (sign?.beforeC ?? 0);
+  if (kiln.heat !== 'gas' || !isFired || sign === null) return false;
+  return change?.kind === 'gone' || secondsBetween(sign.sinceMs, nowMs) < FLAME_S;
 }

@@ -4,6 +4,7 @@ import { climbTopC } from '../plan/schedule.ts';
 import { traceBow } from '../tracking/bow.ts';
 import { plannedNowC } from '../tracking/plan-track.ts';
 import { traceLine, traceSpanS } from '../tracking/trace.ts';
+import { controllerWaits } from './controller-waits.ts';
 import { sinceToldS } from './lately.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
@@ -67,7 +68,7 @@ function judge(view: View): Opinion {
   // An open lid explains it better.
   if (view.lidOpen === true || view.sign !== null) return undefined;
   const nowC = ruling.last.celsius;
-  if (nowC > goalC - view.toleranceC) return undefined;
+  if (nowC > goalC - view.toleranceC || controllerWaits(view, nowC)) return undefined;
   const wantedCPerH = typeof segment.rateCPerH === 'number' ? segment.rateCPerH : FLAT_OUT_WANTS_C_PER_H;
   // Near the top, and while smoke is let off, a hand lets it rest a while.
   const rests = isNearTop(view, nowC) || nowC < FORESEEN_FROM_C;

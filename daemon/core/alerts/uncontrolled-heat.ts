@@ -1,13 +1,13 @@
 /** Heat goes in though the plan wants none, or no more: a relay that sticks, a programme that began again. */
 import { perMinute, secondsBetween } from '../numbers/units.ts';
 import { changeRateCPerH } from '../tracking/heat-change.ts';
-import { COLD_AIR, sinceToldS } from './lately.ts';
+import { COLD_AIR, sinceToldS, TOO_LITTLE_HEAT } from './lately.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
 /** What let cold air in is closed, and the couple comes up to the walls again: by so much, for so long. From simulated firings. */
 const COLD_AIR_S = 3600;
-const COMES_UP_C = 25;
+const COMES_UP_C = 60;
 const COMES_UP_S = 420;
 
 export const uncontrolledHeat: Rule = {
@@ -32,18 +32,22 @@ function judge(view: View): Opinion {
   if (change?.kind !== 'unwanted' || ruling?.last == null) return undefined;
   const nowC = ruling.last.celsius;
   if (isShutAgain(view, nowC)) return undefined;
+  const isClimb = change.wish === 'climb' || change.wish === 'arrival';
+  const when = change.wish === 'hold' ? 'hold' : isClimb ? 'climb' : 'fall';
   return {
     phase: 'happening',
     priority: 'now',
     sensor: ruling.name,
     explains: ['overshoot', 'heating-too-fast', 'hold-long'],
-    message: wording.heatStuck(view.kiln.heat, nowC, change.wish === 'hold'),
-    because: wording.heatStuckBecause(change.fromC, nowC, perMinute(changeRateCPerH(change))),
+    message: wording.heatStuck(view.kiln.heat, nowC, when),
+    because: wording.heatStuckBecause(change.fromC, nowC, perMinute(changeRateCPerH(change)), when === 'climb'),
   };
 }
 
 function isShutAgain(view: View, nowC: number): boolean {
   const { change, nowMs } = view;
-  if (change === null || change.wish !== 'fall' || sinceToldS(view, COLD_AIR) > COLD_AIR_S) return false;
+  if (change === null || change.wish === 'hold') return false;
+  const sinceS = sinceToldS(view, change.wish === 'fall' ? COLD_AIR : [...COLD_AIR, ...TOO_LITTLE_HEAT]);
+  if (sinceS > COLD_AIR_S) return false;
   return nowC - change.fromC < COMES_UP_C && secondsBetween(change.sinceMs, nowMs) < COMES_UP_S;
 }

@@ -39,20 +39,22 @@ export const wording = {
   stallBecause: (rateCPerH: number, wantedCPerH: number, beforeCPerH: number | null): string =>
     `${capital(changing(rateCPerH))} where the plan wants ${whole(wantedCPerH)} °C an hour${beforeCPerH === null ? '' : `; ten minutes ago it made ${whole(beforeCPerH)}`}. Slow time below 500 °C harms nothing, above 560 °C it does.`,
 
-  heatLost: (heat: Heat, nowC: number): string =>
+  heatLost: (heat: Heat, nowC: number, mayBeDoor: boolean): string =>
     heat === 'gas'
-      ? `Losing heat as if the flame is out, at ${whole(nowC)}. Gas off at the bottle, damper open, no flame or sparks. Relight only after airing it, as your installer taught you.`
+      ? `Losing heat as if the flame is out${mayBeDoor ? ' or the door open' : ''}, at ${whole(nowC)}. Gas off at the bottle, damper open, no flame or sparks. Relight only after airing it, as your installer taught you.`
       : `No heat at ${whole(nowC)}: power, fuse or element. Keep it shut; the controller may restart its programme when power returns.`,
   heatLostBecause: (fromC: number, nowC: number, perMin: number, sinceS: number): string =>
     `It fell from ${whole(fromC)} to ${whole(nowC)} °C within ${whole(sinceS)} seconds, now ${Math.abs(perMin).toFixed(1)} a minute, where the plan wants heat. No hand at the valve or controller does that.`,
   heatLostWas: (lastedS: number): string => `It had no heat, for ${minutes(lastedS)}.`,
 
-  heatStuck: (heat: Heat, nowC: number, inHold: boolean): string =>
-    heat === 'gas'
-      ? `Still heating at ${whole(nowC)}, though the gas should be off. Gas off at the bottle, damper after.`
-      : `${inHold ? 'Stuck on' : 'Still heating'} at ${whole(nowC)}. Off at the wall.`,
-  heatStuckBecause: (fromC: number, nowC: number, perMin: number): string =>
-    `It rises ${perMin.toFixed(1)} a minute, from ${whole(fromC)} to ${whole(nowC)} °C, where the plan wants no more heat. A kiln left to itself does not. If nothing is done it runs on until the glass melts.`,
+  heatStuck: (heat: Heat, nowC: number, when: 'hold' | 'climb' | 'fall'): string => {
+    if (heat === 'gas')
+      return `Still heating at ${whole(nowC)}, though the gas should be off. Gas off at the bottle, damper after.`;
+    const words = { hold: 'Stuck on', climb: 'Running away from its plan', fall: 'Still heating' };
+    return `${words[when]} at ${whole(nowC)}. Off at the wall.`;
+  },
+  heatStuckBecause: (fromC: number, nowC: number, perMin: number, isClimb: boolean): string =>
+    `It rises ${perMin.toFixed(1)} a minute, from ${whole(fromC)} to ${whole(nowC)} °C, ${isClimb ? 'faster than the plan, which it had kept. A controller that holds it' : 'where the plan wants no more heat. A kiln left to itself'} does not. If nothing is done it runs on until the glass melts.`,
   heatStuckWas: (lastedS: number): string => `It was heating by itself, for ${minutes(lastedS)}.`,
 
   holdLong: (heat: Heat, sinceS: number): string =>

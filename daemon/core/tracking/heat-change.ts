@@ -34,6 +34,8 @@ export interface HeatContext {
   /** Smoke is let off: the hand works at door, vent and flame. */
   readonly isPropped: boolean;
   readonly plannedC: number | null;
+  /** The pace that the plan wants of a climb, °C/s; null where it wants none. */
+  readonly wantedPerS: number | null;
   /** The hottest of this firing so far. */
   readonly peakC: number;
   /** How deep this kiln's temperature usually dips while it is heated. */
@@ -62,6 +64,11 @@ const FLAME_OFF_S = 720;
 const FLAME_OFF_ROSE_C = 8;
 /** As far back as the swing after a door's shutting goes. From memory. */
 const PROPPED_BACK_S = 420;
+/** A climb that is so much faster than the plan's; and so long after a corner of the plan a controller has swung in. From simulated firings. */
+const RUNAWAY_RATIO = 1.6;
+const RUNAWAY_CORNER_S = 900;
+/** Cooler a relay's rounds are long and steep. From simulated firings. */
+const RUNAWAY_FROM_C = 200;
 const perS = (cPerH: number): number => cPerH / 3600;
 
 export function watchHeat(
@@ -181,9 +188,26 @@ function isUnwanted(turn: Turn, trace: Trace, context: HeatContext, nowC: number
       );
     case 'climb':
     case 'arrival':
+      return isRunaway(turn, roseC, trace, context, nowC);
     case 'ending':
       return false;
   }
+}
+
+/** A controller that went along with its plan does not run ahead of it: a relay stuck, its couple out of the kiln. */
+function isRunaway(turn: Turn, roseC: number, trace: Trace, context: HeatContext, nowC: number): boolean {
+  const { heat, wantedPerS, plannedC, toleranceC, rippleC } = context;
+  if (heat === 'gas' || wantedPerS === null || plannedC === null) return false;
+  if (nowC < RUNAWAY_FROM_C || context.sinceCornerS < RUNAWAY_CORNER_S) return false;
+  const went = turn.beforePerS / wantedPerS;
+  return (
+    turn.agoS >= 12 &&
+    went > 0.6 &&
+    went < 1.3 &&
+    turn.sincePerS > Math.max(RUNAWAY_RATIO * wantedPerS, perS(150)) &&
+    roseC >= Math.max(4, 5 * trace.noiseC, 1.5 * rippleC + 2) &&
+    nowC > plannedC + Math.max(0.6 * toleranceC, 1.2 * rippleC)
+  );
 }
 
 /** It lasts until the temperature itself goes the other way again. */
@@ -206,6 +230,8 @@ function stillSo(
     return isOver || isBack ? null : next;
   }
   const isFalling = latelyPerS < (context.wish === 'fall' ? -perS(40) : -perS(20));
+  const isClimb = context.wish === 'climb' || context.wish === 'arrival';
+  if (isClimb && latelyPerS < (context.wantedPerS ?? 0)) return null;
   const isLevel = context.wish === 'hold' && Math.abs(nowC - context.goalC) < 0.5 * context.toleranceC;
   return isFalling || (isLevel && secondsBetween(change.sinceMs, nowMs) > 120) ? null : next;
 }

@@ -2,16 +2,21 @@
 import type { KilnSetup } from '../plan/kiln.ts';
 import { type Schedule, targetC } from '../plan/schedule.ts';
 import type { HeatState } from './opening.ts';
+import type { Pace } from './pace.ts';
 import type { PlanTrack } from './plan-track.ts';
 
 /** A couple falls with the flame or the elements for about this long. Common practice, no source. */
 const JUST_OFF_MS = 12 * 60_000;
+
+/** A kiln without heat falls faster than this, °C/s: 20 °C/h. From memory. */
+const LEVEL_PER_S = 20 / 3600;
 
 interface Known {
   readonly kiln: KilnSetup;
   readonly schedule: Schedule | null;
   readonly track: PlanTrack | null;
   readonly lastHandAtMs: number | null;
+  readonly pace: Pace;
 }
 
 export function heatState(known: Known, nowMs: number): HeatState {
@@ -25,7 +30,9 @@ export function heatState(known: Known, nowMs: number): HeatState {
     segment === undefined ||
     (segment.kind === 'ramp' && (segment.rateCPerH === 'let-fall' || segment.toC < track.startC));
   if (!goesDown) return isHoldNearlyOver(schedule, track) ? justOff : 'heated';
-  return nowMs - track.startedAtMs < JUST_OFF_MS ? justOff : 'cooling';
+  // The heat may have gone off later than the plan says.
+  const wasLevel = (known.pace.ago10Min?.slopePerS ?? Number.NEGATIVE_INFINITY) > -LEVEL_PER_S;
+  return wasLevel || nowMs - track.startedAtMs < JUST_OFF_MS ? justOff : 'cooling';
 }
 
 /** The gas is often turned off a little before the clock of the hold runs out. */

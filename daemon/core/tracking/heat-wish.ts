@@ -1,5 +1,5 @@
 /** What the plan wants of the heat at this moment, for those who watch whether it comes. */
-import { secondsBetween } from '../numbers/units.ts';
+import { perSecond, secondsBetween } from '../numbers/units.ts';
 import { climbTopC, mayStandOpen, type Schedule, targetC } from '../plan/schedule.ts';
 import type { HeatContext, HeatWish } from './heat-change.ts';
 import { type PlanTrack, plannedNowC } from './plan-track.ts';
@@ -42,6 +42,7 @@ export function heatContext(schedule: Schedule | null, track: PlanTrack | null, 
     sinceLightS: secondsBetween(track.past[0]?.startedAtMs ?? track.startedAtMs, known.nowMs),
     rippleC: known.rippleC,
     peakC: known.peakC,
+    wantedPerS: segment?.kind === 'ramp' && typeof segment.rateCPerH === 'number' ? perSecond(segment.rateCPerH) : null,
     plannedC: plannedNowC(schedule, track, known.nowMs),
   };
 }

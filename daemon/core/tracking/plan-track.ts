@@ -181,3 +181,23 @@ export function plannedNowC(schedule: Schedule, track: PlanTrack, atMs: number):
   const doneRatio = clamp(secondsBetween(track.startedAtMs, atMs) / Math.max(rampS(segment, track.startC), 1), 0, 1);
   return track.startC + (segment.toC - track.startC) * doneRatio;
 }
+
+/**
+ * What the plan wanted at an instant had it been kept to the minute since the firing began, °C: where a controller that
+ * runs its programme by the clock is. null where a segment on the way has no planned length; after the last one, nothing
+ * is wanted: -Infinity.
+ */
+export function plannedByClockC(schedule: Schedule, track: PlanTrack, atMs: number): number | null {
+  const first = track.past[0] ?? track;
+  let leftS = secondsBetween(first.startedAtMs, atMs);
+  let fromC = first.startC;
+  for (const [index, segment] of schedule.segments.entries()) {
+    const toC = targetC(schedule, index);
+    const lengthS = segment.kind === 'hold' ? segment.minutes * 60 : rampS(segment, fromC);
+    if (!Number.isFinite(lengthS)) return null;
+    if (leftS < lengthS) return fromC + ((toC - fromC) * leftS) / lengthS;
+    leftS -= lengthS;
+    fromC = toC;
+  }
+  return Number.NEGATIVE_INFINITY;
+}

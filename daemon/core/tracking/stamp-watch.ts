@@ -54,6 +54,7 @@ const KNOWN_STAMPS = 10;
 const SAME_AT_FIRST = 100;
 /** After so many sound stamps it is mended. */
 const SOUND = 5;
+const BACK_SOUND = 3;
 /** A leap ahead is told for as long; the stamps after it are sound. */
 const TOLD_S = 10 * S_PER_MIN;
 /** A leap that matters, against the pause that a loose plug makes. */
@@ -86,6 +87,11 @@ export function watchStamps(
   const leap = leapAhead(track, atMs, celsius, spokenAtMs);
   const trouble = leap ?? (isMended(watch.trouble, soundCount, atMs) ? null : watch.trouble);
   return { ...watch, trouble, oldCount: 0, sameCount: 1, usualSameCount, soundCount, stampCount: watch.stampCount + 1 };
+}
+
+/** The stamps have just come up again to where a clock that was set back had left off; a first reading may wait for a second. */
+export function isBackOnTime({ trouble, soundCount }: StampWatch): boolean {
+  return trouble?.kind === 'back' && soundCount <= BACK_SOUND;
 }
 
 export function noticeClockSet(watch: StampWatch, atMs: number, byS: number): StampWatch {
