@@ -34,7 +34,7 @@ function judge(view: View): Opinion {
   const { change, ruling } = view;
   if (change?.kind !== 'gone' || ruling?.last == null) return undefined;
   // An open lid explains it better. In a gas kiln a fall alone may be the flame's, and that is the worse of the two.
-  const mayBeDoor = view.kiln.heat === 'gas' && view.lidOpen === null && view.sign !== null;
+  const mayBeDoor = view.kiln.heat === 'gas' && view.lidOpen === null;
   if (isLidOpen(view) && !mayBeDoor) return undefined;
   if (isTakenAway(view, ruling.last.celsius)) return undefined;
   const nowC = ruling.last.celsius;

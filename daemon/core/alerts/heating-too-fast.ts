@@ -25,7 +25,7 @@ const DOOR_SHUT_FROM_C = 60;
 /** Cooler than this neither medium nor glass minds. Common practice, no source. */
 const MINDS_FROM_C = 120;
 /** Once told, it is told again only where a whole harmful stretch is so much faster. */
-const AGAIN_RATIO = 1.5;
+const AGAIN_RATIO = 2.5;
 const KNOWN_S = 7200;
 /** After a flame was lit again, or the lid shut, the couple comes up with the air. */
 const COMES_BACK_S = 900;

@@ -2,6 +2,7 @@
 import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
 import { climbTopC } from '../plan/schedule.ts';
 import { traceLine } from '../tracking/trace.ts';
+import { controllerWaits } from './controller-waits.ts';
 import { heard, isLidOpen, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
@@ -42,7 +43,7 @@ function judge(view: View): Opinion {
   if (isLidOpen(view)) return undefined;
   const nowC = ruling.last.celsius;
   const lately = traceLine(trace, 480);
-  if (lately === null || nowC >= topC - view.toleranceC) return undefined;
+  if (lately === null || nowC >= topC - view.toleranceC || controllerWaits(view, nowC)) return undefined;
   const lateMin = minutesLate(view, nowC);
   const rateCPerH = perHour(lately.perS);
   const isSlow = rateCPerH < SLOW_RATIO * segment.rateCPerH;

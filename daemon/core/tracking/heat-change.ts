@@ -68,7 +68,9 @@ const PROPPED_BACK_S = 420;
 const RUNAWAY_RATIO = 1.6;
 const RUNAWAY_CORNER_S = 900;
 /** Cooler a relay's rounds are long and steep. From simulated firings. */
-const RUNAWAY_FROM_C = 200;
+const RUNAWAY_FROM_C = 140;
+const COLD_C = 250;
+const COLD_ROSE_C = 15;
 const perS = (cPerH: number): number => cPerH / 3600;
 
 export function watchHeat(
@@ -205,7 +207,7 @@ function isRunaway(turn: Turn, roseC: number, trace: Trace, context: HeatContext
     went > 0.6 &&
     went < 1.3 &&
     turn.sincePerS > Math.max(RUNAWAY_RATIO * wantedPerS, perS(150)) &&
-    roseC >= Math.max(4, 5 * trace.noiseC, 1.5 * rippleC + 2) &&
+    roseC >= Math.max(nowC < COLD_C ? COLD_ROSE_C : 4, 5 * trace.noiseC, 1.5 * rippleC + 2) &&
     nowC > plannedC + Math.max(0.6 * toleranceC, 1.2 * rippleC)
   );
 }

@@ -33,6 +33,13 @@ function spoil(kiln: KilnSetup): AlertEvent[] {
     ...told(feed(upTo(fallS), [lid(fallS + 5, true), ...drop])),
     ...told(feed(upTo(fallS), drop)),
     ...told(wait(feed(upTo(fallS), [full]), fallS + 60)),
+    // Half as fast again as the plan, for twenty minutes.
+    ...told(
+      feed(
+        upTo(4800),
+        curve(4810, 6000, (s) => climb(4800) + ((s - 4800) * 376) / 3600),
+      ),
+    ),
     // Turned off four minutes into the hold.
     ...told(
       feed(

@@ -22,6 +22,25 @@ describe('heat that nobody wants', () => {
     expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan(13_060_000);
   });
 
+  it('is told of a climb that runs away from a plan that it had kept, and not of one by hand', () => {
+    const runaway = curve(0, 5100, (s) => (s < 4800 ? climbOfMatt(s) : climbOfMatt(4800) + (s - 4800) / 4));
+    const [first] = told(feed(begin(matt, electric), runaway));
+    expect(first?.message).toMatch(/^Running away from its plan at \d+\. Off at the wall/);
+    expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan(4_890_000);
+    expect(told(feed(begin(matt, kilnOf()), runaway))).toEqual([]);
+  });
+
+  it('is none where an open lid was told and shut again: the couple comes up to the walls', () => {
+    // Sixty degrees down within two minutes while it falls, and back again.
+    const air = (s: number): number => (s < 120 ? -s / 2 : s < 300 ? -60 : Math.min(-60 + (s - 300) / 2, 0));
+    const fed = feed(
+      begin(matt, electric),
+      fallenMatt((s) => 520 - s / 20 + (s > 60 ? air(s - 60) : 0)),
+    );
+    expect(stagedAlerts(fed).some((a) => a.alert === 'lid-open-hot')).toBe(true);
+    expect(told(fed)).toEqual([]);
+  });
+
   it('is none of a kiln that falls by itself', () => {
     expect(
       told(
