@@ -5,7 +5,7 @@
  *   npm run bench                  everything but the recorded sets
  *   npm run bench -- NAME          one of them: core, start, latency, memory, page, record, modbus, parsers, endless-line,
  *                                  simulator, thermometry; or what is not done
- *                                  unasked: corpus, unplugs, record-damage, record-kills (some minutes), memory-hour (an hour)
+ *                                  unasked: corpus, unplugs, restarts, record-damage, record-kills (some minutes), memory-hour (an hour)
  *   npm run bench -- alerts        what the alerts are worth over the simulator's corpus; see alerts.ts for its options
  *   npm run bench -- --data DIR    the forecast, the alerts and fitted models on a folder of recorded sets
  */
@@ -28,7 +28,7 @@ import { benchKills } from './record-kills.ts';
 import { benchCorpus, benchSimulator } from './simulator.ts';
 import { benchStart } from './start.ts';
 import { benchThermometry } from './thermometry.ts';
-import { benchUnplugs } from './unplugs.ts';
+import { benchRestarts, benchUnplugs } from './unplugs.ts';
 
 interface Bench {
   readonly run: (built: Built) => Promise<string>;
@@ -55,6 +55,7 @@ const ON_REQUEST: Readonly<Record<string, Bench>> = {
   corpus: { run: benchCorpus, isPossible: () => true },
   'alerts-worker': { run: workForAlerts, isPossible: () => true },
   unplugs: { run: benchUnplugs, isPossible: () => needs('socat') },
+  restarts: { run: benchRestarts, isPossible: () => needs('mosquitto') },
   'record-damage': { run: benchDamage, isPossible: () => true },
   'record-kills': { run: benchKills, isPossible: () => needs('gcc', 'socat') },
   'memory-hour': { run: benchMemoryHour, isPossible: () => needs('mosquitto') },

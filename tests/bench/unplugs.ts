@@ -1,13 +1,15 @@
-/** A plug pulled 500 times: whether anything grows, and whether questions are still asked by one chain only. */
+/** A plug pulled 500 times, a broker started anew 200 times: whether anything grows, and whether one chain only asks. */
 import { readdirSync } from 'node:fs';
 import { setTimeout as passed } from 'node:timers/promises';
 import { setFlagsFromString } from 'node:v8';
 import { runInNewContext } from 'node:vm';
 import { hurriedClock } from '../support/hurried-clock.ts';
-import { possibleSources, type SourceKind } from '../support/source-benches.ts';
+import { BROKERS, possibleSources, type SourceKind } from '../support/source-benches.ts';
 import { figure, table } from './figures.ts';
 
 const UNPLUGS = 500;
+/** Requirement C14. */
+const RESTARTS = 200;
 /** So that a wait of 30 s is one of 150 ms. */
 const HURRY = 200;
 /** Ten rounds of questions in a second of real time, which a busy machine keeps up with too. */
@@ -24,11 +26,15 @@ interface Looked {
   readonly perS: number;
 }
 
-export async function benchUnplugs(): Promise<string> {
+export const benchUnplugs = (): Promise<string> => compared('unplugs', UNPLUGS, possibleSources());
+
+export const benchRestarts = (): Promise<string> => compared('restarts of the broker', RESTARTS, BROKERS);
+
+async function compared(what: string, times: number, kinds: readonly SourceKind[]): Promise<string> {
   setFlagsFromString('--expose_gc');
   const rows: string[][] = [];
-  for (const kind of possibleSources()) {
-    const [first, last] = await unplugged(kind);
+  for (const kind of kinds) {
+    const [first, last] = await unplugged(kind, times);
     const both = (of: (looked: Looked) => number): string => `${figure(of(first))} → ${figure(of(last))}`;
     rows.push([
       kind.name,
@@ -41,13 +47,13 @@ export async function benchUnplugs(): Promise<string> {
     ]);
   }
   return table(
-    `unplugs: after the first and the last of ${UNPLUGS}, the instrument plugged in; on a clock ${HURRY} times as fast`,
+    `${what}: after the first and the last of ${times}, the instrument plugged in; on a clock ${HURRY} times as fast`,
     ['', 'open files', 'handles', 'listeners', 'timers', 'heap, MB', 'messages a second'],
     rows,
   );
 }
 
-async function unplugged(kind: SourceKind): Promise<[Looked, Looked]> {
+async function unplugged(kind: SourceKind, times: number): Promise<[Looked, Looked]> {
   const bench = await kind.bench(EVERY_S);
   const clock = hurriedClock(HURRY);
   const input = bench.input(clock);
@@ -82,7 +88,7 @@ async function unplugged(kind: SourceKind): Promise<[Looked, Looked]> {
   }
   try {
     const first = await look();
-    for (let i = 2; i < UNPLUGS; i++) {
+    for (let i = 2; i < times; i++) {
       const before = heardCount;
       const instrument = await bench.plugIn();
       await until(() => state === 'connected' && heardCount > before);

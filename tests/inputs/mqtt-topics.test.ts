@@ -1,4 +1,5 @@
-import { createServer, type Server } from 'node:net';
+import { readdirSync } from 'node:fs';
+import { connect, createServer, type Server, type Socket } from 'node:net';
 import { connectAsync, type MqttClient } from 'mqtt';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { Input } from '../../daemon/inputs/input.ts';
@@ -7,8 +8,10 @@ import { startSmallBroker } from '../../daemon/inputs/small-broker.ts';
 import { attentiveListener } from '../support/attentive-listener.ts';
 import { lineTo } from '../support/cut-line.ts';
 import { needs } from '../support/debian.ts';
+import { hurriedClock } from '../support/hurried-clock.ts';
 import { manualWaits } from '../support/manual-waits.ts';
 import { freePort, mosquitto } from '../support/mosquitto.ts';
+import { BROKERS } from '../support/source-benches.ts';
 
 const hasMosquitto = needs('mosquitto', 'mosquitto_passwd', 'openssl');
 
@@ -228,6 +231,89 @@ describe.runIf(hasMosquitto)('an encrypted line to Mosquitto', () => {
   });
 });
 
+describe.runIf(hasMosquitto).each(BROKERS)('$name', ({ name, bench }) => {
+  it('that is started anew ten times is found each time, with our own back-off, and nothing grows', async () => {
+    const source = await bench();
+    const clock = hurriedClock(40);
+    const listener = attentiveListener();
+    const input = source.input(clock, () => 0);
+    toStop.push(source.end, () => input.stop());
+    input.start(listener);
+    let files = 0;
+    let timers = 0;
+    for (let round = 1; round <= 10; round++) {
+      const [toldBefore, heardBefore] = [listener.statuses.length, listener.messages.length];
+      const board = await source.plugIn();
+      await listener.told((s) => s.state === 'connected', toldBefore);
+      await listener.message((m) => m.text === '648.5', heardBefore);
+      const toldThen = listener.statuses.length;
+      await board.unplug();
+      await listener.told((s) => s.state === 'lost', toldThen);
+      if (round === 3) [files, timers] = [openFiles(), clock.timerCount()];
+    }
+    // A try may be under way as they are counted: one file and its timers, not one of each round.
+    expect(openFiles()).toBeLessThanOrEqual(files + 2);
+    expect(clock.timerCount()).toBeLessThanOrEqual(timers + 2);
+    const ours = [1000, 2000, 4000, 8000, 16_000, 30_000];
+    expect(clock.asked.filter((ms) => ours.includes(ms)).length).toBeGreaterThanOrEqual(10);
+    expect(name).toContain('Mosquitto');
+  });
+});
+
+describe.runIf(hasMosquitto).each(['3.1.1', 5] as const)(
+  'another program under our name at the broker, MQTT %s',
+  (version) => {
+    it('is outlived: we come back under another name, and do not fight', async () => {
+      const { port, stop } = await mosquitto();
+      toStop.push(stop);
+      const names: string[] = [];
+      const door = await sniffing(port, (bytes) => {
+        const [name] = /spyhole-[0-9a-f]{12}/.exec(bytes.toString('latin1')) ?? [];
+        if (name !== undefined) names.push(name);
+      });
+      toStop.push(door.stop);
+      const { listener, clock } = watchWith(door.port, { version });
+      await listener.told((s) => s.state === 'connected');
+      const thief = await connectAsync(`mqtt://127.0.0.1:${port}`, {
+        clientId: names[0] ?? '',
+        protocolVersion: version === 5 ? 5 : 4,
+        reconnectPeriod: 0,
+      });
+      thief.on('error', () => {});
+      toStop.push(() => thief.endAsync(true));
+      const { sentence } = await listener.told((s) => s.state === 'lost');
+      // Debian's Mosquitto closes the line without a reason, in either version.
+      expect(sentence).toContain('it is tried again by itself');
+      expect(await clock.passNextWait()).toBe(1000);
+      await listener.told((s) => s.state === 'connected', 3);
+      expect(names).toHaveLength(2);
+      expect(names[1]).not.toBe(names[0]);
+      expect(thief.connected).toBe(true);
+    });
+  },
+);
+
+it.each([
+  [142, 'Another program has taken our place at the broker', 30_000],
+  [152, 'has shut us out', 30_000],
+  [139, 'is being shut down', 1000],
+])('a broker that closes the line with reason %i of MQTT 5 is quoted in plain words', async (reason, words, waitMs) => {
+  const letsUsIn = Buffer.from([0x20, 3, 0, 0, 0]);
+  const closes = Buffer.from([0xe0, 2, reason, 0]);
+  const server = createServer((socket) => {
+    socket.on('error', () => {});
+    socket.once('data', () => socket.end(Buffer.concat([letsUsIn, closes])));
+  });
+  await new Promise<void>((resolve) => server.listen(0, '127.0.0.1', resolve));
+  toStop.push(() => new Promise((resolve) => server.close(resolve)));
+  const address = server.address();
+  const port = typeof address === 'object' && address !== null ? address.port : 0;
+  const { listener, clock } = watchWith(port, { version: 5 });
+  const { sentence } = await listener.told((s) => s.state === 'lost');
+  expect(sentence).toContain(words);
+  expect(await clock.passNextWait()).toBe(waitMs);
+});
+
 it.runIf(hasMosquitto)('a network that dies without a word is noticed', async () => {
   const { port, stop } = await mosquitto();
   toStop.push(stop);
@@ -239,3 +325,32 @@ it.runIf(hasMosquitto)('a network that dies without a word is noticed', async ()
   const { sentence } = await listener.told((s) => s.state === 'lost');
   expect(sentence).toContain('has gone without a word');
 });
+
+function openFiles(): number {
+  return readdirSync('/proc/self/fd').length;
+}
+
+/** A door before the broker at which what goes in is looked at. */
+async function sniffing(to: number, look: (bytes: Buffer) => void): Promise<{ port: number; stop(): Promise<void> }> {
+  const sockets = new Set<Socket>();
+  const server = createServer((near) => {
+    const far = connect(to, '127.0.0.1');
+    for (const socket of [near, far]) {
+      sockets.add(socket);
+      socket.on('error', () => {});
+    }
+    near.on('close', () => far.destroy());
+    near.on('data', look);
+    near.pipe(far);
+    far.pipe(near);
+  });
+  await new Promise<void>((resolve) => server.listen(0, '127.0.0.1', resolve));
+  const address = server.address();
+  return {
+    port: typeof address === 'object' && address !== null ? address.port : 0,
+    async stop() {
+      for (const socket of sockets) socket.destroy();
+      await new Promise((resolve) => server.close(resolve));
+    },
+  };
+}

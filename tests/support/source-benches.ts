@@ -15,7 +15,7 @@ import { modbusSlave } from '../../simulators/modbus/slave.ts';
 import { tcpDevice } from '../../simulators/modbus/tcp-device.ts';
 import { mqttDevice } from '../../simulators/mqtt-device.ts';
 import { type DebianProgram, needs } from './debian.ts';
-import { freePort } from './mosquitto.ts';
+import { freePort, mosquitto } from './mosquitto.ts';
 import { type TerminalPair, terminalPair } from './terminal-pair.ts';
 
 export interface Instrument {
@@ -68,6 +68,17 @@ export const SOURCES: readonly SourceKind[] = [
   { name: 'Modbus over the network', needs: [], bench: tcpBench },
   { name: 'MQTT', needs: [], bench: mqttBench },
 ];
+
+/** A broker of its own for each try: what is pulled is the broker's plug. */
+export const BROKERS: readonly SourceKind[] = (['3.1.1', 5] as const).map((version) => ({
+  name: `Mosquitto, MQTT ${version}`,
+  needs: ['mosquitto'],
+  bench: () =>
+    brokerBench(version, async (port) => {
+      const { stop } = await mosquitto({ port, isQuiet: true });
+      return stop;
+    }),
+}));
 
 export function possibleSources(): readonly SourceKind[] {
   return SOURCES.filter((kind) => needs(...kind.needs));
@@ -208,14 +219,24 @@ function oneOf(inputs: readonly Input[]): Input {
   return input;
 }
 
-async function mqttBench(): Promise<SourceBench> {
+function mqttBench(): Promise<SourceBench> {
+  return brokerBench('3.1.1', async (port) => {
+    const { close } = await startSmallBroker({ host: '127.0.0.1', port });
+    return close;
+  });
+}
+
+async function brokerBench(
+  version: '3.1.1' | 5,
+  startBroker: (port: number) => Promise<() => Promise<void>>,
+): Promise<SourceBench> {
   const port = await freePort();
   const url = `mqtt://127.0.0.1:${port}`;
   return {
-    decoding: { kind: 'channels', channels: { 'kiln/shelf': 'shelf' } },
-    input: (clock, chance) => mqttTopics({ name: 'one', url, topics: ['kiln/shelf'] }, clock, chance),
+    decoding: { kind: 'topics', points: [{ gives: 'shelf', topic: 'kiln/shelf' }] },
+    input: (clock, chance) => mqttTopics({ name: 'one', url, version, topics: ['kiln/shelf'] }, clock, chance),
     async plugIn() {
-      const broker = await startSmallBroker({ host: '127.0.0.1', port });
+      const stopBroker = await startBroker(port);
       const board = await mqttDevice({ url, topicPrefix: 'kiln', qos: 0 });
       const say = (text: string): Promise<void> => board.publish('shelf', text).catch(() => undefined);
       const beat = setInterval(() => void say('648.5'), SAYS_EACH_MS);
@@ -224,7 +245,7 @@ async function mqttBench(): Promise<SourceBench> {
         async unplug() {
           clearInterval(beat);
           await board.stop();
-          await broker.close();
+          await stopBroker();
         },
       };
     },

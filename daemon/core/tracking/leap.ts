@@ -2,7 +2,7 @@
 import type { TimedC } from '../numbers/line-fit.ts';
 import { countOf } from '../numbers/timed-list.ts';
 import { clamp, secondsBetween } from '../numbers/units.ts';
-import type { SensorTrack } from './sensor-track.ts';
+import type { Leapt, SensorTrack } from './sensor-track.ts';
 
 /**
  * The largest step between two readings that is believed at once, and the pace that is added for the time between them.
@@ -12,6 +12,12 @@ import type { SensorTrack } from './sensor-track.ts';
 const RISE_C = 12;
 const FALL_C = 25;
 const PACE_C_PER_S = 3;
+/**
+ * A door takes a kiln's heat away in a moment, and what it does is told with the second reading. Nothing brings heat so
+ * fast, and two spoilt lines in a row that agree are no rarity on a bad wire: a rise waits for the third. Ours.
+ */
+const RISE_COUNT = 3;
+const FALL_COUNT = 2;
 /** Two leapt readings agree within this, and the pace between them. */
 const AGREE_C = 15;
 const AGREE_C_PER_S = 1.5;
@@ -36,16 +42,24 @@ export function judgeLeap(track: SensorTrack, atMs: number, celsius: number): Le
   const stepC = celsius - last.celsius;
   const limitC = (stepC > 0 ? RISE_C : FALL_C) + PACE_C_PER_S * allowedS;
   if (Math.abs(stepC) <= limitC) return 'no';
-  if (leapt === null || secondsBetween(leapt.atMs, atMs) < TWICE_RATIO * (intervalS ?? 0)) return 'wait';
-  if (!agrees(leapt, atMs, celsius)) return 'wait';
+  if (leapt === null || isTwice(track, leapt, atMs) || !agrees(leapt, atMs, celsius)) return 'wait';
+  if (leapt.count + 1 < (stepC > 0 ? RISE_COUNT : FALL_COUNT)) return 'wait';
   const isBeyond = countOf(track.recent) > 2 && Math.abs(stepC) > NEVER_C + NEVER_C_PER_S * sinceS;
   const waitedS = secondsBetween(leapt.atMs, atMs);
   return isBeyond && waitedS < Math.max(NEVER_WAITS_S, 2.5 * (intervalS ?? 0)) ? 'wait' : 'confirmed';
 }
 
-/** The reading with which those that wait must agree: the first of them. */
-export function keepLeapt({ leapt }: SensorTrack, reading: TimedC): TimedC {
-  return leapt !== null && agrees(leapt, reading.atMs, reading.celsius) ? leapt : reading;
+/** Those that wait must agree with the first of them. */
+export function keepLeapt(track: SensorTrack, reading: TimedC): Leapt {
+  const { leapt } = track;
+  if (leapt === null || !agrees(leapt, reading.atMs, reading.celsius)) {
+    return { ...reading, count: 1, lastMs: reading.atMs };
+  }
+  return isTwice(track, leapt, reading.atMs) ? leapt : { ...leapt, count: leapt.count + 1, lastMs: reading.atMs };
+}
+
+function isTwice({ intervalS }: SensorTrack, { lastMs }: Leapt, atMs: number): boolean {
+  return secondsBetween(lastMs, atMs) < TWICE_RATIO * (intervalS ?? 0);
 }
 
 function agrees(leapt: TimedC, atMs: number, celsius: number): boolean {

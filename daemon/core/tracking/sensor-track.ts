@@ -2,13 +2,19 @@
 import type { TimedC } from '../numbers/line-fit.ts';
 import { countOf, NO_READINGS, readingAt, type TimedList, withReading } from '../numbers/timed-list.ts';
 
+/** The first of the readings that leapt and agree, and how many they are. */
+export interface Leapt extends TimedC {
+  readonly count: number;
+  readonly lastMs: number;
+}
+
 export interface SensorTrack {
   readonly name: string;
   /** Good readings of the last `RECENT_S`, oldest first. */
   readonly recent: TimedList;
   readonly last: TimedC | null;
-  /** A reading that leapt away and waits for a second one to agree with it. */
-  readonly leapt: TimedC | null;
+  /** A reading that leapt away and waits for others to agree with it. */
+  readonly leapt: Leapt | null;
   readonly lastGoodAtMs: number | null;
   /** Usual seconds between two readings, learned as they come. */
   readonly intervalS: number | null;
