@@ -107,7 +107,7 @@ export function App({ store, device, heardMs, nowMs }: AppProps) {
         ) : route.screen === 'firings' && route.firing !== null ? (
           <FiringPage id={route.firing} dashboard={dashboard} theme={theme} />
         ) : route.screen === 'compare' ? (
-          <ComparePage ids={route.compared ?? []} dashboard={dashboard} theme={theme} />
+          <ComparePage ids={route.compared ?? []} theme={theme} />
         ) : route.screen === 'proof' ? (
           <ProofPage firing={route.firing} dashboard={dashboard} />
         ) : route.screen === 'firings' ? (

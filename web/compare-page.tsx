@@ -4,7 +4,6 @@ import type { Curve, FiringDetail } from '../daemon/wire/live-messages.ts';
 import { type Answer, api } from './api.ts';
 import { CompareSheet } from './charts.tsx';
 import { type Alignment, aligned, type Compared, rulingStretches } from './compare.ts';
-import type { Dashboard } from './dashboard-state.ts';
 import { celsius, dateOf, timeNear } from './format.ts';
 import { figuresOf } from './past-panels.tsx';
 import { compare as words } from './record-wording.ts';
@@ -34,11 +33,10 @@ async function askAll(ids: readonly string[]): Promise<Answer<readonly Asked[]>>
 
 interface ComparePageProps {
   readonly ids: readonly string[];
-  readonly dashboard: Dashboard;
   readonly theme: Theme;
 }
 
-export function ComparePage({ ids, dashboard, theme }: ComparePageProps) {
+export function ComparePage({ ids, theme }: ComparePageProps) {
   const isEnough = ids.length >= 2 && ids.length <= 6;
   const answer = useAnswer(ids.join(' '), () => askAll(isEnough ? ids : []));
   return (
@@ -51,9 +49,7 @@ export function ComparePage({ ids, dashboard, theme }: ComparePageProps) {
       <h1>{words.title}</h1>
       {!isEnough && <p class="lead">{words.tooFew}</p>}
       {answer?.ok === false && <p class="refusal">{answer.sentence}</p>}
-      {isEnough && answer?.ok && (
-        <Comparison all={answer.value} utcOffsetMinutes={dashboard.snapshot.utcOffsetMinutes} theme={theme} />
-      )}
+      {isEnough && answer?.ok && <Comparison all={answer.value} theme={theme} />}
     </div>
   );
 }
@@ -65,17 +61,16 @@ const NEAR_H = 1;
 
 interface ComparisonProps {
   readonly all: readonly Asked[];
-  readonly utcOffsetMinutes: number;
   readonly theme: Theme;
 }
 
-function Comparison({ all, utcOffsetMinutes, theme }: ComparisonProps) {
+function Comparison({ all, theme }: ComparisonProps) {
   const [by, setBy] = useState<Alignment['by']>('start');
   const [atC, setAtC] = useState(USUAL_C);
   const [reach, setReach] = useState<CompareReach>('whole');
   const aroundH = reach === 'near' && by !== 'start' ? NEAR_H : null;
   const nameOf = ({ detail }: Asked): string =>
-    `${detail.scheduleName ?? firingWords.noPlan}, ${detail.kilnName}, ${dateOf(detail.startedAtMs, utcOffsetMinutes)}`;
+    `${detail.scheduleName ?? firingWords.noPlan}, ${detail.kilnName}, ${dateOf(detail.startedAtMs, detail.utcOffsetMinutes)}`;
   const { drawn, missing } = useMemo(() => {
     const alignment: Alignment = by === 'temperature' ? { by, celsius: atC } : { by };
     const laid = all.map((one) => ({
@@ -86,7 +81,7 @@ function Comparison({ all, utcOffsetMinutes, theme }: ComparisonProps) {
       drawn: laid.flatMap(({ firing }): Compared[] => (firing === null ? [] : [firing])),
       missing: laid.filter(({ firing }) => firing === null).map(({ name }) => name),
     };
-  }, [all, by, atC, utcOffsetMinutes]);
+  }, [all, by, atC]);
   return (
     <>
       <form class="search-form" onSubmit={(event) => event.preventDefault()}>
@@ -141,16 +136,16 @@ function Comparison({ all, utcOffsetMinutes, theme }: ComparisonProps) {
           {words.never(name)}
         </p>
       ))}
-      <SideBySide all={all} utcOffsetMinutes={utcOffsetMinutes} />
+      <SideBySide all={all} />
     </>
   );
 }
 
 /** The figures of each record in one table: a row for each that any of them has. */
-function SideBySide({ all, utcOffsetMinutes }: Pick<ComparisonProps, 'all' | 'utcOffsetMinutes'>) {
+function SideBySide({ all }: Pick<ComparisonProps, 'all'>) {
   const columns = all.map(({ detail }) => ({
     detail,
-    rows: figuresOf(detail, (atMs) => timeNear(atMs, detail.startedAtMs, utcOffsetMinutes)),
+    rows: figuresOf(detail, (atMs) => timeNear(atMs, detail.startedAtMs, detail.utcOffsetMinutes)),
   }));
   // The order of whichever has most to tell.
   const rows = columns.map((column) => column.rows).sort((a, b) => b.length - a.length);
@@ -169,7 +164,7 @@ function SideBySide({ all, utcOffsetMinutes }: Pick<ComparisonProps, 'all' | 'ut
                 <th key={detail.id} scope="col">
                   {detail.scheduleName ?? firingWords.noPlan}
                   <span class="small">
-                    {detail.kilnName}, {dateOf(detail.startedAtMs, utcOffsetMinutes)}
+                    {detail.kilnName}, {dateOf(detail.startedAtMs, detail.utcOffsetMinutes)}
                   </span>
                 </th>
               ))}

@@ -57,7 +57,11 @@ export function hear(state: Dashboard | null, message: Heard): Dashboard | null 
         atMs: Math.max(state.atMs, message.atMs),
         ages: message.ages,
         kilns: withSigns(state.kilns, message.signs),
-        ...(message.simulated !== undefined && { snapshot: { ...state.snapshot, simulated: message.simulated } }),
+        snapshot: {
+          ...state.snapshot,
+          ...(message.simulated !== undefined && { simulated: message.simulated }),
+          ...(message.utcOffsetMinutes !== undefined && { utcOffsetMinutes: message.utcOffsetMinutes }),
+        },
       };
     case 'trouble':
       if (message.kiln === null) return { ...state, troubles: message.troubles };

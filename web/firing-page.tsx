@@ -72,7 +72,8 @@ interface FiringProps {
 }
 
 function Firing({ detail, curve, dashboard, theme, askAgain }: FiringProps) {
-  const { utcOffsetMinutes, mayCommand } = dashboard.snapshot;
+  const { mayCommand } = dashboard.snapshot;
+  const { utcOffsetMinutes } = detail;
   const heat = dashboard.kilns.find(({ now }) => now.id === detail.kiln)?.now.heat ?? null;
   const view = useMemo(
     () => curveOfPast(detail, curve, utcOffsetMinutes, heat),

@@ -59,13 +59,7 @@ export function FiringsPage({ dashboard }: { readonly dashboard: Dashboard }) {
       {rows?.length === 0 && isAsking && <p class="quiet">{searchWords.none}</p>}
       <ol class="firing-list">
         {rows?.map((row) => (
-          <Row
-            key={row.id}
-            row={row}
-            utcOffsetMinutes={utcOffsetMinutes}
-            isTicked={ticked.includes(row.id)}
-            tick={(isOn) => tick(row.id, isOn)}
-          />
+          <Row key={row.id} row={row} isTicked={ticked.includes(row.id)} tick={(isOn) => tick(row.id, isOn)} />
         ))}
       </ol>
       {rows?.length === MOST_ROWS && <p class="quiet">{searchWords.more(MOST_ROWS)}</p>}
@@ -89,13 +83,13 @@ export function FiringsPage({ dashboard }: { readonly dashboard: Dashboard }) {
 
 interface RowProps {
   readonly row: FiringRow;
-  readonly utcOffsetMinutes: number;
   readonly isTicked: boolean;
   tick(isOn: boolean): void;
 }
 
-function Row({ row, utcOffsetMinutes, isTicked, tick }: RowProps) {
+function Row({ row, isTicked, tick }: RowProps) {
   const name = row.scheduleName ?? words.noPlan;
+  const { utcOffsetMinutes } = row;
   const when = `${dateOf(row.startedAtMs, utcOffsetMinutes)}, ${timeOfDay(row.startedAtMs, utcOffsetMinutes)}`;
   return (
     <li>

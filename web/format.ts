@@ -95,3 +95,10 @@ export function tickLabel(atMs: number, utcOffsetMinutes: number): string {
   const atMidnight = (atMs + utcOffsetMinutes * MINUTE_MS) % DAY_MS === 0;
   return atMidnight ? dateOf(atMs, utcOffsetMinutes).slice(0, -5) : timeOfDay(atMs, utcOffsetMinutes);
 }
+
+/** "UTC+1", "UTC+5:30" */
+export function zoneName(utcOffsetMinutes: number): string {
+  const minutes = Math.abs(utcOffsetMinutes) % 60;
+  const hours = Math.floor(Math.abs(utcOffsetMinutes) / 60);
+  return `UTC${utcOffsetMinutes < 0 ? '−' : '+'}${hours}${minutes === 0 ? '' : `:${String(minutes).padStart(2, '0')}`}`;
+}

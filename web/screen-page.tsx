@@ -2,6 +2,7 @@
 import { BellTest } from './bell-test.tsx';
 import type { Dashboard, KilnView } from './dashboard-state.ts';
 import { type Device, useDevice } from './device.ts';
+import { timeOfDay, zoneName } from './format.ts';
 import { NameField } from './name-field.tsx';
 import type { Theme } from './theme.ts';
 import { type Unit, unit } from './unit.ts';
@@ -23,6 +24,7 @@ export function ScreenPage({ device, dashboard, kiln, theme, turnTheme }: Screen
   useUnit();
   const state = device.sound.state();
   const install = device.installing.state();
+  const { utcOffsetMinutes } = dashboard.snapshot;
   return (
     <div class="sheet screen">
       <h1>{words.title}</h1>
@@ -95,6 +97,10 @@ export function ScreenPage({ device, dashboard, kiln, theme, turnTheme }: Screen
           ))}
         </fieldset>
         <p class="quiet">{words.unitNote}</p>
+      </section>
+      <section>
+        <h2>{words.clock}</h2>
+        <p>{words.zone(zoneName(utcOffsetMinutes), timeOfDay(dashboard.atMs, utcOffsetMinutes))}</p>
       </section>
       <section>
         <h2>{words.name}</h2>

@@ -230,6 +230,9 @@ export const screen = {
   brightness: 'Brightness',
   unit: 'Degrees',
   unitNote: 'Only what is shown here changes; the record stays in °C.',
+  clock: 'Times',
+  zone: (zone: string, now: string) =>
+    `All times are those of the kiln’s computer: ${now} now, ${zone}. A past firing keeps the times of its own day.`,
   name: 'Who presses here',
 };
 

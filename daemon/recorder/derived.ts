@@ -7,7 +7,7 @@ import { firingsFolder } from './file-recorder.ts';
 import { requireFiringId } from './firing-id.ts';
 
 /** Raised when what is kept changes its shape: older files are then made anew. */
-export const DERIVED_VERSION = 2;
+export const DERIVED_VERSION = 3;
 
 export interface Derived {
   /** What was kept for this firing, or undefined where there is nothing that fits the record as it stands. */

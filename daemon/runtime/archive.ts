@@ -276,6 +276,7 @@ function rowOf(told: Told): FiringRow {
     plan: told.planLine.map(({ atMs, celsius }): Point => [Math.round(atMs), Math.round(celsius)]),
     words: wordsOf(told.words),
     simulated: told.simulated,
+    utcOffsetMinutes: kiln.utcOffsetMinutes,
   };
 }
 

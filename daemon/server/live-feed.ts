@@ -93,9 +93,9 @@ export function liveFeed(desk: Desk, { clock, check, mayCommand, log }: LiveFeed
   function beat(): void {
     if (viewers.size === 0) return;
     try {
-      const { ages, simulated, kilns } = desk.snapshot(false);
+      const { ages, simulated, kilns, utcOffsetMinutes } = desk.snapshot(false);
       const signs = Object.fromEntries(kilns.map(({ id, sign }) => [id, sign]));
-      tell({ type: 'heartbeat', atMs: clock.nowMs(), ages, simulated, signs });
+      tell({ type: 'heartbeat', atMs: clock.nowMs(), ages, simulated, utcOffsetMinutes, signs });
     } catch (error) {
       // No heartbeat without ages: the pages then say NOT LIVE by themselves, which is the truth.
       log(`The live feed has no heartbeat: ${messageOf(error)}.`);

@@ -78,6 +78,8 @@ export interface HeartbeatMessage {
   readonly ages: Readonly<Record<string, number | null>>;
   /** As in the snapshot: a demonstration changes its pace as it goes. */
   readonly simulated?: SnapshotMessage['simulated'];
+  /** As in the snapshot: in two nights of the year the clock on the wall is set. */
+  readonly utcOffsetMinutes?: number;
   /** What the sign at each kiln's door says, by the kiln's id. */
   readonly signs: Readonly<Record<string, DoorSign>>;
 }
@@ -175,6 +177,8 @@ export interface FiringRow {
   /** The painter's own words: the last note. */
   readonly words?: string | null;
   readonly simulated: boolean;
+  /** How far the workshop's clock was ahead of UTC when it was lit: its times are told as they stood on the wall. */
+  readonly utcOffsetMinutes: number;
 }
 
 /** Words about a firing, those written after its end among them. `line` is absent while the firing is on. */

@@ -233,6 +233,7 @@ function firingRow(): FiringRow {
     readings: 43_200,
     alerts: { overshoot: 1 },
     sketch: Array.from({ length: 60 }, (_, i): [number, number] => [Date.UTC(2015, 0, 1) + i * 600_000, 20 + i * 10]),
+    utcOffsetMinutes: 0,
     simulated: false,
   };
 }

@@ -117,6 +117,7 @@ describe('a page in another room', () => {
         atMs: Date.UTC(2026, 10, 18, 12, 58) + ms,
         ages: { 'gas/upper': 1, 'gas/lower': 1, 'electric/middle': 1 },
         simulated: null,
+        utcOffsetMinutes: 60,
         signs: Object.fromEntries(desk.snapshot(false).kilns.map(({ id, sign }) => [id, sign])),
       })),
     );

@@ -171,6 +171,7 @@ export function scriptedDesk(options: ScriptedOptions = {}): ScriptedDesk {
       alerts: Object.fromEntries(alerts.map((alert) => [alert.alert, 1])),
       sketch: [],
       simulated: options.simulated != null,
+      utcOffsetMinutes,
       schedule: begun.schedule,
       holds: [],
       alertList: alerts,

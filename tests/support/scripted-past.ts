@@ -64,6 +64,7 @@ function past(
     alerts: Object.fromEntries(alertList.map((alert) => [alert.alert, 1])),
     sketch: (curve.sensors[kiln.sensors[0] ?? ''] ?? []).flat().slice(0, 60),
     simulated: false,
+    utcOffsetMinutes: 60,
     schedule,
     holds: schedule.segments.flatMap((segment, index) =>
       segment.kind === 'hold'

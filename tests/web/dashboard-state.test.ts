@@ -2,6 +2,7 @@ import { describe, expect, test } from 'vitest';
 import type { AlertMessage } from '../../daemon/wire/live-messages.ts';
 import { curveOfWatch, holdsOf } from '../../web/curve-view.ts';
 import { type Dashboard, type Heard, hear, inOrder, statedAgeS } from '../../web/dashboard-state.ts';
+import { tickLabel, timeTicks } from '../../web/format.ts';
 import { judgeLiveness } from '../../web/liveness.ts';
 import { pageTitle } from '../../web/title.ts';
 import { traceAndMatt } from '../support/scripted-curve.ts';
@@ -36,6 +37,29 @@ function firingOf(state: Dashboard): string {
 }
 
 describe('what the page makes of what it hears', () => {
+  test('in the night in which the clock on the wall is set the page goes on by that clock, and its axis has no jump', () => {
+    const { desk, state, say } = listening('holding');
+    const nowMs = desk.nowMs();
+    const shown = (): readonly string[] => {
+      const { utcOffsetMinutes } = state().snapshot;
+      const { fromMs, toMs } = curveOfWatch(firstKiln(state()), {
+        nowMs,
+        utcOffsetMinutes,
+        reach: 'near',
+        isLive: true,
+      });
+      return timeTicks(fromMs, toMs, utcOffsetMinutes, 8).map((atMs) => tickLabel(atMs, utcOffsetMinutes));
+    };
+    const [firstBefore] = shown();
+    expect(firstBefore).toMatch(/^13:/);
+    say({ type: 'heartbeat', atMs: nowMs, ages: {}, signs: {}, utcOffsetMinutes: 0 });
+    const after = shown();
+    expect(after[0]).toBe(firstBefore?.replace('13:', '12:'));
+    const minutes = after.map((label) => Number(label.slice(0, 2)) * 60 + Number(label.slice(3)));
+    const steps = minutes.slice(1).map((minute, i) => minute - (minutes[i] ?? 0));
+    expect(new Set(steps).size).toBe(1);
+  });
+
   test('messages before the first snapshot are left out', () => {
     expect(hear(null, { type: 'heartbeat', atMs: 1, ages: {}, signs: {} })).toBeNull();
   });

@@ -10,6 +10,7 @@ import {
   timeNear,
   timeOfDay,
   timeTicks,
+  zoneName,
 } from '../../web/format.ts';
 
 const atMs = Date.UTC(2026, 10, 18, 13, 20);
@@ -71,5 +72,9 @@ describe('figures on the page', () => {
     expect(duration(42.9)).toBe('42 s');
     expect(duration(360)).toBe('6 min');
     expect(duration(7500)).toBe('2 h 05 min');
+  });
+
+  test('a zone is named by its hours ahead of UTC', () => {
+    expect([60, 0, -210, 330].map(zoneName)).toEqual(['UTC+1', 'UTC+0', 'UTC−3:30', 'UTC+5:30']);
   });
 });
