@@ -297,6 +297,34 @@ describe.skipIf(!hasChromium && !mustRun)('the hand at the page', () => {
     await page.locator('.act-buttons button:focus', { hasText: 'Valve' }).waitFor();
   });
 
+  test('every button and link is reached by the keyboard, in the order of the eye, and is seen to be', async () => {
+    const { page } = await show('overshoot', desktop);
+    const reached: string[] = [];
+    for (;;) {
+      await page.keyboard.press('Tab');
+      if (await page.evaluate('document.activeElement === document.body')) break; // Once around.
+      const { name, isMarked, isWithin } = await page.evaluate<{
+        name: string;
+        isMarked: boolean;
+        isWithin: boolean;
+      }>(`(() => {
+        const one = document.activeElement;
+        const box = one.getBoundingClientRect();
+        return {
+          name: one.textContent || one.getAttribute('type'),
+          isMarked: getComputedStyle(one).outlineStyle !== 'none',
+          isWithin: document.elementFromPoint(box.x + box.width / 2, box.y + box.height / 2)?.closest(one.tagName) === one,
+        };
+      })()`);
+      expect({ name, isMarked, isWithin }).toEqual({ name, isMarked: true, isWithin: true });
+      reached.push(name);
+    }
+    const order = ['Watch', 'I’ve seen it', 'Why, and what to do', 'Done', 'Near now', 'Valve', 'Hand the watch over'];
+    const places = order.map((name) => reached.indexOf(name));
+    expect(places).not.toContain(-1);
+    expect(places).toEqual([...places].sort((a, b) => a - b));
+  });
+
   test('what the eye saw is logged by one press', async () => {
     const { page, served } = await show('holding', phone);
     await page.getByRole('button', { name: 'Gloss seen' }).click();
