@@ -68,6 +68,7 @@ function ask(state: Foresight, now: TimedC, known: Known): Foresight {
   const sight: Sight = {
     now,
     lines: Array.from({ length: WINDOW_COUNT }, (_, i) => lineOf(state.lines, i)),
+    middlesC: state.highsC.map((highC, i) => (highC + (state.lowsC[i] ?? highC)) / 2),
     rangesC: state.highsC.map((highC, i) => highC - (state.lowsC[i] ?? highC)),
     ability,
     plan,

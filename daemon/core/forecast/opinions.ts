@@ -4,6 +4,8 @@
  *   as it is      nothing changes
  *   lines         the pace of one window, dying away in a time of its own (Newton's law of cooling)
  *   two paces     a quick pace that dies soon upon a slow one that lasts
+ *   turning       a quick pace that goes on turning as it lately did, as behind a slow couple, and dies
+ *   middle        back to the middle of where it has lately been
  *   plan          the plan ahead, some time late, with a deviation that is regained
  *   own pace      to the plan's next corner at the kiln's own pace, then on with the plan
  *   followers     a kiln steered after its plan, within what it can do; see `followers.ts`
@@ -23,6 +25,8 @@ export interface Sight {
   readonly lines: readonly Line[];
   /** How far the kiln has lately moved, for each judged look, °C. */
   readonly rangesC: readonly number[];
+  /** The middle of that. */
+  readonly middlesC: readonly number[];
   readonly ability: Ability;
   /** null where there is no plan. */
   readonly plan: { readonly ahead: PlanPath; readonly own: PlanPath; readonly past: readonly TimedC[] } | null;
@@ -38,6 +42,17 @@ const TWO_WINDOWS = [
 ] as const;
 const QUICK_S = [24, 144] as const;
 const SLOW_S = [648, 20_000] as const;
+/** A pace turns on by as much again as two windows differ, in so many seconds, and as long as three times that at most. */
+const TURNING = [
+  { windows: [0, 1], turnS: 10 },
+  { windows: [1, 2], turnS: 20 },
+] as const;
+const TURNING_DIES_S = 80;
+const TURNED_AFTER = 3;
+/** Of the distance to the middle so much is kept. */
+const KEPT_OF_MIDDLE = [Math.exp(-1), Math.exp(-1 / 3)] as const;
+/** The window, counted from the shortest, that tells where the kiln is. */
+const PRESENT_WINDOW = 1;
 /** The kiln shows the plan so many seconds late, and regains a deviation in so many. */
 const LATE_S = [0, 12, 60, 240] as const;
 const REGAIN_S = [50, 500, 5000] as const;
@@ -45,7 +60,9 @@ const OWN_PACE_WINDOWS = [1, 3] as const;
 
 const LINES_FROM = 1;
 const TWO_FROM = LINES_FROM + WINDOW_COUNT * DYING_S.length;
-const PLAN_FROM = TWO_FROM + TWO_WINDOWS.length * QUICK_S.length * SLOW_S.length;
+const TURNING_FROM = TWO_FROM + TWO_WINDOWS.length * QUICK_S.length * SLOW_S.length;
+const MIDDLE_FROM = TURNING_FROM + TURNING.length;
+const PLAN_FROM = MIDDLE_FROM + KEPT_OF_MIDDLE.length;
 const OWN_FROM = PLAN_FROM + LATE_S.length * REGAIN_S.length;
 const FOLLOWERS_FROM = OWN_FROM + 1 + OWN_PACE_WINDOWS.length;
 export const OPINION_COUNT = FOLLOWERS_FROM + FOLLOWER_COUNT;
@@ -66,6 +83,8 @@ const reachS = (aheadS: number, dyingS: number): number => dyingS * (1 - Math.ex
 const LINE_REACH_S = LOOKS_S.map((aheadS) => DYING_S.map((dyingS) => reachS(aheadS, dyingS)));
 const QUICK_REACH_S = LOOKS_S.map((aheadS) => QUICK_S.map((dyingS) => reachS(aheadS, dyingS)));
 const SLOW_REACH_S = LOOKS_S.map((aheadS) => SLOW_S.map((dyingS) => reachS(aheadS, dyingS)));
+const TURNING_REACH_S = LOOKS_S.map((aheadS) => TURNING.map(({ turnS }) => aheadS - reachS(aheadS, turnS)));
+const DIES_REACH_S = LOOKS_S.map((aheadS) => reachS(aheadS, TURNING_DIES_S));
 const KEPT_RATIO = LOOKS_S.map((aheadS) => REGAIN_S.map((regainS) => Math.exp(-aheadS / regainS)));
 /** The judged look whose range counts for each look. */
 const RANGE_OF_LOOK = LOOKS_S.map((_, look) => {
@@ -83,6 +102,8 @@ export function askAll(sight: Sight): number[] {
     const base = look * OPINION_COUNT;
     said[base] = sight.now.celsius;
     askLines(sight, look, base, said);
+    askTurning(sight, look, base, said);
+    askMiddle(sight, look, base, said);
   }
   if (sight.plan !== null) askPlan(sight, sight.plan, said);
   return said;
@@ -126,6 +147,32 @@ function askLines({ lines, rangesC }: Sight, look: number, base: number, said: n
         said[at++] = quickC + slow.slopePerS * heldS(slows[s] ?? 0, slowLimitS);
       }
     }
+  }
+}
+
+function askTurning({ lines, rangesC }: Sight, look: number, base: number, said: number[]): void {
+  const rangeC = rangesC[RANGE_OF_LOOK[look] ?? 0] ?? 0;
+  for (let i = 0; i < TURNING.length; i++) {
+    const turning = TURNING[i];
+    if (turning === undefined) return;
+    const quick = lines[turning.windows[0]];
+    const slow = lines[turning.windows[1]];
+    if (quick === undefined || slow === undefined) return;
+    const morePerS = quick.slopePerS - slow.slopePerS;
+    const reach = heldS(TURNING_REACH_S[look]?.[i] ?? 0, lastingS(morePerS, rangeC));
+    said[base + TURNING_FROM + i] =
+      quick.levelC +
+      quick.slopePerS * heldS(DIES_REACH_S[look] ?? 0, lastingS(quick.slopePerS, rangeC)) +
+      morePerS * Math.min(reach, TURNED_AFTER * turning.turnS);
+  }
+}
+
+function askMiddle({ lines, middlesC }: Sight, look: number, base: number, said: number[]): void {
+  const presentC = lines[PRESENT_WINDOW]?.levelC;
+  const middleC = middlesC[RANGE_OF_LOOK[look] ?? 0];
+  if (presentC === undefined || middleC === undefined) return;
+  for (let i = 0; i < KEPT_OF_MIDDLE.length; i++) {
+    said[base + MIDDLE_FROM + i] = middleC + (presentC - middleC) * (KEPT_OF_MIDDLE[i] ?? 0);
   }
 }
 
@@ -230,7 +277,9 @@ function firstWeight(opinion: number, aheadS: number, intervalS: number): number
     const offDying = Math.log(dyingS / (0.7 * aheadS + 100));
     return 0.5 * Math.exp(-0.5 * (offWindow * offWindow + offDying * offDying));
   }
-  if (opinion < PLAN_FROM) return 0.1;
+  if (opinion < TURNING_FROM) return 0.1;
+  if (opinion < MIDDLE_FROM) return 1;
+  if (opinion < PLAN_FROM) return 0.6;
   if (opinion < OWN_FROM) return 0.6;
   if (opinion === OWN_FROM) return 2.5;
   if (opinion < FOLLOWERS_FROM) return 1.25;

@@ -88,6 +88,12 @@ const CARRIED = JUDGED.map((_, hearer) =>
   }),
 );
 
+/** A corner of the plan shows in the far looks only: what a nearer one says against the plan carries less. */
+const PLAN_FADES = 0.15;
+const CARRIED_OF_PLAN = CARRIED.map((hearer, h) =>
+  hearer.map((share, speaker) => share * Math.min(judgedS(speaker) / judgedS(h), 1) ** PLAN_FADES),
+);
+
 /**
  * Weights at a judged look, from all looks' scores.
  * @param first what each opinion weighs before it has proved anything
@@ -98,10 +104,14 @@ export function weigh(scores: readonly Score[], judged: number, first: readonly 
   for (let g = 0; g < JUDGED.length; g++) {
     const score = scores[g];
     if (score === undefined || score.promiseCount === 0) continue;
-    const share = (CARRIED[judged]?.[g] ?? 0) * clamp(score.promiseCount / PROVED, 0, 1);
+    const provedRatio = clamp(score.promiseCount / PROVED, 0, 1);
+    const share = (CARRIED[judged]?.[g] ?? 0) * provedRatio;
     if (share < LEAST_SHARE) continue;
     voices += share;
-    for (let i = 0; i < OPINION_COUNT; i++) worse[i] = (worse[i] ?? 0) + share * (score.worse[i] ?? 0);
+    const ofPlan = (CARRIED_OF_PLAN[judged]?.[g] ?? 0) * provedRatio;
+    for (let i = 0; i < OPINION_COUNT; i++) {
+      worse[i] = (worse[i] ?? 0) + (i < KNOWS_PLAN_FROM ? share : ofPlan) * (score.worse[i] ?? 0);
+    }
   }
   const power = POWER / (voices + DOUBT);
   return {
