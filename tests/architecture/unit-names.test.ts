@@ -17,8 +17,11 @@ const PLAIN = new Set([
   // Fixed by what the outside may rely on.
   'celsius',
   'forecast',
-  // The version of the live messages, and a line's number in the record.
+  // A unit of its own.
+  'baud',
+  // The version of the live messages, a line's number in the record, and a seal's.
   'v',
+  'seal',
   'line',
   'lines',
   'actLines',
