@@ -99,8 +99,11 @@ export function pathReader(path: PlanPath, fallS: number): (atMs: number) => num
   };
 }
 
-/** A fall that this kiln has not shown yet may be so many times quicker or slower than is taken for likely. */
-const UNPROVEN_RATIO = 3;
+/**
+ * A fall that this kiln has not shown yet may be so many times quicker or slower than is taken for likely: with the flame
+ * out a bare couple falls far quicker than its kiln. From simulated firings.
+ */
+const UNPROVEN_RATIO = 6;
 
 /** How unsure the path is at each look as long as the kiln has not been seen to fall, °C: nothing before the fall begins. */
 export function unprovenFallC(schedule: Schedule, track: PlanTrack, now: TimedC, ability: Ability): number[] {
