@@ -15,7 +15,14 @@ import { wording } from './wording.ts';
 const HAND_LEAD_S = 215;
 const CALLED_LEAD_S = 545;
 const LATE_LEAD_S = 75;
-const ELECTRIC_LEAD_S = 150;
+const ELECTRIC_LEAD_S = 75;
+/** In a hold the flame is turned up and down within the band: only a climb that goes on is called as early as one to the top. */
+const HOLD_LEAD_S = 75;
+/** A controller that rounds the corner has lost this share of its pace in the last minutes. From simulated firings. */
+const UNROUNDED_RATIO = 0.85;
+const UNROUNDED_LEAD_S = 150;
+const GOES_ON_S = 360;
+const GOES_ON_RATIO = 0.6;
 /** After a hand was at the kiln its work needs time to show in a sheathed couple, unless there is none left. */
 const HAND_NEEDS_S = 360;
 const NO_TIME_S = 240;
@@ -113,7 +120,10 @@ function isHandLate(view: View, lately: TraceLine, leadS: number, ceilingC: numb
   const isUnbent = lately.perS > UNBENT_RATIO * climbPerS && !isBending;
   // Once averted, the hand knows: it is called again only where little time is left.
   const wasAverted = view.standing.some((a) => a.alert === 'overshoot' && a.phase === 'over');
-  const wordS = wasAverted ? LATE_LEAD_S : isCallUnanswered(view) ? CALLED_LEAD_S : HAND_LEAD_S;
+  const isWave =
+    view.segment?.kind === 'hold' && (traceLine(trace, GOES_ON_S)?.perS ?? 0) < GOES_ON_RATIO * lately.perS;
+  const handS = isWave ? HOLD_LEAD_S : HAND_LEAD_S;
+  const wordS = wasAverted ? LATE_LEAD_S : isCallUnanswered(view) ? CALLED_LEAD_S : handS;
   if (isUnbent && leadS <= wordS) return true;
   if (isBending && leadS > 45) return 'unsure';
   return lately.atEndC > ceilingC + Math.max(0.6 * view.toleranceC, 0.7 * view.rippleC) && leadS <= LATE_LEAD_S;
@@ -122,7 +132,13 @@ function isHandLate(view: View, lately: TraceLine, leadS: number, ceilingC: numb
 /** A controller rounds the corner in the last degrees, relays make it ripple: only past it is a climb a wrong one. */
 function isControllerLate(view: View, leadS: number, nowC: number, ceilingC: number): boolean {
   const pastC = Math.max(0.4 * view.toleranceC, 0.8 * view.rippleC);
-  return nowC >= ceilingC + pastC && leadS <= ELECTRIC_LEAD_S;
+  if (nowC >= ceilingC + pastC && leadS <= ELECTRIC_LEAD_S) return true;
+  // It goes through its top as if there were none.
+  const before = traceLine(view.trace, 540, 60);
+  const lately = traceLine(view.trace, STEADY_S);
+  const isRound = before === null || lately === null || lately.perS < UNROUNDED_RATIO * before.perS;
+  if (isRound || before.perS < perSecond(CLIMBING_CPERH)) return false;
+  return nowC >= ceilingC + Math.max(0.35 * view.toleranceC, view.rippleC) && leadS <= UNROUNDED_LEAD_S;
 }
 
 /**

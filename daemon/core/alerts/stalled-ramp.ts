@@ -68,6 +68,7 @@ function judge(view: View): Opinion {
   // An open lid explains it better.
   if (view.lidOpen === true || view.sign !== null) return undefined;
   const nowC = ruling.last.celsius;
+  if (view.kiln.heat === 'gas' && nowC < FORESEEN_FROM_C) return undefined;
   if (nowC > goalC - view.toleranceC || controllerWaits(view, nowC)) return undefined;
   const wantedCPerH = typeof segment.rateCPerH === 'number' ? segment.rateCPerH : FLAT_OUT_WANTS_C_PER_H;
   // Near the top, and while smoke is let off, a hand lets it rest a while.

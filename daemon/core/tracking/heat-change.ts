@@ -4,7 +4,7 @@
  */
 import { perHour, secondsBetween } from '../numbers/units.ts';
 import { celsiusAgo, latelyLine, type Trace } from './trace.ts';
-import type { Turn } from './turn.ts';
+import type { Turn, Turns } from './turn.ts';
 
 /** What the plan wants of the heat now. */
 export type HeatWish =
@@ -65,7 +65,7 @@ const FLAME_OFF_ROSE_C = 8;
 /** As far back as the swing after a door's shutting goes. From memory. */
 const PROPPED_BACK_S = 420;
 /** A climb that is so much faster than the plan's; and so long after a corner of the plan a controller has swung in. From simulated firings. */
-const RUNAWAY_RATIO = 1.6;
+const RUNAWAY_RATIO = 2.2;
 const RUNAWAY_CORNER_S = 900;
 /** Cooler a relay's rounds are long and steep. From simulated firings. */
 const RUNAWAY_FROM_C = 140;
@@ -76,26 +76,30 @@ const perS = (cPerH: number): number => cPerH / 3600;
 export function watchHeat(
   change: HeatChange | null,
   trace: Trace,
-  turn: Turn | null,
+  turns: Turns,
   context: HeatContext,
 ): HeatChange | null {
   const last = trace.bins[trace.bins.length - 1];
   if (last === undefined) return null;
-  if (change !== null) return stillSo(change, trace, turn, context, last.celsius, last.atMs);
-  if (turn === null) return null;
-  const z = turn.bendPerS / turn.bendSigmaPerS;
-  const kind = z <= -SURE ? ('gone' as const) : z >= SURE ? ('unwanted' as const) : null;
-  if (kind === null || isOneReading(trace, turn)) return null;
-  const isSo =
-    kind === 'gone' ? isGone(turn, trace, context, last.celsius) : isUnwanted(turn, trace, context, last.celsius);
-  if (!isSo) return null;
+  if (change !== null) return stillSo(change, trace, turns.most, context, last.celsius, last.atMs);
+  const { up, down } = turns;
+  if (isSure(down, trace) && isGone(down, trace, context, last.celsius)) return changeOf('gone', down, context);
+  if (isSure(up, trace) && isUnwanted(up, trace, context, last.celsius)) return changeOf('unwanted', up, context);
+  return null;
+}
+
+function isSure(turn: Turn | null, trace: Trace): turn is Turn {
+  return turn !== null && Math.abs(turn.bendPerS) >= SURE * turn.bendSigmaPerS && !isOneReading(trace, turn);
+}
+
+function changeOf(kind: HeatChange['kind'], turn: Turn, { wish }: HeatContext): HeatChange {
   return {
     kind,
     sinceMs: turn.atMs,
     fromC: turn.fromC,
     beforePerS: turn.beforePerS,
     sincePerS: turn.sincePerS,
-    wish: context.wish,
+    wish,
     steepestPerS: Math.max(-turn.sincePerS, 0),
   };
 }

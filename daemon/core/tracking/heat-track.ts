@@ -6,7 +6,7 @@ import { heatContext } from './heat-wish.ts';
 import type { PlanTrack } from './plan-track.ts';
 import { type Ripple, startRipple, watchRipple } from './ripple.ts';
 import { extendTrace, NO_TRACE, type Trace } from './trace.ts';
-import { findTurn, type Turn } from './turn.ts';
+import { findTurns, type Turn } from './turn.ts';
 
 export interface HeatTrack {
   readonly trace: Trace;
@@ -32,7 +32,7 @@ interface Known {
 /** Carries on by one good reading of the ruling sensor. */
 export function trackHeat(before: HeatTrack, now: TimedC, known: Known): HeatTrack {
   const trace = extendTrace(known.hasPaused ? NO_TRACE : before.trace, now);
-  const turn = findTurn(trace);
+  const turns = findTurns(trace);
   const context = heatContext(known.schedule, known.track, {
     heat: known.heat,
     toleranceC: known.toleranceC,
@@ -42,8 +42,8 @@ export function trackHeat(before: HeatTrack, now: TimedC, known: Known): HeatTra
     peakC: known.peakC,
     rippleC: before.ripple?.usualC ?? 0,
   });
-  const change = context === null ? null : watchHeat(known.hasPaused ? null : before.change, trace, turn, context);
-  return { trace, turn, change, ripple: nextRipple(before, trace, context) };
+  const change = context === null ? null : watchHeat(known.hasPaused ? null : before.change, trace, turns, context);
+  return { trace, turn: turns.most, change, ripple: nextRipple(before, trace, context) };
 }
 
 /** Goes on with the mean of each bin that has been filled. */

@@ -26,24 +26,37 @@ const BASE_BINS = 5;
 /** Wobble of the way that noise does not explain: currents, a relay's ripple, the hand's waves. °C over half a minute; from memory. */
 const WOBBLE_C = 0.12;
 
-/** The bend that stands out most, or null where nothing can be said. */
-export function findTurn(trace: Trace): Turn | null {
-  const { bins } = trace;
-  const count = bins.length;
-  const last = bins[count - 1];
-  if (last === undefined || count < BASE_BINS + 2) return null;
-  let best: Turn | null = null;
-  let bestZ = 0;
+/**
+ * The bends of the last minutes that stand out most: of all, upwards, and downwards; null where there is none. A corner of
+ * the plan, two minutes old, bends the way more than a relay does that has stuck a moment ago, and must not hide it.
+ */
+export interface Turns {
+  readonly most: Turn | null;
+  readonly up: Turn | null;
+  readonly down: Turn | null;
+}
+
+export const NO_TURNS: Turns = { most: null, up: null, down: null };
+
+export function findTurns(trace: Trace): Turns {
+  if (trace.bins.length < BASE_BINS + 2) return NO_TURNS;
+  let up: Turn | null = null;
+  let down: Turn | null = null;
+  let upZ = 0;
+  let downZ = 0;
   for (const triedS of TRIED_S) {
     const turn = hingeAt(trace, triedS);
     if (turn === null) continue;
-    const z = Math.abs(turn.bendPerS) / turn.bendSigmaPerS;
-    if (z > bestZ) {
-      bestZ = z;
-      best = turn;
+    const z = turn.bendPerS / turn.bendSigmaPerS;
+    if (z > upZ) {
+      upZ = z;
+      up = turn;
+    } else if (z < downZ) {
+      downZ = z;
+      down = turn;
     }
   }
-  return best;
+  return { most: upZ > -downZ ? up : down, up, down };
 }
 
 function hingeAt(trace: Trace, agoS: number): Turn | null {
