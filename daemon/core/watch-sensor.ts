@@ -14,7 +14,7 @@ import { heatState } from './tracking/heat-state.ts';
 /** With these there is no temperature at all. What else is told is a doubt: the figures are judged on, for want of better. */
 const CERTAIN: ReadonlySet<FaultCause> = new Set(['open-circuit', 'sentinel', 'out-of-range', 'reversed', 'frozen']);
 /** Of the watches over a sensor's way those that have kept quiet in sound firings. */
-const WAYS: readonly WayCause[] = ['frozen'];
+const WAYS: readonly WayCause[] = ['jump', 'frozen'];
 /** A lid that moved lately explains what the sensor does. */
 const OPEN_FOR_S = 300;
 const ANY_RANGE = { fromC: -270, toC: 2320 };
@@ -42,16 +42,16 @@ export function certainFault(watch: SensorWatch): SensorFault | null {
 
 function contextOf(state: FiringState, setup: SensorSetup, atMs: number): HealthContext {
   const heat = heatState(state, atMs);
+  const hasMovedLid =
+    state.sign !== null || (state.lidMovedAtMs !== null && secondsBetween(state.lidMovedAtMs, atMs) < OPEN_FOR_S);
   return {
     sensor: setup.name,
     range: isCoupleLetter(setup.letter) ? rangeOf(setup.letter) : ANY_RANGE,
     stepC: null,
     heat: heat === 'heated' ? 'on' : heat === 'cooling' ? 'off' : 'unknown',
     heading: headingOf(state),
-    isOpen:
-      state.lid?.open === true ||
-      state.sign !== null ||
-      (state.lidMovedAtMs !== null && secondsBetween(state.lidMovedAtMs, atMs) < OPEN_FOR_S),
+    isOpen: state.lid?.open === true || hasMovedLid,
+    hasMovedLid,
     others: othersOf(state, setup.name, atMs),
     codesC: [],
   };

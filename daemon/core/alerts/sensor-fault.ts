@@ -42,6 +42,9 @@ const LOW_EXPLAINS = [
 const LOW_REPLACES = ['lid-open-hot', 'heat-lost', 'cooling-too-fast', 'hold-short'] as const;
 const HIGH_EXPLAINS = ['heating-too-fast', 'sensors-disagree'] as const;
 
+/** A couple that has leapt goes on by its kiln's ways from there: that it is too hot may be true all the same. */
+const JUMPED = { explains: [...LOW_EXPLAINS, ...HIGH_EXPLAINS], replaces: LOW_REPLACES } as const;
+
 export const sensorFault: Rule = {
   alert: 'sensor-fault',
   onDelayS: 0,
@@ -98,7 +101,7 @@ function findingOf(view: View, sensor: string, cause: FaultCause, sentence: stri
     priority: isRuling && !isCooling ? 'now' : 'soon',
     sensor,
     cause,
-    ...(isRuling && { explains: EXPLAINS, replaces: REPLACES }),
+    ...(isRuling && (cause === 'jump' ? JUMPED : { explains: EXPLAINS, replaces: REPLACES })),
     message: isRuling ? wording.sensorFault(heat, cause, sensor) : wording.otherSensorFault(cause, sensor),
     because: wording.sensorBecause(
       sentence,

@@ -44,6 +44,8 @@ export interface HealthContext {
   readonly heading: 'up' | 'level' | 'down' | 'unknown';
   /** Lid or door is open, or was within the last minutes. */
   readonly isOpen: boolean;
+  /** It was opened or shut within the last minutes, as far as anybody knows. */
+  readonly hasMovedLid: boolean;
   readonly others: readonly OtherSensor[];
   /** Figures by which this instrument says that it has none, beyond the usual ones. */
   readonly codesC: readonly number[];

@@ -10,6 +10,7 @@ const usual: HealthContext = {
   heat: 'on',
   heading: 'up',
   isOpen: false,
+  hasMovedLid: false,
   others: [],
   codesC: [],
 };

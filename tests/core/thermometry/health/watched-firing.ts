@@ -60,6 +60,7 @@ export function watch(firing: WatchedFiring): Told[] {
       heat: isFalling ? (kiln.inLegS() < JUST_OFF_S ? 'unknown' : 'off') : 'on',
       heading: isFalling ? 'down' : leg.does === 'hold' ? 'level' : 'up',
       isOpen: s < openUntilS,
+      hasMovedLid: s < openUntilS,
       others: firing.couples.flatMap(({ sensor: name }) => {
         const readings = recent.get(name) ?? [];
         const last = readings.at(-1);
