@@ -24,10 +24,11 @@ export function watchCouples(state: FiringState, sensor: string, now: { atMs: nu
   const unrest = isRuling ? nextUnrest(state, before.unrest, now.atMs) : before.unrest;
   const isSteady = isSteadyNow(state, unrest, now.atMs);
   const isDoubtful = unrest !== null && secondsBetween(unrest.lastMs, now.atMs) < CALM_S;
+  const doubtS = isDoubtful ? secondsBetween(unrest.firstMs, now.atMs) : null;
   const by = { ...before.by };
   for (const { name } of others) {
     if (!isRuling && name !== sensor) continue;
-    by[name] = watchPair(by[name] ?? NO_PAIR, isRuling ? 'ruling' : 'other', now, isSteady, isDoubtful);
+    by[name] = watchPair(by[name] ?? NO_PAIR, isRuling ? 'ruling' : 'other', now, isSteady, doubtS);
   }
   return { by, unrest };
 }

@@ -10,6 +10,7 @@ import { judgeSensor, type SensorWatch, SOUND, type WayCause } from './thermomet
 import { isCoupleLetter, rangeOf } from './thermometry/its90.ts';
 import type { SensorReading } from './thermometry/sample.ts';
 import { heatState } from './tracking/heat-state.ts';
+import { isBackOnTime } from './tracking/stamp-watch.ts';
 
 /** With these there is no temperature at all. What else is told is a doubt: the figures are judged on, for want of better. */
 const CERTAIN: ReadonlySet<FaultCause> = new Set(['open-circuit', 'sentinel', 'out-of-range', 'reversed', 'frozen']);
@@ -26,7 +27,9 @@ export function watchSensor(
   reading: SensorReading,
   sample: SampleEvent,
 ): SensorWatch {
-  const before = state.watches[setup.name]?.health ?? SOUND;
+  // From where a clock that was set back had left off all begins anew.
+  const known = isBackOnTime(state.stamps) ? undefined : state.watches[setup.name];
+  const before = known?.health ?? SOUND;
   const { atMs } = sample;
   // A voltage without the terminals' temperature says nothing of the couple.
   if (reading.kind === 'emf' && sample.celsius === null) return { health: before, spokenAtMs: atMs };

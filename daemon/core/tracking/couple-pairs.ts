@@ -77,9 +77,11 @@ const BEFORE_BINS = 8;
 const OTHER_RATIO = 0.12;
 const OTHER_C = 2;
 /** Where the heat may have gone the other one must be seen to go on for longer, and nearer to its way. */
+const DOUBTFUL_S = 200;
 const DOUBTFUL_BINS = 7;
 const DOUBTFUL_RATIO = 0.06;
 const FAST_COUNT = 2;
+const STOOD_RATIO = 0.7;
 const LEAP_RATIO = 0.55;
 const SLOW_C = 12;
 const SLOW_BINS = [30, 40, 60] as const;
@@ -94,14 +96,15 @@ const BACK_RATIO = 0.4;
 /**
  * Carries on by one reading of either.
  * @param isSteady in a climb or its hold, with the door shut for some minutes
- * @param isDoubtful the heat seems to have gone, or the door to be open: a thick sheath shows it minutes after a bare bead
+ * @param doubtS how long the heat seems to have been gone, or the door open: a thick sheath shows it minutes after a bare
+ *   bead; null while all is calm
  */
 export function watchPair(
   watch: PairWatch,
   who: 'ruling' | 'other',
   now: { readonly atMs: number; readonly celsius: number },
   isSteady: boolean,
-  isDoubtful: boolean,
+  doubtS: number | null,
 ): PairWatch {
   if (!isSteady) return watch.bins.length === 0 && watch.open === null ? watch : { ...NO_PAIR, verdict: watch.verdict };
   const open = add(watch.open, who, now);
@@ -116,7 +119,7 @@ export function watchPair(
     rulingC: open.rulingSumC / open.rulingCount,
     otherC: open.otherSumC / open.otherCount,
   };
-  return judge({ ...watch, bins: [...watch.bins.slice(1 - KEPT_BINS), bin], open: null }, isDoubtful);
+  return judge({ ...watch, bins: [...watch.bins.slice(1 - KEPT_BINS), bin], open: null }, doubtS);
 }
 
 function add(open: OpenBin | null, who: 'ruling' | 'other', now: { readonly atMs: number; readonly celsius: number }) {
@@ -128,7 +131,7 @@ function add(open: OpenBin | null, who: 'ruling' | 'other', now: { readonly atMs
 
 const apartC = (bin: PairBin): number => bin.otherC - bin.rulingC;
 
-function judge(watch: PairWatch, isDoubtful: boolean): PairWatch {
+function judge(watch: PairWatch, doubtS: number | null): PairWatch {
   const { bins, verdict } = watch;
   const last = bins[bins.length - 1];
   if (last === undefined) return watch;
@@ -137,14 +140,30 @@ function judge(watch: PairWatch, isDoubtful: boolean): PairWatch {
     // Where it was mended the way to here says nothing of what comes.
     return isBack ? NO_PAIR : watch;
   }
-  const fast = isDoubtful
-    ? fastChange(bins, DOUBTFUL_BINS, 'ruling', DOUBTFUL_RATIO)
-    : (fastChange(bins, FAST_BINS, 'ruling') ?? fastChange(bins, OTHER_BINS, 'other'));
+  const fast =
+    doubtS === null
+      ? calmChange(bins)
+      : doubtS < DOUBTFUL_S
+        ? null
+        : fastChange(bins, DOUBTFUL_BINS, 'ruling', DOUBTFUL_RATIO);
   const fastCount = fast === null ? 0 : watch.fastCount + 1;
   if (fast !== null && fastCount >= FAST_COUNT) return { ...watch, verdict: fast, fastCount };
   const slow = slowChange(bins);
   const slowCount = slow === null ? 0 : watch.slowCount + 1;
   return { ...watch, fastCount, slowCount, verdict: slow !== null && slowCount >= SLOW_COUNT ? slow : null };
+}
+
+function calmChange(bins: readonly PairBin[]): PairVerdict | null {
+  const ruling = fastChange(bins, FAST_BINS, 'ruling');
+  if (ruling !== null) return ruling;
+  const other = fastChange(bins, OTHER_BINS, 'other');
+  return other !== null && hasStood(bins, other) ? other : null;
+}
+
+/** A bare bead shows a turned flame minutes before the sheath that rules. */
+function hasStood(bins: readonly PairBin[], { beforeC, byC }: PairVerdict): boolean {
+  const then = bins[bins.length - 1 - FAST_BINS];
+  return then !== undefined && (apartC(then) - beforeC) / byC > STOOD_RATIO;
 }
 
 /** One of them left its way within the last minutes, and the other went on. */
