@@ -105,7 +105,8 @@ describe('the output for the first rows is a prefix of the output for all of the
       ],
     };
     const said = await expectPrefixes(recorded('tga-sample-vs-reference-650'), schedule, undefined, 20);
-    expect(kinds(said)).toContain('overshoot happening');
+    // Heat that stays on is what carries it over.
+    expect(kinds(said).filter((kind) => /^(overshoot|uncontrolled-heat) happening$/.test(kind))).not.toEqual([]);
   });
 
   it('in a recorded run of two sensors without a kiln file: a sensor is known from its first row on', async () => {
