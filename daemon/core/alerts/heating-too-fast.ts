@@ -34,6 +34,7 @@ export const heatingTooFast: Rule = {
   alert: 'heating-too-fast',
   onDelayS: 15,
   offDelayS: 60,
+  isSlow: true,
   cause: 'a valve opened too far, a relay that sticks, pressure that jumped',
   consequence: 'the oil boils and the gum blisters; thick glass cracks',
   whatToDo: {

@@ -21,6 +21,7 @@ export const holdLong: Rule = {
   alert: 'hold-long',
   onDelayS: 5,
   offDelayS: 20,
+  isSlow: true,
   cause: 'nobody turned it off, or the controller holds longer than the plan',
   consequence: 'five minutes too much at the top spoil a colour',
   whatToDo: {

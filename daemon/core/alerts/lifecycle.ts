@@ -25,6 +25,9 @@ const PATIENCE_S = 60;
 /** What comes back this soon after it was over is on the edge: it is then over only after this long an absence. */
 const BACK_WITHIN_S = 300;
 const EDGE_OFF_DELAY_S = 60;
+/** Where a kiln is slow to show, what comes back within so long is the same trouble still, and stands for so long. Ours. */
+const SLOW_BACK_WITHIN_S = 1800;
+const SLOW_EDGE_OFF_DELAY_S = 900;
 
 /** Asks every rule, and carries all alerts on to this instant. `rules` are in the order in which they explain things. */
 export function judgeAlerts(alerts: Alerts, rules: readonly Rule[], view: View): Told {
@@ -126,7 +129,7 @@ function call(book: Book, alert: Alert, rule: Rule, finding: Finding): void {
   const id = `${series}a${nextNumber}`;
   const group = firstOfFlood(book.alerts, alert, nowMs);
   const lastOverMs = overAtMs[overKey(alert.rule, alert.key)];
-  const isOnEdge = lastOverMs !== undefined && secondsBetween(lastOverMs, nowMs) < BACK_WITHIN_S;
+  const awayS = lastOverMs === undefined ? Number.POSITIVE_INFINITY : secondsBetween(lastOverMs, nowMs);
   const told = tell(finding, {
     id,
     alert: rule.alert,
@@ -139,12 +142,18 @@ function call(book: Book, alert: Alert, rule: Rule, finding: Finding): void {
     ...alert,
     formingSinceMs: null,
     happensSinceMs: finding.phase === 'happening' ? nowMs : null,
-    offDelayS: isOnEdge ? Math.max(rule.offDelayS, EDGE_OFF_DELAY_S) : rule.offDelayS,
+    offDelayS: Math.max(rule.offDelayS, edgeOffDelayS(rule, awayS)),
     isOfFlood: group !== null,
   };
   book.alerts = { ...book.alerts, nextNumber: nextNumber + 1 };
   put(book, alert, calls, told);
   for (const kind of finding.replaces ?? []) replaceMistakes(book, calls, id, kind);
+}
+
+/** How long what came back after so long must be away this time. */
+function edgeOffDelayS(rule: Rule, awayS: number): number {
+  if (rule.isSlow === true && awayS < SLOW_BACK_WITHIN_S) return SLOW_EDGE_OFF_DELAY_S;
+  return awayS < BACK_WITHIN_S ? EDGE_OFF_DELAY_S : 0;
 }
 
 /** An alert that has called, found again. */

@@ -116,6 +116,8 @@ export interface Rule {
   /** The finding must stand this long before it calls, and be gone this long before it is over, in seconds. */
   readonly onDelayS: number;
   readonly offDelayS: number;
+  /** It speaks of the way of many minutes: what comes back within half an hour has not been away. */
+  readonly isSlow?: boolean;
   /** What the alert is for (requirement A1). No alert without something to do. */
   readonly cause: string;
   readonly consequence: string;

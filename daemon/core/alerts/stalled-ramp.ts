@@ -44,6 +44,7 @@ export const stalledRamp: Rule = {
   alert: 'stalled-ramp',
   onDelayS: 45,
   offDelayS: 120,
+  isSlow: true,
   cause: 'falling gas pressure, a frosted or empty bottle, a broken element, low mains',
   consequence: 'the firing comes late; above 560 °C the slow time works on paint and glass',
   whatToDo: {

@@ -158,6 +158,14 @@ describe('the life of an alert', () => {
     expect(story.of('overshoot')).toMatchObject({ phase: 'over' });
   });
 
+  it('of a kiln that is slow to show it has not been away when it comes back within half an hour', () => {
+    const story = new Story({ onDelayS: 0, offDelayS: 60, isSlow: true });
+    for (let i = 0; i < 20; i++) story.finds(found('happening'), 120).finds(undefined, 400);
+    expect(story.calls()).toHaveLength(2);
+    story.finds(undefined, 900);
+    expect(story.of('overshoot')).toMatchObject({ phase: 'over' });
+  });
+
   it.each([0.1, 0.3, 0.5, 0.7, 0.9])(
     'calls twice at most while its finding comes and goes by chance, there %d of the time (seed 31)',
     (share) => {
