@@ -55,7 +55,8 @@ describe.runIf(needs('socat', 'chromium'))('a furnace heated to 650 °C, over a 
 
   test('the alerts are those of replay, in the same order and phases, within a sample and the jitter of the wire', () => {
     expectAgreement(run);
-    expect(run.stages.map((s) => s.alert)).toContain('overshoot');
+    // In its hold it shot up again by nineteen degrees a minute: heat that stays on is what carries it over.
+    expect(run.stages.map((s) => s.alert)).toContain('uncontrolled-heat');
   });
 
   test('every row stands in the record, the seals hold, and the record lived again tells the same', () => {
