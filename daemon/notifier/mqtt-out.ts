@@ -38,18 +38,23 @@ export interface MqttOutParts {
 export interface MqttOut {
   /** Why nothing goes out; null while it does. */
   readonly trouble: string | null;
+  /** Tells of a seal, which the broker keeps: the newest of each firing and of the ledger. */
+  seal(origin: string, line: string): void;
   stop(): Promise<void>;
 }
 
 export const STATUS_TOPIC = 'spyhole/status';
 /** A reading that would wait behind so many bytes is old by the time it goes out: it is left out. Ours, some ten seconds of a school. */
 const MAX_WAITING_BYTES = 256 * 1024;
-/** Alerts of the time without a broker, the newest word on each. Far more than stand at once. Ours. */
+/** Alerts and seals of the time without a broker, the newest word on each. Far more than stand at once. Ours. */
 const MAX_MISSED = 200;
 
 const status = (text: 'ready' | 'lost'): Spoken => ({ topic: STATUS_TOPIC, text, qos: 1, retained: true });
 
-/** Nothing but the status is retained: a reading that a broker kept is never one of now. */
+/**
+ * Nothing but the status and the seals is retained: a reading that a broker kept is never one of now. A seal that stands
+ * elsewhere shows a record that was cut off behind it (R7).
+ */
 export function mqttOut({ desk, speak, log }: MqttOutParts): MqttOut {
   let session: SpeakerSession | null = null;
   let trouble: string | null = null;
@@ -57,15 +62,15 @@ export function mqttOut({ desk, speak, log }: MqttOutParts): MqttOut {
 
   function tell(message: LiveMessage): void {
     if (message.type === 'alert') {
-      tellAlert(message);
+      tellSurely(alertOf(message));
       return;
     }
     const spoken = spokenOf(message);
     if (spoken !== null && session !== null && session.waitingBytes() <= MAX_WAITING_BYTES) session.say(spoken);
   }
 
-  function tellAlert(message: AlertMessage): void {
-    const spoken = alertOf(message);
+  /** What was said while no broker was there is said once it is. */
+  function tellSurely(spoken: Spoken): void {
     if (session !== null) {
       session.say(spoken);
       return;
@@ -107,6 +112,9 @@ export function mqttOut({ desk, speak, log }: MqttOutParts): MqttOut {
   return {
     get trouble() {
       return trouble === null ? null : `Nothing goes out over MQTT. ${trouble}`;
+    },
+    seal(origin, line) {
+      tellSurely({ topic: `spyhole/seal/${origin}`, text: line, qos: 1, retained: true });
     },
     async stop() {
       stopListening();

@@ -24,7 +24,7 @@ import { judgeSeals } from './judge-seals.ts';
 import { Ledger, type LedgerEntry } from './ledger.ts';
 import { isBehind, OutsideMark } from './outside-mark.ts';
 import type { Entry, Line, NewFiring, Recordable, Recorder, RecordStore, Unfinished } from './recorder.ts';
-import { Sealer } from './sealer.ts';
+import { Sealer, type SealHearer } from './sealer.ts';
 import { keepStamp } from './stamp-files.ts';
 import { readStamp, stampQuestion } from './stamp-token.ts';
 
@@ -66,6 +66,7 @@ export interface StoreParts {
   readonly nowMs?: () => number;
   /** A folder elsewhere, where the last seals are kept too. */
   readonly sealsFolder?: string | undefined;
+  readonly sealed?: SealHearer;
 }
 
 /**
@@ -75,7 +76,7 @@ export interface StoreParts {
 export function fileRecordStore(dataDir: string, parts: StoreParts = {}): FileRecordStore {
   const disk = parts.disk ?? realDisk;
   const mark = parts.sealsFolder === undefined ? null : new OutsideMark(disk, parts.sealsFolder, dataDir);
-  return new FolderStore(dataDir, disk, parts.nowMs ?? Date.now, mark);
+  return new FolderStore(dataDir, disk, parts.nowMs ?? Date.now, mark, parts.sealed);
 }
 
 /** Where the records of firings stand. */
@@ -109,12 +110,12 @@ class FolderStore implements FileRecordStore {
   #recorders: readonly Recorder[] = [];
   #beginning: Promise<unknown> = Promise.resolve();
 
-  constructor(dataDir: string, disk: Disk, nowMs: () => number, mark: OutsideMark | null) {
+  constructor(dataDir: string, disk: Disk, nowMs: () => number, mark: OutsideMark | null, sealed?: SealHearer) {
     this.#mark = mark;
     this.#dataDir = dataDir;
     this.#disk = disk;
     this.#nowMs = nowMs;
-    this.#sealer = new Sealer(disk, dataDir, nowMs, mark);
+    this.#sealer = new Sealer(disk, dataDir, nowMs, mark, sealed);
   }
 
   /** One firing begins after the other, so that clearing up after one cannot meet the making of another. */

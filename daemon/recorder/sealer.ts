@@ -8,16 +8,27 @@ import { type KeyRing, openKeys } from './key-ring.ts';
 import type { OutsideMark } from './outside-mark.ts';
 import type { Signer } from './signing.ts';
 
+/** Hears of each seal as it stands in the data folder: its file, `ledger` or a firing's id, and its line without the newline. */
+export type SealHearer = (origin: string, line: string) => void;
+
 export class Sealer {
   readonly #disk: Disk;
   readonly #dataDir: string;
   readonly #nowMs: () => number;
   readonly #mark: OutsideMark | null;
+  readonly #sealed: SealHearer;
   #opening: Promise<KeyRing> | null = null;
   #trouble: string | null = null;
 
-  constructor(disk: Disk, dataDir: string, nowMs: () => number, mark: OutsideMark | null = null) {
+  constructor(
+    disk: Disk,
+    dataDir: string,
+    nowMs: () => number,
+    mark: OutsideMark | null = null,
+    sealed: SealHearer = () => undefined,
+  ) {
     this.#mark = mark;
+    this.#sealed = sealed;
     this.#disk = disk;
     this.#dataDir = dataDir;
     this.#nowMs = nowMs;
@@ -47,6 +58,7 @@ export class Sealer {
   async seal(file: CheckpointFile, parts: CheckpointParts): Promise<void> {
     const line = checkpointLine(parts, await this.signer());
     await file.add(line);
+    this.#sealed(parts.origin, line.toString('utf8').trimEnd());
     await this.#mark?.note(parts, line);
   }
 }

@@ -64,7 +64,12 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
   for (const trouble of shelf.troubles) log(trouble);
   const broker = config.smallBroker === undefined ? null : await startSmallBroker(config.smallBroker);
 
-  const store = fileRecordStore(dataDir, { nowMs: clock.nowMs, sealsFolder: config.sealsFolder });
+  let out: MqttOut | null = null;
+  const store = fileRecordStore(dataDir, {
+    nowMs: clock.nowMs,
+    sealsFolder: config.sealsFolder,
+    sealed: (origin, line) => out?.seal(origin, line),
+  });
   const troubles: string[] = [];
   const unfinished = await openStore(store, troubles, log);
   clock.notBefore(unfinished.reduce((latest, u) => Math.max(latest, u.lines[u.lines.length - 1]?.t ?? 0), 0));
@@ -93,7 +98,6 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
     stampAwaited: async (id) => (await outside?.awaited(id)) ?? null,
     broken: () => store.broken(),
   });
-  let out: MqttOut | null = null;
   const desk: WorkshopDesk = new WorkshopDesk({
     clock,
     speed,

@@ -118,6 +118,23 @@ describe.each(brokers)('what goes out to $name', ({ start, version }) => {
     expect(out.trouble).toBeNull();
   });
 
+  it('are the seals, which the broker keeps: the newest of each firing, said later where it was away', async () => {
+    const { out, hearer, clock, cut, port } = await telling();
+    out.seal('gas-x', 'the first');
+    expect(await hearer.said((s) => s.topic === 'spyhole/seal/gas-x')).toMatchObject({ text: 'the first' });
+    const before = hearer.heard.length;
+    cut();
+    await hearer.said((s) => s.topic === 'spyhole/status' && s.text === 'lost', before);
+    await expect.poll(() => out.trouble).not.toBeNull();
+    out.seal('gas-x', 'the second');
+    out.seal('gas-x', 'the third');
+    await clock.passNextWait();
+    await hearer.said((s) => s.topic === 'spyhole/seal/gas-x', before);
+    const later = await hearerAt(`mqtt://127.0.0.1:${port}`, 'spyhole/seal/#');
+    toStop.push(later.stop);
+    expect(await later.said(() => true)).toEqual({ topic: 'spyhole/seal/gas-x', text: 'the third', retained: true });
+  });
+
   it('stays "ready" though the will of an earlier line is carried out late', async () => {
     const { hearer, port } = await telling();
     const old = await connectAsync(`mqtt://127.0.0.1:${port}`, { reconnectPeriod: 0 });

@@ -40,6 +40,22 @@ async function check(): Promise<{ readonly code: number; readonly said: readonly
 }
 
 describe('a seal that somebody has kept', () => {
+  it('was told as it was made, and its fifth line is what verify takes', async () => {
+    const told: { origin: string; line: string }[] = [];
+    const store = fileRecordStore(`${dir}/data`, {
+      nowMs: () => nowMs,
+      sealed: (origin, line) => told.push({ origin, line }),
+    });
+    await fire(store, 'a');
+    await store.release();
+    const last = told.findLast(({ origin }) => origin === 'a');
+    expect(told.some(({ origin }) => origin === 'ledger')).toBe(true);
+    const seal = (JSON.parse(last?.line ?? '{}') as { text: string }).text.split('\n')[4];
+    const said: string[] = [];
+    expect(await verify('--all', `${dir}/data`, (line) => said.push(line), undefined, { seal })).toBe(0);
+    expect(said).toContain('OK  The seal you know: it stands under line 3 of a.');
+  });
+
   it('is found under its line, and missed where an older copy was put back', async () => {
     const first = openStore();
     await fire(first, 'a');
