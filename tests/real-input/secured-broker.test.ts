@@ -78,6 +78,8 @@ describe.runIf(needs('mosquitto', 'mosquitto_passwd', 'openssl')).each([5, '3.1.
         headers: { 'content-type': 'application/json', origin: new URL(watch.url).origin },
         body: JSON.stringify({ kiln: 'electric' }),
       });
+      // The ledger is sealed as the firing is entered, and the seal told.
+      expect((await hearer.said((h) => h.topic === 'spyhole/seal/ledger')).text).toContain('spyhole record v2');
       expect(begun.ok).toBe(true);
       const measuredAtMs = Date.now() - 3000;
       await board.publishAsync('bench/all', JSON.stringify({ top: { f: 68 }, low: 21.5, at: measuredAtMs }));
