@@ -170,7 +170,8 @@ function hearReading(known: FiringState, reading: Reading, raw: RawMessage, said
     const stamped = { ...state, stamps };
     return reject(stamped, raw.atMs, null, said, late(sample, 'it is older than what is known'));
   }
-  const watch = isEcho && before !== undefined ? before : watchSensor({ ...state, stamps }, setup, reading, sample);
+  const watch =
+    isEcho && before !== undefined ? before : watchSensor(state, setup, reading, sample, isBackOnTime(stamps));
   const watched = { ...state, stamps, watches: { ...state.watches, [setup.name]: watch } };
   // A fault never shows as a temperature; what the instrument said stands in the record.
   const fault = certainFault(watch);

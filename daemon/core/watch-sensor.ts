@@ -10,7 +10,6 @@ import { judgeSensor, type SensorWatch, SOUND, type WayCause } from './thermomet
 import { isCoupleLetter, rangeOf } from './thermometry/its90.ts';
 import type { SensorReading } from './thermometry/sample.ts';
 import { heatState } from './tracking/heat-state.ts';
-import { isBackOnTime } from './tracking/stamp-watch.ts';
 
 /** With these there is no temperature at all. What else is told is a doubt: the figures are judged on, for want of better. */
 const CERTAIN: ReadonlySet<FaultCause> = new Set(['open-circuit', 'sentinel', 'out-of-range', 'reversed', 'frozen']);
@@ -20,15 +19,18 @@ const WAYS: readonly WayCause[] = ['jump', 'frozen'];
 const OPEN_FOR_S = 300;
 const ANY_RANGE = { fromC: -270, toC: 2320 };
 
-/** @param sample what was made of the reading: no temperature where no such couple can give one */
+/**
+ * @param sample what was made of the reading: no temperature where no such couple can give one
+ * @param isAnew all begins anew, as from where a clock that was set back had left off
+ */
 export function watchSensor(
   state: FiringState,
   setup: SensorSetup,
   reading: SensorReading,
   sample: SampleEvent,
+  isAnew: boolean,
 ): SensorWatch {
-  // From where a clock that was set back had left off all begins anew.
-  const known = isBackOnTime(state.stamps) ? undefined : state.watches[setup.name];
+  const known = isAnew ? undefined : state.watches[setup.name];
   const before = known?.health ?? SOUND;
   const { atMs } = sample;
   // A voltage without the terminals' temperature says nothing of the couple.

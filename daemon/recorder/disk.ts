@@ -86,3 +86,13 @@ async function readTail(path: string, length: number): Promise<Buffer> {
     await handle.close();
   }
 }
+
+/** What a file holds; null where there is none. @throws whatever else the disk says */
+export async function readIfThere(disk: Disk, path: string): Promise<Buffer | null> {
+  try {
+    return await disk.read(path);
+  } catch (error) {
+    if (errorCode(error) === 'ENOENT') return null;
+    throw error;
+  }
+}

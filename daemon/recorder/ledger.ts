@@ -5,7 +5,7 @@
 import { ChainFile } from './chain-file.ts';
 import { type Checkpoint, LEDGER_ORIGIN, readCheckpoints } from './checkpoint.ts';
 import { CheckpointFile } from './checkpoint-file.ts';
-import { type Disk, errorCode } from './disk.ts';
+import { type Disk, readIfThere } from './disk.ts';
 import { sha256, type Walk, walkChain } from './hash-chain.ts';
 import { judgeLedgerSeals } from './judge-seals.ts';
 import { isBehind } from './outside-mark.ts';
@@ -312,15 +312,6 @@ async function createLedger(disk: Disk, dataDir: string): Promise<ChainFile> {
     return chain;
   } catch (error) {
     await chain.shut();
-    throw error;
-  }
-}
-
-async function readIfThere(disk: Disk, path: string): Promise<Buffer | null> {
-  try {
-    return await disk.read(path);
-  } catch (error) {
-    if (errorCode(error) === 'ENOENT') return null;
     throw error;
   }
 }

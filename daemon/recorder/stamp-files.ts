@@ -1,7 +1,7 @@
 /** The answers of time authorities, in the folder `stamps` beside a record: `7.tsr` is over seal 7, as it came. */
 import { replaceFile } from './chain-file.ts';
 import type { CheckpointsFound } from './checkpoint.ts';
-import { type Disk, errorCode } from './disk.ts';
+import { type Disk, readIfThere } from './disk.ts';
 import { sha256 } from './hash-chain.ts';
 import { readStamp, type Stamp } from './stamp-token.ts';
 
@@ -54,13 +54,4 @@ export async function findStamps(disk: Disk, folder: string, seals: CheckpointsF
     });
   }
   return found.sort((a, b) => a.seal - b.seal);
-}
-
-async function readIfThere(disk: Disk, path: string): Promise<Buffer | null> {
-  try {
-    return await disk.read(path);
-  } catch (error) {
-    if (errorCode(error) === 'ENOENT') return null;
-    throw error;
-  }
 }

@@ -2,7 +2,7 @@
 import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
 import { peakC, targetC } from '../plan/schedule.ts';
 import { latelyLine, traceLine } from '../tracking/trace.ts';
-import { sinceToldS } from './lately.ts';
+import { isTold } from './lately.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
@@ -51,7 +51,7 @@ function judge(view: View): Opinion {
   if (sinceS < SAID_AFTER_S[view.kiln.heat] || sinceS > 3 * 3600) return undefined;
   const nowC = ruling.last.celsius;
   // A relay's ripple is no end of a hold that was told to be too long.
-  const hasTold = sinceToldS(view, ['hold-long']) === 0;
+  const hasTold = isTold(view, ['hold-long']);
   const lately = (hasTold ? traceLine(trace, STAYS_OVER_S) : null) ?? latelyLine(trace);
   if (lately === null) return undefined;
   const guidedCPerH = next?.kind === 'ramp' && typeof next.rateCPerH === 'number' ? next.rateCPerH : null;

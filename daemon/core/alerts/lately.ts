@@ -14,12 +14,17 @@ export const TOO_MUCH_HEAT: readonly AlertKind[] = ['uncontrolled-heat', 'oversh
 export const TOO_LITTLE_HEAT: readonly AlertKind[] = ['heat-lost', 'stalled-ramp', 'lid-open-hot', 'hold-short'];
 export const COLD_AIR: readonly AlertKind[] = ['lid-open-hot', 'cooling-too-fast'];
 
+/** Whether an alert of one of these kinds stands. */
+export function isTold({ standing }: Pick<View, 'standing'>, kinds: readonly AlertKind[]): boolean {
+  return standing.some((a) => a.phase !== 'over' && kinds.includes(a.alert));
+}
+
 /** Seconds since an alert of one of these kinds was last told and not over: 0 while one stands, Infinity if none ever did. */
 export function sinceToldS(
   { standing, overAtMs, nowMs }: Pick<View, 'standing' | 'overAtMs' | 'nowMs'>,
   kinds: readonly AlertKind[],
 ): number {
-  if (standing.some((a) => a.phase !== 'over' && kinds.includes(a.alert))) return 0;
+  if (isTold({ standing }, kinds)) return 0;
   let lastMs = Number.NEGATIVE_INFINITY;
   for (const kind of kinds) lastMs = Math.max(lastMs, overAtMs[overKey(kind, '')] ?? Number.NEGATIVE_INFINITY);
   return secondsBetween(lastMs, nowMs);

@@ -3,6 +3,8 @@ import { coolingTimeS } from '../forecast/course.ts';
 import { timeOfDay } from '../numbers/time-of-day.ts';
 import { secondsBetween } from '../numbers/units.ts';
 import { mayStandOpen } from '../plan/schedule.ts';
+import { JUST_OFF_S } from '../tracking/heat-state.ts';
+import type { OpeningSign } from '../tracking/opening.ts';
 import { sinceToldS, TOO_MUCH_HEAT } from './lately.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
@@ -12,9 +14,6 @@ export const CRACK_C = 150;
 
 /** After a segment in which it may stand open, closing it may take this long; common practice, no source. */
 const CLOSING_S = 90;
-
-/** A couple falls with the flame or the elements for about this long. Common practice, no source. */
-const AFTER_OFF_S = 720;
 
 /** By then a flame that has gone out is found out. Ours. */
 const FLAME_S = 30;
@@ -67,10 +66,10 @@ function judge(view: View): Opinion {
   if (heard(view) === null) return 'unknown';
   const sign = view.sign;
   // Flame or elements that were told to be too hot have been turned off, and the couple falls with them.
-  if (sinceToldS(view, TOO_MUCH_HEAT) < AFTER_OFF_S) return undefined;
+  if (sinceToldS(view, TOO_MUCH_HEAT) < JUST_OFF_S) return undefined;
   if (sign === null || sign.beforeC <= limitC || lastC === null) return undefined;
-  if (mayBeFlame(view)) return undefined;
   const isHeated = view.segment?.kind === 'hold' || (view.goalC ?? 0) > sign.beforeC;
+  if (isHeated && mayBeFlame(view, sign)) return undefined;
   return {
     phase: 'happening',
     priority: 'now',
@@ -102,8 +101,7 @@ function crackTime(view: View, limitC: number): string | null {
 }
 
 /** Where a flame should burn a fall may be the flame's, until it has ended without heat being found gone. */
-function mayBeFlame({ kiln, sign, change, segment, goalC, nowMs }: View): boolean {
-  const isFired = segment?.kind === 'hold' || (goalC ?? 0) > (sign?.beforeC ?? 0);
-  if (kiln.heat !== 'gas' || !isFired || sign === null) return false;
+function mayBeFlame({ kiln, change, nowMs }: View, sign: OpeningSign): boolean {
+  if (kiln.heat !== 'gas') return false;
   return change?.kind === 'gone' || secondsBetween(sign.sinceMs, nowMs) < FLAME_S;
 }

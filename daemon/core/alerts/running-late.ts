@@ -3,6 +3,7 @@ import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
 import { climbTopC } from '../plan/schedule.ts';
 import { traceLine } from '../tracking/trace.ts';
 import { controllerWaits } from './controller-waits.ts';
+import { isTold } from './lately.ts';
 import { heard, isLidOpen, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
@@ -48,7 +49,7 @@ function judge(view: View): Opinion {
   const rateCPerH = perHour(lately.perS);
   const isSlow = rateCPerH < SLOW_RATIO * segment.rateCPerH;
   const saidMin = topC - nowC < NEAR_TOP_C ? SAID_NEAR_TOP_MIN : SAID_MIN;
-  const hasTold = view.standing.some((a) => a.alert === 'running-late' && a.phase !== 'over');
+  const hasTold = isTold(view, ['running-late']);
   if (hasTold && lateMin > 0.6 * SAID_MIN) {
     if (lateMin < saidMin) return 'unsure';
   } else if (lateMin < saidMin || (!isSlow && lateMin < saidMin + 5)) return undefined;

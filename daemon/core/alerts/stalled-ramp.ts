@@ -5,7 +5,7 @@ import { traceBow } from '../tracking/bow.ts';
 import { plannedNowC } from '../tracking/plan-track.ts';
 import { traceLine, traceSpanS } from '../tracking/trace.ts';
 import { controllerWaits } from './controller-waits.ts';
-import { sinceToldS } from './lately.ts';
+import { isTold, sinceToldS } from './lately.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
@@ -98,7 +98,7 @@ function judge(view: View): Opinion {
       because,
     };
   }
-  const hasTold = view.standing.some((a) => a.alert === 'stalled-ramp' && a.phase !== 'over');
+  const hasTold = isTold(view, ['stalled-ramp']);
   // What was told stands until it plainly climbs again.
   if (hasTold && latelyCPerH < RECOVERED_RATIO * wantedCPerH) return 'unsure';
   if (isAhead || nowC < FORESEEN_FROM_C || isNearTop(view, nowC)) return undefined;

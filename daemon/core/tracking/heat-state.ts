@@ -1,4 +1,5 @@
 /** Whether heat goes in, was just taken away, or has been gone for a while, by the plan and the hand. */
+import { secondsBetween } from '../numbers/units.ts';
 import type { KilnSetup } from '../plan/kiln.ts';
 import { type Schedule, targetC } from '../plan/schedule.ts';
 import type { HeatState } from './opening.ts';
@@ -6,7 +7,7 @@ import type { Pace } from './pace.ts';
 import type { PlanTrack } from './plan-track.ts';
 
 /** A couple falls with the flame or the elements for about this long. Common practice, no source. */
-const JUST_OFF_MS = 12 * 60_000;
+export const JUST_OFF_S = 720;
 
 /** A kiln without heat falls faster than this, °C/s: 20 °C/h. From memory. */
 const LEVEL_PER_S = 20 / 3600;
@@ -24,7 +25,7 @@ export function heatState(known: Known, nowMs: number): HeatState {
   const justOff = known.kiln.heat === 'gas' ? 'flame-just-off' : 'just-off';
   if (schedule === null || track === null) return 'just-off';
   // Whatever the hand did to valve or damper, the couple feels it first.
-  if (known.lastHandAtMs !== null && nowMs - known.lastHandAtMs < JUST_OFF_MS) return 'just-off';
+  if (known.lastHandAtMs !== null && secondsBetween(known.lastHandAtMs, nowMs) < JUST_OFF_S) return 'just-off';
   const segment = schedule.segments[track.segment];
   const goesDown =
     segment === undefined ||
@@ -32,7 +33,7 @@ export function heatState(known: Known, nowMs: number): HeatState {
   if (!goesDown) return isHoldNearlyOver(schedule, track) ? justOff : 'heated';
   // The heat may have gone off later than the plan says.
   const wasLevel = (known.pace.ago10Min?.slopePerS ?? Number.NEGATIVE_INFINITY) > -LEVEL_PER_S;
-  return wasLevel || nowMs - track.startedAtMs < JUST_OFF_MS ? justOff : 'cooling';
+  return wasLevel || secondsBetween(track.startedAtMs, nowMs) < JUST_OFF_S ? justOff : 'cooling';
 }
 
 /** The gas is often turned off a little before the clock of the hold runs out. */
