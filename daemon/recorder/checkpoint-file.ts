@@ -1,7 +1,7 @@
 /** A file of checkpoints beside a record or the ledger. Each of its lines stands for itself, so it needs no chain. */
 import { dirname } from 'node:path';
 import { createFile, diskRefusal, replaceFile, writeWhole } from './chain-file.ts';
-import { type Disk, type DiskFile, errorCode } from './disk.ts';
+import { type Disk, type DiskFile, readIfThere } from './disk.ts';
 
 export class CheckpointFile {
   readonly #disk: Disk;
@@ -46,7 +46,7 @@ export class CheckpointFile {
 
   /** A copy of the lines that count, and the new one. */
   async #renew(line: Buffer): Promise<void> {
-    const found = await this.#found();
+    const found = await readIfThere(this.#disk, this.#path);
     const bytes = Buffer.concat([found?.subarray(0, this.#bytes) ?? Buffer.alloc(0), line]);
     if (found !== null) {
       this.#file = await replaceFile(this.#disk, this.#path, bytes);
@@ -55,14 +55,5 @@ export class CheckpointFile {
       await this.#disk.syncFolder(dirname(this.#path));
     }
     this.#bytes = bytes.length;
-  }
-
-  async #found(): Promise<Buffer | null> {
-    try {
-      return await this.#disk.read(this.#path);
-    } catch (error) {
-      if (errorCode(error) === 'ENOENT') return null;
-      throw error;
-    }
   }
 }

@@ -5,7 +5,7 @@
 
 import { canonicalLine } from './canonical.ts';
 import { createFile, replaceFile } from './chain-file.ts';
-import { type Disk, errorCode } from './disk.ts';
+import { type Disk, readIfThere } from './disk.ts';
 import type { Recordable } from './recorder.ts';
 import {
   fingerprintOf,
@@ -175,12 +175,7 @@ async function writePublic(disk: Disk, paths: Paths, signer: Signer): Promise<vo
 }
 
 async function readText(disk: Disk, path: string): Promise<string | null> {
-  try {
-    return (await disk.read(path)).toString('utf8');
-  } catch (error) {
-    if (errorCode(error) === 'ENOENT') return null;
-    throw error;
-  }
+  return (await readIfThere(disk, path))?.toString('utf8') ?? null;
 }
 
 function readPem(pem: string, handovers: readonly Handover[]): Signer {
