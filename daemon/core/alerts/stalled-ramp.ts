@@ -1,7 +1,7 @@
 /** The kiln does not climb as the plan wants: the bottle sinks, an element is gone. */
 import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
 import { climbTopC } from '../plan/schedule.ts';
-import { traceBow } from '../tracking/bow.ts';
+import { type TraceBow, traceBow } from '../tracking/bow.ts';
 import { plannedNowC } from '../tracking/plan-track.ts';
 import { traceLine, traceSpanS } from '../tracking/trace.ts';
 import { controllerWaits } from './controller-waits.ts';
@@ -28,6 +28,12 @@ const FADES_BELOW_RATIO = 0.74;
 const FADED_RATIO = 0.7;
 const FADED_BY_RATIO = 0.29;
 const FADED_SURE = 3.6;
+/** A fading pace began near the wanted one; what began faster was a wave of the hand, which goes down again. Ours, by simulated firings. */
+const FADES_FROM_RATIO = 1.25;
+/** Shares of the tolerance behind its plan before it is a stall: a hand that is in time may rest, a controller keeps to its plan. Ours. */
+const BEHIND_TO_STALL = { gas: 0.25, electric: -0.5 } as const;
+/** ... and a slow climb that quickens by this share of the wanted pace is on its way back. */
+const QUICKENS_RATIO = 0.15;
 /** Below this a hand-turned climb goes in waves, and late is no harm; common practice, no source. */
 const FORESEEN_FROM_C = 250;
 /** A climb this slow and this many tolerances behind its plan is on the way to a stall, whatever it was before. */
@@ -83,11 +89,9 @@ function judge(view: View): Opinion {
   const latelyCPerH = perHour(lately.perS);
   const beforeCPerH = before === null ? null : perHour(before.perS);
   const because = wording.stallBecause(latelyCPerH, wantedCPerH, beforeCPerH);
-  // A controller leaps at its start and waits for the plan: only behind it a cold climb has stalled.
-  const isAhead =
-    isAheadOfPlan(view, nowC) ||
-    (nowC < FORESEEN_FROM_C && nowC > (plannedOnC(view) ?? Number.POSITIVE_INFINITY) - view.toleranceC);
-  if (slowCPerH < STALLED_RATIO * wantedCPerH && latelyCPerH < STALLED_RATIO * wantedCPerH * 1.5 && !isAhead) {
+  const behindTolerances = ((plannedOnC(view) ?? Number.POSITIVE_INFINITY) - nowC) / view.toleranceC;
+  const isBehind = behindTolerances > (nowC < FORESEEN_FROM_C ? 1 : BEHIND_TO_STALL[view.kiln.heat]);
+  if (slowCPerH < STALLED_RATIO * wantedCPerH && latelyCPerH < STALLED_RATIO * wantedCPerH * 1.5 && isBehind) {
     const message = wording.stallHappening(view.kiln.heat, nowC, goalC);
     return {
       phase: 'happening',
@@ -101,7 +105,8 @@ function judge(view: View): Opinion {
   const hasTold = isTold(view, ['stalled-ramp']);
   // What was told stands until it plainly climbs again.
   if (hasTold && latelyCPerH < RECOVERED_RATIO * wantedCPerH) return 'unsure';
-  if (isAhead || nowC < FORESEEN_FROM_C || isNearTop(view, nowC)) return undefined;
+  if (!isBehind || latelyCPerH > FADES_BELOW_RATIO * wantedCPerH) return undefined;
+  if (nowC < FORESEEN_FROM_C || isNearTop(view, nowC)) return undefined;
   // A sharp bend down is something else: flame, power or door, which say so themselves within a minute.
   const { turn } = view;
   if (turn !== null && turn.bendPerS < -7 * turn.bendSigmaPerS && turn.sincePerS < -perSecond(60)) return 'unsure';
@@ -112,13 +117,14 @@ function judge(view: View): Opinion {
     latelyCPerH < LOST_RATIO * Math.min(beforeCPerH, 1.5 * wantedCPerH) &&
     between !== null &&
     perHour(between.perS) < beforeCPerH &&
-    latelyCPerH < perHour(between.perS) &&
-    nowC < (plannedOnC(view) ?? nowC) + 0.5 * view.toleranceC;
-  const isFading = latelyCPerH < FADES_BELOW_RATIO * wantedCPerH && isPaceFading(view, wantedCPerH, nowC);
-  const isSlow = slowCPerH < SLOW_RATIO * wantedCPerH && isBehindPlan(view, nowC);
+    latelyCPerH < perHour(between.perS);
+  const bow = traceBow(trace, FADES_OVER_S);
+  const isFading = isPaceFading(bow, wantedCPerH);
+  const comesBack = view.kiln.heat === 'gas' && isQuickening(bow, wantedCPerH);
+  const isSlow = slowCPerH < SLOW_RATIO * wantedCPerH && behindTolerances > BEHIND_TOLERANCES && !comesBack;
   if (!isDying && !isFading && !isSlow) return undefined;
-  // A hand that makes waves makes them again.
-  if (sinceToldS(view, ['stalled-ramp']) < KNOWN_S) return undefined;
+  // A hand that makes waves makes them again; and that the firing comes late was said.
+  if (sinceToldS(view, ['stalled-ramp', 'running-late']) < KNOWN_S) return undefined;
   const lossPerS = Math.max((beforeCPerH ?? latelyCPerH) - latelyCPerH, 1) / 600;
   const leftCPerH = Math.max(latelyCPerH - STALLED_RATIO * wantedCPerH, 0);
   const leadS = Math.round(Math.min(leftCPerH / lossPerS, 3600));
@@ -135,15 +141,22 @@ function judge(view: View): Opinion {
 }
 
 /** The pace goes down steadily, by far more than the waves about it explain: a bottle that sinks, a jet that clogs. */
-function isPaceFading(view: View, wantedCPerH: number, nowC: number): boolean {
-  const bow = traceBow(view.trace, FADES_OVER_S);
-  if (bow === null || nowC > (plannedOnC(view) ?? nowC) - 0.35 * view.toleranceC) return false;
+function isPaceFading(bow: TraceBow | null, wantedCPerH: number): boolean {
+  if (bow === null) return false;
   const changePerS = bow.atStartPerS - bow.atEndPerS;
   return (
+    perHour(bow.atStartPerS) < FADES_FROM_RATIO * wantedCPerH &&
     perHour(bow.atEndPerS) < FADED_RATIO * wantedCPerH &&
     perHour(changePerS) > FADED_BY_RATIO * wantedCPerH &&
     changePerS > FADED_SURE * bow.changeSigmaPerS
   );
+}
+
+/** The door was shut again, or the hand has opened the valve. */
+function isQuickening(bow: TraceBow | null, wantedCPerH: number): boolean {
+  if (bow === null) return false;
+  const endCPerH = perHour(bow.atEndPerS);
+  return endCPerH > SLOW_RATIO * wantedCPerH || endCPerH - perHour(bow.atStartPerS) > QUICKENS_RATIO * wantedCPerH;
 }
 
 function isRippling(view: View): boolean {
@@ -155,17 +168,6 @@ function isNearTop({ schedule, track, toleranceC }: View, nowC: number): boolean
   return (
     schedule !== null && track !== null && climbTopC(schedule, track.segment) - nowC < NEAR_TOLERANCES * toleranceC
   );
-}
-
-/** A kiln that is ahead of its plan may rest: the hand is waiting for the plan. */
-function isAheadOfPlan(view: View, nowC: number): boolean {
-  const plannedC = plannedOnC(view);
-  return plannedC !== null && nowC > plannedC + view.toleranceC;
-}
-
-function isBehindPlan(view: View, nowC: number): boolean {
-  const plannedC = plannedOnC(view);
-  return plannedC !== null && nowC < plannedC - BEHIND_TOLERANCES * view.toleranceC;
 }
 
 function plannedOnC(view: View): number | null {

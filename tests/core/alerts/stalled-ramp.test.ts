@@ -61,6 +61,13 @@ describe('a climb that dies away', () => {
     expect(stagesOf(feed(begin(), eased)).filter((s) => s.startsWith('stalled'))).toEqual([]);
   });
 
+  it('is not foreseen where it was said already that the firing comes late', () => {
+    const slow = (m: number): number => 510 + (m < 64 ? 1.5 * m : 96 + 0.9 * (m - 64));
+    const fed = feed(begin(), [...upTo510, ...then(14_000, slow)]);
+    expect(stagesOfAll(fed)[0]).toBe('running-late foreseen');
+    expect(stagesOf(fed)).toEqual([]);
+  });
+
   it('is none in a hold, in a fall, before the kiln is lit, or in its first minutes', () => {
     const fed = feed(
       begin(),
