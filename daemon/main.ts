@@ -1,16 +1,9 @@
 #!/usr/bin/env node
-/** The command line. Each command answers with the exit code of `interfaces`: 0 well, 1 bad, 2 wrong input, 3 incomplete. */
+/**
+ * The command line. Each command answers with the exit code of `interfaces`: 0 well, 1 bad, 2 wrong input, 3 incomplete.
+ * A command's code is loaded as it is called: a replay needs no web server.
+ */
 import { Command, CommanderError } from 'commander';
-import { checkSchedule } from './commands/check-schedule.ts';
-import { exportFiring } from './commands/export.ts';
-import { fitFirings } from './commands/fit.ts';
-import { keys } from './commands/keys.ts';
-import { listen } from './commands/listen.ts';
-import { putBack } from './commands/put-back.ts';
-import { rehearse } from './commands/rehearse.ts';
-import { replay } from './commands/replay.ts';
-import { verify } from './commands/verify.ts';
-import { watch } from './commands/watch.ts';
 import { dataDir } from './config/data-dir.ts';
 import { DaemonError } from './errors.ts';
 import { SOFTWARE, VERSION } from './runtime/software.ts';
@@ -47,7 +40,7 @@ function commandLine(setCode: (code: number) => void): Command {
     )
     .option(...DATA)
     .option('--listen <host:port>', 'where the page is served (127.0.0.1:4660)')
-    .action((options) => watch(options, print));
+    .action(async (options) => (await import('./commands/watch.ts')).watch(options, print));
   program
     .command('replay')
     .description('say what would have been said about a recorded curve or firing')
@@ -56,7 +49,7 @@ function commandLine(setCode: (code: number) => void): Command {
     .option('--kiln <file>', 'the kiln, as in the configuration')
     .option('--firing <folder>', 'a recorded firing instead')
     .option('--json', 'one JSON object a line')
-    .action((options) => replay(options, print));
+    .action(async (options) => (await import('./commands/replay.ts')).replay(options, print));
   program
     .command('verify')
     .description('whether a record stands as it was written')
@@ -70,6 +63,7 @@ function commandLine(setCode: (code: number) => void): Command {
         const target = options.all === true ? '--all' : path;
         if (target === undefined) throw new DaemonError('usage', 'verify: name a firing, or write --all.');
         const { key, seal } = options;
+        const { verify } = await import('./commands/verify.ts');
         setCode(await verify(target, dataDir(options.data, process.env), print, complain, { key, seal }));
       },
     );
@@ -79,17 +73,19 @@ function commandLine(setCode: (code: number) => void): Command {
     .argument('<id>', "a firing's id")
     .requiredOption('--out <file>', 'a name that ends in .zip, .pdf or .csv')
     .option(...DATA)
-    .action((id: string, options: { out: string; data?: string }) =>
-      exportFiring(dataDir(options.data, process.env), id, options.out, print),
-    );
+    .action(async (id: string, options: { out: string; data?: string }) => {
+      const { exportFiring } = await import('./commands/export.ts');
+      await exportFiring(dataDir(options.data, process.env), id, options.out, print);
+    });
   program
     .command('keys')
     .description('the fingerprint of the key that signs the records')
     .option('--new', 'make a new key, signed for by the present one; the watch must not run meanwhile')
     .option(...DATA)
-    .action((options: { new?: boolean; data?: string }) =>
-      keys(dataDir(options.data, process.env), options.new === true, print),
-    );
+    .action(async (options: { new?: boolean; data?: string }) => {
+      const { keys } = await import('./commands/keys.ts');
+      await keys(dataDir(options.data, process.env), options.new === true, print);
+    });
   program
     .command('put-back')
     .description('say that the records were put back from an older copy on purpose; the watch must not run meanwhile')
@@ -97,7 +93,7 @@ function commandLine(setCode: (code: number) => void): Command {
     .requiredOption('--why <words>', 'why, for whoever checks the records')
     .option('--config <file>', 'the file that the watch is started with, if it names a sealsFolder')
     .option(...DATA)
-    .action((options) => putBack(options, print));
+    .action(async (options) => (await import('./commands/put-back.ts')).putBack(options, print));
   program
     .command('listen')
     .description(
@@ -128,12 +124,12 @@ function commandLine(setCode: (code: number) => void): Command {
     .option('--heat <gas|electric>', 'how it is heated')
     .option('--closure <lid|door>', 'how it opens')
     .option('--config <file>', 'write the kiln into this configuration; without it, it is printed')
-    .action(async (options) => setCode(await listen(options, print, complain)));
+    .action(async (options) => setCode(await (await import('./commands/listen.ts')).listen(options, print, complain)));
   program
     .command('check-schedule')
     .description('name every fault of a schedule, and what would be right')
     .argument('<file>')
-    .action((file: string) => setCode(checkSchedule(file, print)));
+    .action(async (file: string) => setCode((await import('./commands/check-schedule.ts')).checkSchedule(file, print)));
   program
     .command('fit')
     .description('learn the ways of your kiln from recorded firings, and keep them in a file of its own')
@@ -146,7 +142,7 @@ function commandLine(setCode: (code: number) => void): Command {
     .option('--heat <name>', 'which input is the heat')
     .option('--full <number>', 'its figure, or the mark of the valve, at full heat (else the largest seen)')
     .requiredOption('--out <file>', "the kiln's own file; firings that it names already are fitted again with the new")
-    .action((options) => fitFirings(options, print, Date.now()));
+    .action(async (options) => (await import('./commands/fit.ts')).fitFirings(options, print, Date.now()));
   program
     .command('rehearse')
     .description('what a schedule would do in your kiln, and when someone must be there')
@@ -155,7 +151,7 @@ function commandLine(setCode: (code: number) => void): Command {
     .option('--kiln <file>', 'the kiln, as in the configuration')
     .option('--starts <HH:MM>', 'when it is to begin (now)')
     .option('--json', 'one JSON object')
-    .action((options) => rehearse(options, print, Date.now()));
+    .action(async (options) => (await import('./commands/rehearse.ts')).rehearse(options, print, Date.now()));
   // The sentence of a wrong option is enough; the way to the full help is `spyhole help`.
   for (const command of program.commands) command.exitOverride().copyInheritedSettings(program);
   return program;

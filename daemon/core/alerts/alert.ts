@@ -83,8 +83,9 @@ export function isLive(alert: Alert): boolean {
   return alert.told?.phase !== 'over';
 }
 
+/** By what an alert is known once it is over: its kind, and the sensor where it is one sensor's. */
 export function overKey(rule: AlertKind, key: string): string {
-  return `${rule}/${key}`;
+  return key === '' ? rule : `${rule}/${key}`;
 }
 
 /** As `alerts`, with `next` in place of `old`; null takes it away. */
