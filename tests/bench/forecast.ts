@@ -8,8 +8,10 @@ import { figure, rms, table } from './figures.ts';
 import { damped, fitHolt, type Origin, straightLineC, type Timed } from './rivals.ts';
 
 const AHEAD_S = [120, 300, 600] as const;
-/** A run shorter than this has no ten minutes to look ahead: there it is so many readings. */
+/** A run shorter than this has no ten minutes to look ahead. */
 const SHORT_RUN_S = 1200;
+/** What speaks this often may be a plant much faster than a kiln: there it is so many readings as well. */
+const OFTEN_S = 2;
 const AHEAD_READINGS = [10, 30, 60] as const;
 /** Places looked ahead from, at most, evenly spread over the run. */
 const ORIGINS = 3000;
@@ -33,11 +35,20 @@ export function benchForecast(built: Built, dir: string): string {
   const errorRows: string[][] = [];
   const alertRows: string[][] = [];
   for (const set of readDataSets(dir)) {
+    const byReadings = AHEAD_READINGS.map((count) => ({ name: `${count} readings`, aheadS: count * set.intervalS }));
+    const byMinutes = AHEAD_S.map((aheadS) => ({ name: `${aheadS / 60} min`, aheadS }));
     const isShort = set.spanS < SHORT_RUN_S;
-    const horizonsS = isShort ? AHEAD_READINGS.map((count) => count * set.intervalS) : [...AHEAD_S];
-    const looked = look(built, set, horizonsS);
+    const horizons = [...(isShort || set.intervalS <= OFTEN_S ? byReadings : []), ...(isShort ? [] : byMinutes)];
+    const looked = look(
+      built,
+      set,
+      horizons.map((h) => h.aheadS),
+    );
     alertRows.push(alertRow(set, looked));
-    errorRows.push(...errorRowsOf(set, looked, horizonsS, isShort));
+    for (const some of [byReadings, byMinutes]) {
+      const columns = horizons.flatMap((h, i) => (some.includes(h) ? [i] : []));
+      if (columns.length > 0) errorRows.push(...errorRowsOf(set, looked, some, columns));
+    }
   }
   return [
     table(
@@ -104,11 +115,23 @@ function alertRow(set: DataSet, { readings, state, alerts }: Looked): string[] {
   ];
 }
 
-function errorRowsOf(set: DataSet, looked: Looked, horizonsS: readonly number[], isShort: boolean): string[][] {
-  const { readings, promises } = looked;
-  const origins = originsOf(looked, set.intervalS, horizonsS);
+interface Horizon {
+  readonly name: string;
+  readonly aheadS: number;
+}
+
+/** @param columns where in `looked.promises` these horizons stand */
+function errorRowsOf(
+  set: DataSet,
+  { readings, promises: all }: Looked,
+  horizons: readonly Horizon[],
+  columns: readonly number[],
+): string[][] {
+  const horizonsS = horizons.map((h) => h.aheadS);
+  const promises = all.map((one) => columns.map((c) => one[c] ?? null));
+  const origins = originsOf(readings, promises, set.intervalS, horizonsS);
   const holt = damped(readings, set.intervalS, fitHolt(readings, set.intervalS, origins, horizonsS));
-  return horizonsS.flatMap((aheadS, h) => {
+  return horizons.flatMap(({ name, aheadS }, h) => {
     const errors = { core: [] as number[], asItIs: [] as number[], line: [] as number[], holt: [] as number[] };
     let withinCount = 0;
     for (const { at, truthC } of origins) {
@@ -126,10 +149,9 @@ function errorRowsOf(set: DataSet, looked: Looked, horizonsS: readonly number[],
     if (count === 0) return [];
     const coreC = rms(errors.core);
     const bestC = Math.min(rms(errors.asItIs), rms(errors.line), rms(errors.holt));
-    const ahead = isShort ? `${AHEAD_READINGS[h]} readings` : `${aheadS / 60} min`;
     return [
       [
-        `${set.name}, ${ahead}`,
+        `${set.name}, ${name}`,
         String(count),
         figure(coreC),
         `${Math.round((100 * withinCount) / count)} %`,
@@ -143,7 +165,12 @@ function errorRowsOf(set: DataSet, looked: Looked, horizonsS: readonly number[],
 }
 
 /** Places from which core foresaw something, with the truth by straight lines between the readings that came. */
-function originsOf({ readings, promises }: Looked, intervalS: number, horizonsS: readonly number[]): Origin[] {
+function originsOf(
+  readings: readonly Timed[],
+  promises: Looked['promises'],
+  intervalS: number,
+  horizonsS: readonly number[],
+): Origin[] {
   const stride = Math.max(Math.ceil(readings.length / ORIGINS), 1);
   const ahead = horizonsS.map(() => 0);
   const origins: Origin[] = [];
