@@ -21,6 +21,7 @@ interface KilnRowProps {
 export function KilnRow({ now, form, keptAs, changed }: KilnRowProps) {
   const [open, setOpen] = useState<'change' | 'remove' | null>(null);
   const isFired = now.firing !== null;
+  const renamed = isFired ? renamedLater(now.sensors, form) : [];
   const turn = (to: typeof open): void => setOpen(open === to ? null : to);
   const done = (): void => {
     setOpen(null);
@@ -36,26 +37,45 @@ export function KilnRow({ now, form, keptAs, changed }: KilnRowProps) {
         <span class="quiet">{now.sensors.map((sensor) => `${sensor} ${shown(now.readings, sensor)}`).join(' · ')}</span>
         {form !== null && (
           <span class="kiln-deeds">
-            {isFired && <span class="quiet">{words.isFired}</span>}
-            <button type="button" disabled={isFired} aria-expanded={open === 'change'} onClick={() => turn('change')}>
+            <button type="button" aria-expanded={open === 'change'} onClick={() => turn('change')}>
               {words.change}
               <span class="unseen-but-heard"> {now.name}</span>
             </button>
-            <button type="button" disabled={isFired} aria-expanded={open === 'remove'} onClick={() => turn('remove')}>
+            <button type="button" aria-expanded={open === 'remove'} onClick={() => turn('remove')}>
               {words.remove}
               <span class="unseen-but-heard"> {now.name}</span>
             </button>
           </span>
         )}
       </div>
+      {renamed.map((sentence) => (
+        <p key={sentence} class="quiet">
+          {sentence}
+        </p>
+      ))}
+      {now.troubles.map((trouble) => (
+        <p key={trouble} class="refusal">
+          {trouble}
+        </p>
+      ))}
       {form !== null && open === 'change' && (
-        <KilnFormFields form={form} keptAs={keptAs} done={done} leave={() => setOpen(null)} />
+        <KilnFormFields form={form} keptAs={keptAs} isFired={isFired} done={done} leave={() => setOpen(null)} />
       )}
-      {form !== null && open === 'remove' && (
+      {form !== null && open === 'remove' && isFired && <p class="quiet">{words.removeInFiring}</p>}
+      {form !== null && open === 'remove' && !isFired && (
         <Removal name={now.name} id={now.id} keptAs={keptAs} done={done} leave={() => setOpen(null)} />
       )}
     </li>
   );
+}
+
+/** A firing keeps the names with which it began. */
+function renamedLater(sensors: readonly string[], form: KilnForm | null): string[] {
+  if (form === null) return [];
+  return sensors.flatMap((name, i) => {
+    const later = form.sensors[i]?.name;
+    return later === undefined || later === name ? [] : [`${words.renamedLater(name, later)}.`];
+  });
 }
 
 function shown(readings: KilnView['now']['readings'], sensor: string): string {

@@ -1,17 +1,17 @@
 /** Where an instrument speaks: a port that is plugged in, or an address in the network. */
-import { useId, useState } from 'preact/hooks';
+import { useState } from 'preact/hooks';
 import type { Place, PortFound } from '../daemon/wire/setup.ts';
 import { api } from './api.ts';
+import { Choice, Field } from './fields.tsx';
+import { BAUDS, PARITIES, portName, portNote } from './setup-draft.ts';
 import { useAnswer } from './use-answer.ts';
 import { useTurn } from './use-turn.ts';
 import { setup as words } from './wording.ts';
 
-/** As many instruments leave the shelf; the others by how often they are met. Common practice, no source. */
-const BAUDS = [9600, 115_200, 19_200, 57_600, 38_400, 4800, 2400, 1200] as const;
 /** A port that is pushed in now appears within this time. */
 const LOOK_MS = 2000;
 
-type Choice = { readonly port: string; readonly line: PortFound['line'] } | 'mqtt' | 'tcp' | 'modbus';
+type Chosen = { readonly port: string; readonly line: PortFound['line'] } | 'mqtt' | 'tcp' | 'modbus';
 
 interface PlaceStepProps {
   listen(place: Place): void;
@@ -20,7 +20,7 @@ interface PlaceStepProps {
 export function PlaceStep({ listen }: PlaceStepProps) {
   const turn = useTurn(LOOK_MS);
   const answer = useAnswer(String(turn), api.places);
-  const [choice, setChoice] = useState<Choice | null>(null);
+  const [choice, setChoice] = useState<Chosen | null>(null);
   const ports = answer?.ok ? answer.value.ports : [];
   const choosePort = ({ path: port, line }: PortFound): void => {
     setChoice({ port, line });
@@ -37,7 +37,7 @@ export function PlaceStep({ listen }: PlaceStepProps) {
         {ports.map((found) => (
           <PlaceChoice
             key={found.path}
-            title={found.path.split('/').at(-1) ?? found.path}
+            title={portName(found.path)}
             note={portNote(found)}
             isChosen={typeof choice === 'object' && choice?.port === found.path}
             isTaken={found.usedBy !== null && found.line === null}
@@ -66,11 +66,6 @@ export function PlaceStep({ listen }: PlaceStepProps) {
   );
 }
 
-function portNote({ usedBy, line }: PortFound): string {
-  if (usedBy === null) return words.places.port;
-  return line === null ? words.usedBy(usedBy) : words.sharedWith(usedBy);
-}
-
 interface PlaceChoiceProps {
   readonly title: string;
   readonly note: string;
@@ -92,7 +87,7 @@ function PlaceChoice({ title, note, isChosen, isTaken, choose }: PlaceChoiceProp
 }
 
 /** Each change is listened to at once: there is nothing to lose. */
-function PortDetails({ port, line, listen }: PlaceStepProps & Exclude<Choice, string>) {
+function PortDetails({ port, line, listen }: PlaceStepProps & Exclude<Chosen, string>) {
   const [speech, setSpeech] = useState<'lines' | 'modbus'>(line === null ? 'lines' : 'modbus');
   const [baud, setBaud] = useState<number>(line?.baud ?? BAUDS[0]);
   const [parity, setParity] = useState<'none' | 'even' | 'odd'>(line?.parity ?? 'none');
@@ -124,44 +119,29 @@ function PortDetails({ port, line, listen }: PlaceStepProps & Exclude<Choice, st
         </fieldset>
       )}
       {line === null && (
-        <label class="detail">
-          <span>{words.baud}</span>
-          <select
-            value={baud}
-            onChange={(event) => {
-              const next = Number(event.currentTarget.value);
-              setBaud(next);
-              go(speech, next, parity, unit, register);
-            }}
-          >
-            {BAUDS.map((one) => (
-              <option key={one} value={one}>
-                {one}
-              </option>
-            ))}
-          </select>
-        </label>
+        <Choice
+          label={words.baud}
+          value={String(baud)}
+          options={BAUDS.map(String)}
+          put={(text) => {
+            setBaud(Number(text));
+            go(speech, Number(text), parity, unit, register);
+          }}
+        />
       )}
       {speech === 'modbus' && (
         <>
           {line === null && (
-            <label class="detail">
-              <span>{words.parity}</span>
-              <select
-                value={parity}
-                onChange={(event) => {
-                  const next = event.currentTarget.value as typeof parity;
-                  setParity(next);
-                  go(speech, baud, next, unit, register);
-                }}
-              >
-                {(['none', 'even', 'odd'] as const).map((one) => (
-                  <option key={one} value={one}>
-                    {words.parities[one]}
-                  </option>
-                ))}
-              </select>
-            </label>
+            <Choice
+              label={words.parity}
+              value={parity}
+              options={PARITIES}
+              text={(one) => words.parities[one]}
+              put={(next) => {
+                setParity(next);
+                go(speech, baud, next, unit, register);
+              }}
+            />
           )}
           <Field
             label={words.unit}
@@ -196,23 +176,23 @@ function BrokerDetails({ listen }: PlaceStepProps) {
       kind: 'mqtt',
       url,
       version,
-      ...(username !== '' && { username }),
-      ...(username !== '' && password !== '' && { password }),
-      ...(caFile !== '' && { caFile }),
+      ...(username.trim() !== '' && { username }),
+      // Pasted, it often brings a blank along.
+      ...(username.trim() !== '' && password.trim() !== '' && { password: password.trim() }),
+      ...(caFile.trim() !== '' && { caFile }),
     });
   return (
     <DetailForm go={go}>
       <Field label={words.url} value={url} put={setUrl} isWide />
-      <label class="detail">
-        <span>{words.version}</span>
-        <select value={version} onChange={(event) => setVersion(event.currentTarget.value === '5' ? 5 : '3.1.1')}>
-          <option value="3.1.1">3.1.1</option>
-          <option value="5">5</option>
-        </select>
-      </label>
+      <Choice
+        label={words.version}
+        value={String(version)}
+        options={['3.1.1', '5'] as const}
+        put={(one) => setVersion(one === '5' ? 5 : '3.1.1')}
+      />
       <Field label={words.username} value={username} put={setUsername} />
       {username !== '' && <Field label={words.password} value={password} put={setPassword} isSecret />}
-      {url.startsWith('mqtts:') && <Field label={words.caFile} value={caFile} put={setCaFile} isWide />}
+      {url.trim().startsWith('mqtts:') && <Field label={words.caFile} value={caFile} put={setCaFile} isWide />}
     </DetailForm>
   );
 }
@@ -257,34 +237,6 @@ function DetailForm({ go, children }: { go(): void; readonly children: preact.Co
   );
 }
 
-interface FieldProps {
-  readonly label: string;
-  readonly value: string;
-  readonly example?: string;
-  readonly isWide?: boolean;
-  readonly isSecret?: boolean;
-  put(value: string): void;
-}
-
-function Field({ label, value, example = '', isWide = false, isSecret = false, put }: FieldProps) {
-  const id = useId();
-  const shared = {
-    id,
-    autocomplete: 'off',
-    autocapitalize: 'off',
-    spellcheck: false,
-    value,
-    placeholder: example,
-    onInput: (event: preact.TargetedInputEvent<HTMLInputElement>) => put(event.currentTarget.value.trim()),
-  } as const;
-  return (
-    <label class={isWide ? 'detail wide' : 'detail'} for={id}>
-      <span>{label}</span>
-      {isSecret ? <input type="password" {...shared} /> : <input type="text" {...shared} />}
-    </label>
-  );
-}
-
 function whole(text: string, otherwise: number): number {
-  return /^\d{1,5}$/.test(text) ? Number(text) : otherwise;
+  return /^\d{1,5}$/.test(text.trim()) ? Number(text) : otherwise;
 }

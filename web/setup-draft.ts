@@ -1,5 +1,5 @@
 /** What a person has chosen so far of a kiln that is being set up. Pure. */
-import type { EarNow, NewKiln, SensorForm } from '../daemon/wire/setup.ts';
+import type { EarNow, NewKiln, PortFound, SensorForm } from '../daemon/wire/setup.ts';
 import { setup as words } from './wording.ts';
 
 export type Offer = EarNow['offers'][number];
@@ -10,6 +10,20 @@ export interface Pick {
   readonly way: string;
   readonly sensor: string;
   readonly letter: NewKiln['picks'][number]['letter'];
+}
+
+/** As many instruments leave the shelf; the others by how often they are met. Common practice, no source. */
+export const BAUDS = [9600, 115_200, 19_200, 57_600, 38_400, 4800, 2400, 1200] as const;
+export const PARITIES = ['none', 'even', 'odd'] as const;
+
+/** Its folder says nothing to a person. */
+export function portName(path: string): string {
+  return path.split('/').at(-1) ?? path;
+}
+
+export function portNote({ usedBy, line }: PortFound): string {
+  if (usedBy === null) return words.places.port;
+  return line === null ? words.usedBy(usedBy) : words.sharedWith(usedBy);
 }
 
 export const LETTERS = ['K', 'S', 'N', 'R', 'J', 'B', 'T', 'E'] as const;
@@ -64,7 +78,7 @@ export function correctionTexts(correction: SensorForm['correction']): Correctio
 /** Empty is none. @returns 'unclear' where one of the three is no number */
 export function correctionFrom(texts: Correction, was: SensorForm['correction']): SensorForm['correction'] | 'unclear' {
   if (was === 'certificate') return 'certificate';
-  if (texts.byC === '') return null;
+  if (texts.byC.trim() === '') return null;
   const correctionC = figureIn(texts.byC);
   const atC = figureIn(texts.atC);
   const uncertaintyC = figureIn(texts.withinC);
@@ -74,6 +88,6 @@ export function correctionFrom(texts: Correction, was: SensorForm['correction'])
 
 /** With a point or a comma, and any of the signs for less than nothing. */
 function figureIn(text: string): number | null {
-  const plain = text.replace(',', '.').replace(/^[−–]/, '-');
+  const plain = text.trim().replace(',', '.').replace(/^[−–]/, '-');
   return /^[+-]?\d{1,4}(\.\d{1,3})?$/.test(plain) ? Number(plain) : null;
 }

@@ -3,15 +3,14 @@
  * file as it was stays beside it.
  */
 import { isDeepStrictEqual } from 'node:util';
-import { Document, isMap, isSeq, parseDocument, type YAMLMap, YAMLSeq } from 'yaml';
-import { TERMINALS_C } from '../core/setup/ways.ts';
+import { Document, isMap, isScalar, isSeq, parseDocument, type Scalar, type YAMLMap, YAMLSeq } from 'yaml';
 import { ConfigError } from '../errors.ts';
-import type { KilnForm, SensorForm } from '../wire/setup.ts';
+import type { KilnForm } from '../wire/setup.ts';
 import { replaceFile, soundDocument, textIn } from './config-text.ts';
 import { valueAt } from './faults.ts';
+import { type Edit, editsFor } from './kiln-edits.ts';
 import { formOf } from './kiln-form.ts';
 import { loadConfig } from './load.ts';
-import type { Path } from './yaml-file.ts';
 
 /** @throws ConfigError for a file that is at fault, or lacks the kiln */
 export function removeKilnFromFile(file: string, id: string, env: NodeJS.ProcessEnv): void {
@@ -28,25 +27,43 @@ export function removeKilnFromFile(file: string, id: string, env: NodeJS.Process
 
 /**
  * Only what differs from what is written is written anew.
+ * @param lastLines the last line that each input said, in their order
+ * @returns whether anything differed
  * @throws ConfigError for a file that is at fault or would be, or lacks the kiln or a sensor
  */
-export function changeKilnInFile(file: string, form: KilnForm, env: NodeJS.ProcessEnv): void {
+export function changeKilnInFile(
+  file: string,
+  form: KilnForm,
+  env: NodeJS.ProcessEnv,
+  lastLines: readonly (string | undefined)[] = [],
+): boolean {
   const { before, doc, index } = opened(file, form.id);
   const config = loadConfig(file, env).kilns.find(({ kiln }) => kiln.id === form.id);
   if (config === undefined) throw notWritten(file, form.id);
-  const edits = editsFor(file, ['kilns', index], formOf(config), form, doc.toJS());
-  if (edits.length === 0) return;
-  for (const { path, value } of edits) {
-    if (value === undefined) doc.deleteIn(path);
-    else if (typeof value === 'object') doc.setIn(path, doc.createNode(value));
-    else doc.setIn(path, value);
+  const at = ['kilns', index];
+  const edits = editsFor({ file, whole: doc.toJS(), at, was: formOf(config), form, lastLines });
+  if (edits.length === 0) return false;
+  const others = kilnsIn(doc).filter((_, i) => i !== index);
+  try {
+    applyEdits(doc, edits);
+  } catch (error) {
+    // A part that is written once and named here cannot be changed for this kiln alone.
+    throw error instanceof ConfigError ? error : sharedPart(file);
   }
   const wanted = kilnsIn(doc);
+  if (
+    !isDeepStrictEqual(
+      wanted.filter((_, i) => i !== index),
+      others,
+    )
+  )
+    throw sharedPart(file);
   const text = withChanged(before, doc, index);
   const isWell = text !== undefined && isMeant(text, wanted);
   replaceFile(file, { before, text: isWell ? text : wholeText(doc, file), isKept: true }, (written) =>
     loadConfig(written, env),
   );
+  return true;
 }
 
 function opened(file: string, id: string): { before: string; doc: Document.Parsed; index: number } {
@@ -68,70 +85,23 @@ function kilnsIn(doc: Document): readonly unknown[] {
   return Array.isArray(kilns) ? kilns : [];
 }
 
-// ---- what is changed ----
-
-interface Edit {
-  readonly path: (string | number)[];
-  /** Undefined where it is taken out. */
-  readonly value: unknown;
+/** In the order in which they come, but for other keys: all are found under their old ones before the first is set. */
+function applyEdits(doc: Document, edits: readonly Edit[]): void {
+  const keys = edits.flatMap((edit) => ('key' in edit ? [{ key: keyNode(doc, edit.path), now: edit.key }] : []));
+  for (const edit of edits) {
+    if ('key' in edit) continue;
+    const { path, value } = edit;
+    if (value === undefined) doc.deleteIn(path);
+    else doc.setIn(path, typeof value === 'object' ? doc.createNode(value) : value);
+  }
+  for (const { key, now } of keys) key.value = now;
 }
 
-function editsFor(file: string, at: (string | number)[], was: KilnForm, form: KilnForm, whole: unknown): Edit[] {
-  const edits: Edit[] = (['name', 'heat', 'closure'] as const)
-    .filter((key) => form[key] !== was[key])
-    .map((key) => ({ path: [...at, key], value: form[key] }));
-  for (const sensor of form.sensors) {
-    const index = was.sensors.findIndex(({ name }) => name === sensor.name);
-    const old = was.sensors[index];
-    if (old === undefined) {
-      const right = `write one of ${was.sensors.map(({ name }) => name).join(', ')}`;
-      throw new ConfigError(file, [{ what: `${sensor.name} is no sensor of this kiln`, where: 'sensors', right }]);
-    }
-    edits.push(...sensorEdits(file, [...at, 'sensors', index], old, sensor));
-    if (sensor.register === null || old.register === null) continue;
-    const point = pointPath(whole, at, sensor.name);
-    if (point !== undefined) edits.push(...pointEdits(point, old, sensor));
-  }
-  return edits;
-}
-
-function sensorEdits(file: string, at: (string | number)[], old: SensorForm, now: SensorForm): Edit[] {
-  const edits: Edit[] = [];
-  if (now.letter !== old.letter) edits.push({ path: [...at, 'letter'], value: now.letter });
-  if (now.correction !== 'certificate' && !isDeepStrictEqual(now.correction, old.correction)) {
-    const value = now.correction === null ? undefined : { points: [now.correction] };
-    edits.push({ path: [...at, 'calibration'], value });
-  }
-  if (now.unit === old.unit) return edits;
-  if (old.register !== null) {
-    if (now.unit !== 'mV' && old.unit !== 'mV') return edits;
-    const right = 'write it in the file: unit and coldEnd at the sensor';
-    throw new ConfigError(file, [{ what: 'a register is not taken for mV here', where: now.name, right }]);
-  }
-  edits.push({ path: [...at, 'unit'], value: now.unit === 'C' ? undefined : now.unit });
-  if (now.unit === 'mV') edits.push({ path: [...at, 'coldEnd'], value: { atC: TERMINALS_C } });
-  else if (old.unit === 'mV') edits.push({ path: [...at, 'coldEnd'], value: undefined });
-  return edits;
-}
-
-function pointEdits(at: (string | number)[], old: SensorForm, now: SensorForm): Edit[] {
-  const edits: Edit[] = (['type', 'order', 'scale'] as const)
-    .filter((key) => now.register?.[key] !== old.register?.[key])
-    .map((key) => ({ path: [...at, key], value: now.register?.[key] }));
-  return now.unit === old.unit ? edits : [...edits, { path: [...at, 'degrees'], value: now.unit }];
-}
-
-/** Where the register of a sensor stands: `input` is one or a list. */
-function pointPath(whole: unknown, at: Path, sensor: string): (string | number)[] | undefined {
-  const input = valueAt(whole, [...at, 'input']);
-  const inputs: readonly unknown[] = Array.isArray(input) ? input : [input];
-  for (const [i, one] of inputs.entries()) {
-    const points = valueAt(one, ['points']);
-    const place = Array.isArray(points) ? points.findIndex((point) => valueAt(point, ['sensor']) === sensor) : -1;
-    if (place < 0) continue;
-    return [...(at as (string | number)[]), 'input', ...(Array.isArray(input) ? [i] : []), 'points', place];
-  }
-  return undefined;
+function keyNode(doc: Document, path: readonly (string | number)[]): Scalar {
+  const map = doc.getIn(path.slice(0, -1), true);
+  const pair = isMap(map) ? map.items.find(({ key }) => isScalar(key) && key.value === path.at(-1)) : undefined;
+  if (pair !== undefined && isScalar(pair.key)) return pair.key;
+  throw new TypeError(`${path.join('.')} is no key of its own`);
 }
 
 // ---- its text ----
@@ -200,7 +170,11 @@ function wholeText(doc: Document, file: string): string {
   try {
     return doc.toString({ lineWidth: 0, flowCollectionPadding: false });
   } catch {
-    const what = 'another part of the file uses a value that is written here (&…)';
-    throw new ConfigError(file, [{ what, where: 'the kiln', right: 'write that value out where it is used' }]);
+    throw sharedPart(file);
   }
+}
+
+function sharedPart(file: string): ConfigError {
+  const what = 'part of it is written once and used in several places (&…, *…)';
+  return new ConfigError(file, [{ what, where: 'the kiln', right: 'write that value out where it is used' }]);
 }

@@ -99,6 +99,11 @@ export function lineFaults(source: Source, shape: LineShape, at: Path): Fault[] 
   if (separator === 'comma' && decimal === 'comma') {
     faults.push(faultAt(source, [...at, 'separator'], 'write another one, or decimal: point: a comma cannot be both'));
   }
+  const places = Object.entries(names ?? {});
+  for (const [i, [name, place]] of places.entries()) {
+    if (places.findIndex(([, other]) => other === place) === i) continue;
+    faults.push(faultAt(source, [...at, 'names', name], 'give each a name of its own', `"${place}" is read twice`));
+  }
   return pattern === undefined ? faults : [...faults, ...patternFaults(source, pattern, [...at, 'pattern'])];
 }
 

@@ -19,6 +19,8 @@ export interface ModbusBlock {
 }
 
 interface Polled {
+  /** What the registers are counted from where they are written down. */
+  readonly base: 0 | 1;
   readonly everyS: number;
   readonly timeoutS: number;
   readonly blocks: readonly ModbusBlock[];
@@ -156,7 +158,17 @@ export function modbusFaults(source: Source, shape: ModbusShape, at: Path): Faul
   return [
     ...placeFaults(source, shape, at),
     ...shape.points.flatMap((p, i) => pointFaults(source, shape, p, [...at, 'points', i])),
+    ...shape.points.flatMap((p, i) => sameRegisterFaults(source, shape.points.slice(0, i), p, [...at, 'points', i])),
   ];
+}
+
+/** Two couples that show the very same are one, with two names. */
+function sameRegisterFaults(source: Source, earlier: readonly Point[], p: Point, at: Path): Fault[] {
+  const isSame = (other: Point): boolean =>
+    other.sensor !== undefined && other.unit === p.unit && other.table === p.table && other.register === p.register;
+  if (p.sensor === undefined || !earlier.some(isSame)) return [];
+  const what = `the register ${p.register} is read twice`;
+  return [faultAt(source, [...at, 'register'], 'give each sensor a register of its own', what)];
 }
 
 function placeFaults(source: Source, shape: ModbusShape, at: Path): Fault[] {
@@ -200,16 +212,16 @@ export function modbusFeeds(shape: ModbusShape, at: Path): { target: string; pat
 
 /** @returns what is asked for, and how the answers become figures */
 export function wireModbus(shape: ModbusShape): { parts: ModbusRtuParts | ModbusTcpParts; decoding: Decoding } {
-  const { everyS, timeoutS } = shape;
+  const { base, everyS, timeoutS } = shape;
   const blocks = blocksFor(shape);
   const decoding: Decoding = { kind: 'registers', points: shape.points.map((p) => registerPoint(p, shape, blocks)) };
   if (shape.kind === 'modbus-tcp') {
     const { kind, repeatsNumber, address } = shape;
-    return { parts: { kind, at: hostPortOf(address), repeatsNumber, everyS, timeoutS, blocks }, decoding };
+    return { parts: { kind, at: hostPortOf(address), repeatsNumber, base, everyS, timeoutS, blocks }, decoding };
   }
   const { kind, port, baud, parity, stopBits } = shape;
   const at = port === undefined ? hostPortOf(shape.address ?? '') : { port, baud, parity, stopBits };
-  return { parts: { kind, at, everyS, timeoutS, blocks }, decoding };
+  return { parts: { kind, at, base, everyS, timeoutS, blocks }, decoding };
 }
 
 /** Registers that lie side by side are asked for together, up to what small instruments give at once (from memory). */

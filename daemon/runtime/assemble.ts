@@ -113,6 +113,7 @@ export async function startWatch(parts: WatchParts): Promise<RunningWatch> {
   const kilns: WatchedKilns = new WatchedKilns({
     clock,
     loops,
+    utcOffsetMinutes: () => utcOffsetMinutes(clock.nowMs()),
     openLoop: ({ kiln: description, inputs }) =>
       new FiringLoop({
         kiln: { ...description, utcOffsetMinutes: utcOffsetMinutes(clock.nowMs()) },

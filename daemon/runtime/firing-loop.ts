@@ -9,6 +9,7 @@ import type { FiringEvent } from '../core/events.ts';
 import type { CoreInput, Deed, EdgeNews, RawMessage } from '../core/inputs.ts';
 import type { KilnSetup } from '../core/plan/kiln.ts';
 import type { Schedule } from '../core/plan/schedule.ts';
+import { renamedSensors, withNamesOf } from '../core/plan/sensor-names.ts';
 import { type Chronicle, chronicle, newChronicle } from '../core/report/chronicle.ts';
 import { beginFiring, type FiringState } from '../core/state.ts';
 import { passTime, type Step, step } from '../core/step.ts';
@@ -48,6 +49,7 @@ export interface LoopListener {
 }
 
 export interface LoopParts {
+  /** As it is set up at first. */
   readonly kiln: KilnSetup;
   readonly clock: Clock;
   readonly log: Log;
@@ -85,6 +87,8 @@ const IDLE_KEPT = 4000;
 
 export class FiringLoop {
   readonly #parts: LoopParts;
+  /** As the configuration has it now; a firing that is on keeps the names of its sensors. */
+  #kiln: KilnSetup;
   readonly #queue: Item[] = [];
   #running: RunningFiring | null = null;
   #idle: FiringState;
@@ -100,10 +104,12 @@ export class FiringLoop {
   #lastLookRealMs: number;
   readonly #statuses = new Map<string, InputStatus>();
   readonly #heardRealMs = new Map<string, number>();
+  readonly #lastTexts = new Map<string, string>();
   readonly #refusals = new Refusals();
 
   constructor(parts: LoopParts) {
     this.#parts = parts;
+    this.#kiln = parts.kiln;
     this.#idle = beginFiring(parts.kiln, null, parts.clock.nowMs());
     this.#lastLookRealMs = parts.clock.realMs();
   }
@@ -140,7 +146,7 @@ export class FiringLoop {
   get agesS(): Record<string, number | null> {
     const nowRealMs = this.#parts.clock.realMs();
     return Object.fromEntries(
-      this.#parts.kiln.sensors.map(({ name }) => {
+      this.state.kiln.sensors.map(({ name }) => {
         const heard = this.#heardRealMs.get(name);
         return [name, heard === undefined ? null : Math.max((nowRealMs - heard) / 1000, 0)];
       }),
@@ -152,8 +158,24 @@ export class FiringLoop {
     this.#running = running;
     if (unsaid.length > 0) this.#put({ kind: 'unsaid', atMs: running.state.nowMs, events: unsaid });
     this.#edge({ edge: 'restarted', awayS });
-    const { kiln } = this.#parts;
+    this.#tellSetup(running);
+  }
+
+  /** It is set up otherwise from now on; no input of it listens meanwhile. */
+  setUp(kiln: KilnSetup): void {
+    this.#kiln = kiln;
+    if (this.#running !== null) this.#tellSetup(this.#running);
+    else this.#idle = resting(this.#idle, kiln);
+  }
+
+  #tellSetup(running: RunningFiring): void {
+    const kiln = withNamesOf(running.state.kiln, this.#kiln);
     if (inCanon(kiln) !== inCanon(running.state.kiln)) this.#edge({ edge: 'setup-changed', kiln });
+  }
+
+  /** The last line of text that an input said. */
+  lastTextOf(input: string): string | undefined {
+    return this.#lastTexts.get(input);
   }
 
   start(): void {
@@ -177,6 +199,7 @@ export class FiringLoop {
 
   heard(input: string, message: Arrived): void {
     const { channel, text, retained, keptBack } = message;
+    this.#lastTexts.set(input, text);
     this.#put({
       kind: 'input',
       input: {
@@ -194,7 +217,7 @@ export class FiringLoop {
   inputStatus(input: string, status: InputStatus): void {
     const before = this.#statuses.get(input);
     this.#statuses.set(input, status);
-    this.#parts.log(`${this.#parts.kiln.name}: ${status.sentence}`);
+    this.#parts.log(`${this.#kiln.name}: ${status.sentence}`);
     this.#parts.listener.troubled();
     if (status.state === 'lost') this.#edge({ edge: 'input-lost', input, sentence: status.sentence });
     else if (status.state === 'connected' && before !== undefined) this.#edge({ edge: 'input-back', input });
@@ -202,7 +225,7 @@ export class FiringLoop {
 
   /** Begins a firing by hand. @throws RequestError while one is on */
   begin(schedule: Schedule | null, by: string): Promise<string> {
-    if (this.#isStopped) return Promise.reject(isSetUpAnew(this.#parts.kiln.name));
+    if (this.#isStopped) return Promise.reject(isSetUpAnew(this.#kiln.name));
     return this.#ask((done) => ({
       kind: 'begin',
       atMs: this.#parts.clock.nowMs(),
@@ -280,6 +303,8 @@ export class FiringLoop {
       item.done?.reject(firingIsOver('that'));
       return 1;
     }
+    // A firing was to be told of it, and ended before: the resting kiln is as the configuration has it.
+    if (input.kind === 'edge' && input.edge === 'setup-changed') return 1;
     const before = this.#clockSentence;
     const stepped = step(this.#idle, input);
     this.#idle = forget(stepped.state);
@@ -321,7 +346,7 @@ export class FiringLoop {
 
   async #open(atMs: number, schedule: Schedule | null, by: string, done: Done | null): Promise<RunningFiring | null> {
     const { software, simulated, log } = this.#parts;
-    const kiln = { ...this.#parts.kiln, utcOffsetMinutes: this.#parts.utcOffsetMinutes(atMs) };
+    const kiln = { ...this.#kiln, utcOffsetMinutes: this.#parts.utcOffsetMinutes(atMs) };
     const opening: Opening = { startedAtMs: atMs, kiln, schedule, simulated, by, software, node: process.version };
     try {
       const recorder = await this.#parts.openRecord(opening);
@@ -367,7 +392,7 @@ export class FiringLoop {
       if (draft.state.ended) break;
       taken++;
       if (item.kind === 'unsaid') take(draft, { state: draft.state, events: item.events }, undefined);
-      if (item.kind === 'begin') item.done.reject(alreadyOn(this.#parts.kiln.name));
+      if (item.kind === 'begin') item.done.reject(alreadyOn(this.#kiln.name));
       if (item.kind !== 'input') continue;
       take(draft, step(draft.state, item.input), item.input);
       if (item.done !== undefined) done.push(item.done);
@@ -414,7 +439,8 @@ export class FiringLoop {
   }
 
   async #close(running: RunningFiring): Promise<void> {
-    const { log, kiln, listener } = this.#parts;
+    const { log, listener } = this.#parts;
+    const kiln = this.#kiln;
     const { state } = running;
     const entry = closingEntry(state, running.story.endedBy ?? '', running.story.endedWhy ?? '', running.opening.kiln);
     try {
@@ -428,7 +454,7 @@ export class FiringLoop {
       await running.recorder.leave().catch(() => undefined);
     }
     this.#running = null;
-    this.#idle = forget({ ...state, kiln });
+    this.#idle = resting(state, kiln);
     this.#idleWatch = IDLE_WATCH;
     this.#idleRaw = [];
     log(`${kiln.name}: firing ${running.id} ended: ${running.story.endedWhy ?? ''}.`);
@@ -449,14 +475,14 @@ export class FiringLoop {
   #refuse(sentence: string): void {
     const before = this.#refusals.sentence;
     const line = this.#refusals.note(sentence, this.#parts.clock.realMs());
-    if (line !== null) this.#parts.log(`${this.#parts.kiln.name}: ${line}`);
+    if (line !== null) this.#parts.log(`${this.#kiln.name}: ${line}`);
     if (this.#refusals.sentence !== before) this.#parts.listener.troubled();
   }
 
   #setRecordTrouble(sentence: string | null): void {
     if (sentence === this.#recordTrouble) return;
     this.#recordTrouble = sentence;
-    if (sentence !== null) this.#parts.log(`${this.#parts.kiln.name}: ${sentence}`);
+    if (sentence !== null) this.#parts.log(`${this.#kiln.name}: ${sentence}`);
     this.#parts.listener.troubled();
   }
 }
@@ -484,6 +510,16 @@ function forget(state: FiringState): FiringState {
   const fresh = beginFiring(state.kiln, null, state.nowMs);
   const { saidClocks, controller, lid } = state;
   return { ...fresh, sensors: state.sensors, saidClocks, lid, controller };
+}
+
+/** After its firing: as it is set up now, with what its sensors showed under the names that they have now. */
+function resting(state: FiringState, kiln: KilnSetup): FiringState {
+  const renamed = renamedSensors(state.kiln.sensors, kiln.sensors);
+  const sensors = Object.entries(state.sensors).map(([old, track]) => {
+    const name = renamed.get(old) ?? old;
+    return [name, { ...track, name }] as const;
+  });
+  return forget({ ...state, kiln, sensors: Object.fromEntries(sensors) });
 }
 
 /** Two descriptions of a kiln are the same whatever the order of their fields. */

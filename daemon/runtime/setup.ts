@@ -1,6 +1,8 @@
 /** Sets a kiln up: listens to its instrument, writes what was picked into the configuration, and has it watched. */
+
 import { readFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
+import { isDeepStrictEqual } from 'node:util';
 import { addKilnToFile } from '../config/add-kiln.ts';
 import { besideFile } from '../config/beside-file.ts';
 import { keptBeside, writeSecret } from '../config/config-text.ts';
@@ -9,6 +11,8 @@ import { formOf } from '../config/kiln-form.ts';
 import { lineWritten } from '../config/line-written.ts';
 import { type InputConfig, type KilnConfig, loadConfig } from '../config/load.ts';
 import { idFor, kilnEntryOf, type Picked } from '../config/new-kiln.ts';
+import type { KilnSetup } from '../core/plan/kiln.ts';
+import { renamedSensors } from '../core/plan/sensor-names.ts';
 import { ConfigError, RequestError } from '../errors.ts';
 import { pluggedIn } from '../inputs/serial-ports.ts';
 import type { SetupDesk } from '../server/setup-desk.ts';
@@ -45,6 +49,7 @@ export class Setup implements SetupDesk {
   #ear: Ear | null = null;
   #place: Place | null = null;
   #askedRealMs = 0;
+  #turn: Promise<unknown> = Promise.resolve();
   readonly #stopLooking: () => void;
 
   constructor(parts: SetupParts) {
@@ -90,10 +95,21 @@ export class Setup implements SetupDesk {
     });
   }
 
-  async listenAt(place: Place): Promise<EarNow> {
+  /** One after the other: a port is free only once whoever had it has let go of it. */
+  #inTurn<T>(deed: () => Promise<T>): Promise<T> {
+    const done = this.#turn.then(deed);
+    this.#turn = done.catch(() => undefined);
+    return done;
+  }
+
+  listenAt(place: Place): Promise<EarNow> {
+    return this.#inTurn(() => this.#listenAt(place));
+  }
+
+  async #listenAt(place: Place): Promise<EarNow> {
     const { clock, byIdDir, file, kilns } = this.#parts;
     this.#mustBeFree(place);
-    await this.stopListening();
+    await this.#deafen();
     const ca = place.kind === 'mqtt' && place.caFile !== undefined ? readCa(besideFile(place.caFile, file)) : undefined;
     this.#ear = openEar(place, { clock, lines: kilns.lines, byIdDir, ca });
     this.#place = place;
@@ -112,13 +128,21 @@ export class Setup implements SetupDesk {
     throw new RequestError(404, { what, where: 'the setup', right: 'choose first where the instrument speaks' });
   }
 
-  async stopListening(): Promise<void> {
+  stopListening(): Promise<void> {
+    return this.#inTurn(() => this.#deafen());
+  }
+
+  async #deafen(): Promise<void> {
     const ear = this.#ear;
     this.#ear = null;
     await ear?.stop();
   }
 
-  async add(kiln: NewKiln): Promise<KilnAdded> {
+  add(kiln: NewKiln): Promise<KilnAdded> {
+    return this.#inTurn(() => this.#add(kiln));
+  }
+
+  async #add(kiln: NewKiln): Promise<KilnAdded> {
     const ear = this.#listening();
     const place = this.#place;
     if (place === null) throw new TypeError('an ear without its place');
@@ -137,7 +161,7 @@ export class Setup implements SetupDesk {
       if (passwordFile !== undefined && secret !== undefined) writeSecret(join(dirname(file), passwordFile), secret);
       const yaml = addKilnToFile(file, entry, env);
       // The port must be free before the kiln's own input opens it.
-      await this.stopListening();
+      await this.#deafen();
       this.#watch(id);
       log(`${name} was set up, and stands in ${file}.`);
       return { id, yaml, file };
@@ -151,16 +175,48 @@ export class Setup implements SetupDesk {
     return { kilns: kilns.all.map(formOf), file, keptAs: keptBeside(file) };
   }
 
-  async change(form: KilnForm): Promise<void> {
-    const { file, env, log } = this.#parts;
-    await this.#whileItRests(form.id, () => {
-      changeKilnInFile(file, form, env);
-      return configOf(file, form.id, env);
-    });
-    log(`${form.name} was changed; the file as it was is ${keptBeside(file)}.`);
+  change(form: KilnForm): Promise<void> {
+    return this.#inTurn(() => this.#change(form));
   }
 
-  async remove(id: string): Promise<void> {
+  async #change(form: KilnForm): Promise<void> {
+    const { file, log, kilns } = this.#parts;
+    const isFired = (kilns.loopOf(form.id)?.running ?? null) !== null;
+    if (isFired) await this.#changeInFiring(form);
+    else await this.#whileItRests(form.id, () => this.#changed(form));
+    const later = isFired ? ' Its sensors keep their names until its firing is over.' : '';
+    log(`${form.name} was changed; the file as it was is ${keptBeside(file)}.${later}`);
+  }
+
+  /** Where its instruments speak counts at once; what would break its record does not. */
+  async #changeInFiring(form: KilnForm): Promise<void> {
+    const { kilns, told } = this.#parts;
+    const now = kilns.all.find(({ kiln }) => kiln.id === form.id);
+    const begun = kilns.loopOf(form.id)?.state.kiln;
+    if (now !== undefined && begun !== undefined) mustGoOn(begun, formOf(now), form);
+    const config = this.#changed(form);
+    await kilns.move(config);
+    told.set(config);
+  }
+
+  /** @returns how it is set up from now on @throws RequestError where the form asks for what cannot be */
+  #changed(form: KilnForm): KilnConfig {
+    const { file, env, kilns } = this.#parts;
+    const inputs = kilns.all.find(({ kiln }) => kiln.id === form.id)?.inputs ?? [];
+    const lastLines = inputs.map(({ name }) => kilns.loopOf(form.id)?.lastTextOf(name));
+    try {
+      changeKilnInFile(file, form, env, lastLines);
+      return configOf(file, form.id, env);
+    } catch (error) {
+      throw error instanceof ConfigError ? refusalOf(error) : error;
+    }
+  }
+
+  remove(id: string): Promise<void> {
+    return this.#inTurn(() => this.#remove(id));
+  }
+
+  async #remove(id: string): Promise<void> {
     const { file, env, log, told } = this.#parts;
     const { name } = await this.#whileItRests(id, () => {
       removeKilnFromFile(file, id, env);
@@ -217,6 +273,31 @@ function picksOf({ picks }: NewKiln, { offers }: EarNow): Picked[] {
     }
     return { sensor, letter, spot: offer.spot, way };
   });
+}
+
+/**
+ * What a firing's readings mean must not change under it, and each of its sensors must be known by its place.
+ * @param begun as it was when the firing began
+ * @throws RequestError
+ */
+function mustGoOn(begun: KilnSetup, now: KilnForm, form: KilnForm): void {
+  const isSame = isDeepStrictEqual(meaningOf(now), meaningOf(form));
+  const next = now.sensors.map(({ name }) => form.sensors.find(({ was }) => was === name) ?? { name });
+  const renamed = renamedSensors(next, begun.sensors);
+  const lost = begun.sensors.find(({ name }, i) => {
+    const called = next[i]?.name ?? '';
+    return (renamed.get(called) ?? called) !== name;
+  });
+  if (isSame && lost === undefined) return;
+  const what = isSame ? `${lost?.name} is the name of one of its sensors` : 'what its figures mean stays';
+  const right = isSame
+    ? 'choose a name that none of its sensors has'
+    : 'while it is fired change its name, those of its sensors, or where its instruments speak';
+  throw new RequestError(409, { what: `${now.name} is being fired: ${what}`, where: 'the kiln', right });
+}
+
+function meaningOf({ heat, closure, sensors }: KilnForm) {
+  return { heat, closure, sensors: sensors.map(({ name: _name, spot: _spot, ...meaning }) => meaning) };
 }
 
 /** As it stands in the file now. @throws ConfigError */

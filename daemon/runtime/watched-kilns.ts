@@ -13,6 +13,8 @@ export interface WatchedParts {
   /** By the kiln's id, in their order on the page. */
   readonly loops: Map<string, FiringLoop>;
   readonly openLoop: (kiln: KilnConfig) => FiringLoop;
+  /** Minutes east of UTC of the clock on the wall. */
+  readonly utcOffsetMinutes: () => number;
 }
 
 interface Wired {
@@ -38,10 +40,14 @@ export class WatchedKilns {
 
   /** Makes its loop and inputs; nothing is heard before `start`. */
   prepare(config: KilnConfig): void {
-    const { clock, loops, openLoop } = this.#parts;
+    const loop = this.#parts.openLoop(config);
+    this.#parts.loops.set(config.kiln.id, loop);
+    this.#wire(config, loop);
+  }
+
+  #wire(config: KilnConfig, loop: FiringLoop): void {
+    const { clock } = this.#parts;
     const { id } = config.kiln;
-    const loop = openLoop(config);
-    loops.set(id, loop);
     this.#kilns.set(id, config);
     const inputs = makeInputs(config, clock, this.lines);
     this.#wired.set(
@@ -66,6 +72,24 @@ export class WatchedKilns {
         status: (status) => loop.inputStatus(input.name, status),
       });
     }
+  }
+
+  /** A kiln that is being fired is heard elsewhere from now on; its firing goes on. */
+  async move(config: KilnConfig): Promise<void> {
+    const { loops, utcOffsetMinutes } = this.#parts;
+    const { id } = config.kiln;
+    const loop = loops.get(id);
+    if (loop === undefined) throw noSuchKiln(id);
+    await this.#stopListening(id);
+    loop.setUp({ ...config.kiln, utcOffsetMinutes: utcOffsetMinutes() });
+    this.#wire(config, loop);
+    this.#listen(id);
+    // It shows what it is called now once that is on the disk.
+    await loop.settled();
+  }
+
+  loopOf(id: string): FiringLoop | undefined {
+    return this.#parts.loops.get(id);
   }
 
   /**
@@ -119,6 +143,6 @@ function isBeingFired(name: string): RequestError {
   return new RequestError(409, {
     what: `${name} is being fired`,
     where: 'the kiln',
-    right: 'it can be changed or removed once its firing is over',
+    right: 'it can be removed once its firing is over',
   });
 }

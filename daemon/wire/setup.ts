@@ -48,15 +48,44 @@ export type NewKiln = z.infer<typeof newKilnBody>;
 
 const letter = z.enum(['B', 'E', 'J', 'K', 'N', 'R', 'S', 'T']);
 
-/** What may be changed of a kiln that is set up; where its instrument speaks may not. */
+/** Where one of a kiln's inputs listens. Over which interface it does stays; `port` of a Modbus line may be HOST:PORT. */
+const inputForm = z.discriminatedUnion('kind', [
+  z.strictObject({ kind: z.literal('serial'), port, baud }),
+  z.strictObject({ kind: z.literal('tcp'), address }),
+  z.strictObject({ kind: z.literal('mqtt'), url: z.string().trim().min(1).max(300) }),
+  z.strictObject({ kind: z.literal('modbus-rtu'), port, baud, parity }),
+  z.strictObject({ kind: z.literal('modbus-tcp'), address }),
+]);
+export type InputForm = z.infer<typeof inputForm>;
+
+/** Where a sensor's figure stands in what its input says. */
+const spotForm = z.discriminatedUnion('kind', [
+  /** `column` of so many, from 1. */
+  z.strictObject({ kind: z.literal('column'), column: z.number().int().min(1).max(64), of: z.number().int() }),
+  z.strictObject({ kind: z.literal('name'), name: z.string().trim().min(1).max(200) }),
+  z.strictObject({
+    kind: z.literal('topic'),
+    topic: z.string().trim().min(1).max(1000),
+    /** Empty where the payload is the figure alone. */
+    path: z.string().trim().max(200),
+  }),
+  z.strictObject({ kind: z.literal('register'), unit, register, table: z.enum(['holding', 'input']) }),
+]);
+export type SpotForm = z.infer<typeof spotForm>;
+
+/** What may be changed of a kiln that is set up. While it is fired: its name, those of its sensors, `inputs` and `spot`. */
 export const kilnFormBody = z.strictObject({
   name: z.string().trim().min(1).max(100),
   heat: z.enum(['gas', 'electric']),
   closure: z.enum(['lid', 'door']),
+  /** In the order of the configuration. */
+  inputs: z.array(inputForm).min(1).max(32),
   sensors: z
     .array(
       z.strictObject({
-        name: z.string().min(1).max(40),
+        /** Its name as it stands. */
+        was: z.string().min(1).max(40),
+        name: z.string().trim().min(1).max(40),
         letter,
         /** What its figures count. */
         unit: z.enum(['C', 'F', 'K', 'mV']),
@@ -79,6 +108,8 @@ export const kilnFormBody = z.strictObject({
             scale: z.number(),
           })
           .nullable(),
+        /** Null where it is read by a pattern, which stands in the file, or is all that its input says. */
+        spot: spotForm.nullable(),
       }),
     )
     .min(1)

@@ -6,6 +6,9 @@ import { addKilnToFile } from '../../daemon/config/add-kiln.ts';
 import { changeKilnInFile, removeKilnFromFile } from '../../daemon/config/edit-kiln.ts';
 import { formOf } from '../../daemon/config/kiln-form.ts';
 import { loadConfig } from '../../daemon/config/load.ts';
+import type { KilnSetup } from '../../daemon/core/plan/kiln.ts';
+import { withNamesOf } from '../../daemon/core/plan/sensor-names.ts';
+import { ConfigError } from '../../daemon/errors.ts';
 import type { KilnForm, SensorForm } from '../../daemon/wire/setup.ts';
 
 const EXAMPLE = new URL('../../profiles/examples/two-kilns.yaml', import.meta.url);
@@ -29,7 +32,7 @@ describe('a kiln that stands in the configuration', () => {
   }
   const withSensor = (from: KilnForm, name: string, change: Partial<SensorForm>): KilnForm => ({
     ...from,
-    sensors: from.sensors.map((sensor) => (sensor.name === name ? { ...sensor, ...change } : sensor)),
+    sensors: from.sensors.map((sensor) => (sensor.was === name ? { ...sensor, ...change } : sensor)),
   });
   const SHAPES: readonly [string, string][] = [
     [
@@ -178,6 +181,188 @@ listen: 127.0.0.1:1
     changeKilnInFile(file, wanted, {});
     expect(form('one')).toEqual(wanted);
     expect(() => changeKilnInFile(file, withSensor(wanted, 'chamber', { unit: 'mV' }), {})).toThrow('not taken for mV');
+  });
+
+  const kilnOf = (input: string, sensors = '[{name: a, letter: K}, {name: top, letter: S}]'): string =>
+    `kilns:
+  - {id: one, name: One, heat: electric, closure: lid, sensors: ${sensors}, input: ${input}}
+listen: 127.0.0.1:1
+`;
+  const INPUTS: readonly [string, string][] = [
+    ['lines without a word on their columns', '{kind: serial, port: /dev/one}'],
+    ['lines of columns', '{kind: serial, port: /dev/one, columns: [top, "-", lid, a]}'],
+    ['lines with names', '{kind: tcp, address: "10.0.0.1:4001", names: {a: t1, top: data.t2}}'],
+    ['lines of a pattern', '{kind: tcp, address: "10.0.0.1:4001", pattern: "a: {a} C, top: { top } {-}"}'],
+    ['topics', '{kind: mqtt, url: "mqtt://10.0.0.1:1883", topics: {a: kiln/a, top: {topic: kiln/all, path: top}}}'],
+    [
+      'registers',
+      '{kind: modbus-tcp, address: "10.0.0.1:502", points: [{sensor: a, register: 0}, {sensor: top, register: 1}]}',
+    ],
+    [
+      'a box and a broker',
+      '[{kind: tcp, address: "10.0.0.1:4001", columns: [a]}, {kind: mqtt, url: "mqtt://10.0.0.1:1883", topics: {top: kiln/top}}]',
+    ],
+  ];
+
+  it.each(INPUTS)('read from %s has its sensors renamed, and is read as before', (_, input) => {
+    writeFileSync(file, kilnOf(input));
+    const before = { ...kilns()[0]?.kiln, utcOffsetMinutes: 0 } as KilnSetup;
+    changeKilnInFile(file, withSensor(withSensor(form('one'), 'a', { name: 'b' }), 'top', { name: 'the top' }), {});
+    const after = { ...kilns()[0]?.kiln, utcOffsetMinutes: 0 } as KilnSetup;
+    expect(after.sensors.map(({ name }) => name)).toEqual(['b', 'the top']);
+    expect(withNamesOf(before, after)).toEqual(before);
+    // Names may change places, too.
+    changeKilnInFile(file, withSensor(withSensor(form('one'), 'b', { name: 'the top' }), 'the top', { name: 'b' }), {});
+    const swapped = kilns()[0]?.kiln;
+    expect(swapped?.sensors.map(({ name }) => name)).toEqual(['the top', 'b']);
+    changeKilnInFile(file, withSensor(withSensor(form('one'), 'b', { name: 'top' }), 'the top', { name: 'a' }), {});
+    expect({ ...kilns()[0]?.kiln, utcOffsetMinutes: 0 }).toEqual(before);
+  });
+
+  it.each(['a=21.5 top=22', '{"a": 21.5, "top": 22}'])(
+    'whose line names its figures itself (%s) is read by those names after a sensor is renamed',
+    (line) => {
+      writeFileSync(file, kilnOf('{kind: serial, port: /dev/one}'));
+      changeKilnInFile(file, withSensor(form('one'), 'a', { name: 'b' }), {}, [line]);
+      expect(kilns()[0]?.kiln.decodings).toEqual({ 'serial-1': { kind: 'names', names: { b: 'a', top: 'top' } } });
+    },
+  );
+
+  it('is moved to another port, address, broker, column, name, topic and register', () => {
+    const moved = (input: string, change: (was: KilnForm) => KilnForm) => {
+      writeFileSync(file, kilnOf(input));
+      const wanted = change(form('one'));
+      expect(wanted).not.toEqual(form('one'));
+      changeKilnInFile(file, wanted, {});
+      expect(form('one')).toEqual(wanted);
+      return kilns()[0];
+    };
+    const at = (inputs: KilnForm['inputs']) => (was: KilnForm) => ({ ...was, inputs });
+    const [, columns, names, , topics, registers] = INPUTS.map(([, input]) => input);
+    moved(columns ?? '', at([{ kind: 'serial', port: '/dev/serial/by-id/two', baud: 115_200 }]));
+    moved(names ?? '', at([{ kind: 'tcp', address: '[fe80::1]:4002' }]));
+    moved(topics ?? '', at([{ kind: 'mqtt', url: 'mqtts://shed.local:8883' }]));
+    moved(registers ?? '', at([{ kind: 'modbus-tcp', address: '10.0.0.2:1502' }]));
+    const line =
+      '{kind: modbus-rtu, port: /dev/one, stopBits: 2, points: [{sensor: a, register: 40, base: 1}, {sensor: top, register: 41}]}';
+    const onLine = line.replace(', base: 1', '').replace('stopBits: 2', 'stopBits: 2, base: 1');
+    moved(onLine, at([{ kind: 'modbus-rtu', port: '/dev/two', baud: 19_200, parity: 'even' }]));
+    moved(onLine, at([{ kind: 'modbus-rtu', port: '10.0.0.3:4001', baud: 9600, parity: 'none' }]));
+    expect(text()).not.toContain('stopBits');
+    const box =
+      '{kind: modbus-rtu, address: "10.0.0.3:4001", points: [{sensor: a, register: 0}, {sensor: top, register: 1}]}';
+    moved(box, at([{ kind: 'modbus-rtu', port: '/dev/two', baud: 19_200, parity: 'odd' }]));
+    const column = moved(columns ?? '', (was) => withSensor(was, 'a', { spot: { kind: 'column', column: 2, of: 4 } }));
+    expect(column?.kiln.decodings['serial-1']).toMatchObject({ columns: ['top', 'a', 'lid', '-'] });
+    moved(columns ?? '', (was) =>
+      withSensor(withSensor(was, 'a', { spot: { kind: 'column', column: 1, of: 4 } }), 'top', {
+        spot: { kind: 'column', column: 4, of: 4 },
+      }),
+    );
+    moved(names ?? '', (was) => withSensor(was, 'a', { spot: { kind: 'name', name: 't3' } }));
+    moved(topics ?? '', (was) => withSensor(was, 'a', { spot: { kind: 'topic', topic: 'shed/a', path: '' } }));
+    moved(topics ?? '', (was) => withSensor(was, 'a', { spot: { kind: 'topic', topic: 'shed/all', path: 't.0' } }));
+    moved(topics ?? '', (was) => withSensor(was, 'top', { spot: { kind: 'topic', topic: 'shed/top', path: '' } }));
+    moved(onLine, (was) =>
+      withSensor(was, 'a', { spot: { kind: 'register', unit: 3, register: 101, table: 'input' } }),
+    );
+  });
+
+  it.each<[string, string, (was: KilnForm) => KilnForm, string]>([
+    [
+      'a column of another',
+      'lines of columns',
+      (was) => withSensor(was, 'a', { spot: { kind: 'column', column: 1, of: 4 } }),
+      'column 1 is that of top',
+    ],
+    [
+      'a column that is not there',
+      'lines of columns',
+      (was) => withSensor(was, 'a', { spot: { kind: 'column', column: 9, of: 4 } }),
+      'has no column 9',
+    ],
+    [
+      'a name of another',
+      'lines with names',
+      (was) => withSensor(was, 'a', { spot: { kind: 'name', name: 'data.t2' } }),
+      'read twice',
+    ],
+    [
+      'a topic with +',
+      'topics',
+      (was) => withSensor(was, 'a', { spot: { kind: 'topic', topic: 'kiln/+', path: '' } }),
+      'without + and #',
+    ],
+    [
+      'a topic of another',
+      'topics',
+      (was) => withSensor(was, 'a', { spot: { kind: 'topic', topic: 'kiln/all', path: 'top' } }),
+      'read twice',
+    ],
+    [
+      'an instrument beyond 247',
+      'registers',
+      (was) => withSensor(was, 'a', { spot: { kind: 'register', unit: 250, register: 0, table: 'holding' } }),
+      'from 1 to 247',
+    ],
+    [
+      'a register of another',
+      'registers',
+      (was) => withSensor(was, 'a', { spot: { kind: 'register', unit: 1, register: 1, table: 'holding' } }),
+      'read twice',
+    ],
+    [
+      'a place of another kind',
+      'registers',
+      (was) => withSensor(was, 'a', { spot: { kind: 'name', name: 't1' } }),
+      'not found by its name',
+    ],
+    [
+      'an address that is none',
+      'lines with names',
+      (was) => ({ ...was, inputs: [{ kind: 'tcp', address: 'nowhere' }] }),
+      'HOST:PORT',
+    ],
+    [
+      'a broker that is none',
+      'topics',
+      (was) => ({ ...was, inputs: [{ kind: 'mqtt', url: 'http://x' }] }),
+      'mqtt://HOST:1883',
+    ],
+    [
+      'an odd speed',
+      'lines of columns',
+      (was) => ({ ...was, inputs: [{ kind: 'serial', port: '/dev/one', baud: 12_345 }] }),
+      '9600',
+    ],
+    [
+      'an input of another kind',
+      'topics',
+      (was) => ({ ...was, inputs: [{ kind: 'tcp', address: '10.0.0.1:1' }] }),
+      'other inputs are written there',
+    ],
+    ['the name of another sensor', 'topics', (was) => withSensor(was, 'a', { name: 'top' }), 'twice'],
+    ['the name of the lid', 'lines of columns', (was) => withSensor(was, 'a', { name: 'lid' }), 'lid'],
+    ['the name of a skipped column', 'lines of columns', (was) => withSensor(was, 'a', { name: '-' }), 'letters'],
+    ['a name with braces', 'lines of a pattern', (was) => withSensor(was, 'a', { name: '{a}' }), 'sensors[0].name'],
+  ])('is not given %s', (_, kind, change, sentence) => {
+    writeFileSync(file, kilnOf(INPUTS.find(([name]) => name === kind)?.[1] ?? ''));
+    const before = text();
+    const asked = () => changeKilnInFile(file, change(form('one')), {});
+    expect(asked).toThrow(ConfigError);
+    expect(asked).toThrow(sentence);
+    expect(text()).toBe(before);
+  });
+
+  it('is not changed for two kilns where one was meant, and says what to do', () => {
+    writeFileSync(file, SHAPES[2]?.[1] ?? '');
+    const before = text();
+    for (const id of ['gas', 'electric']) {
+      expect(() => changeKilnInFile(file, withSensor(form(id), 'chamber', { letter: 'K' }), {})).toThrow(
+        'write that value out where it is used',
+      );
+    }
+    expect(text()).toBe(before);
   });
 
   it('with a certificate of several points keeps it, whatever else is changed', () => {

@@ -88,6 +88,7 @@ describe('a kiln whose instrument prints lines', () => {
       { ...serial, pattern: '{shelf}' },
       'input: the sensor "top" is fed by no input; name it in columns, topics or points',
     ],
+    [{ ...serial, names: { shelf: 't1', top: 't1' } }, /names\.top: "t1" is read twice; give each a name of its own/],
     [{ ...serial, names: { shelf: '' } }, /names\.shelf: .*write for each sensor the name/],
     [{ ...serial, regex: 'x' }, 'input.regex: unknown key "regex"; write pattern'],
     [{ ...serial, parity: 'mark' }, 'input.parity: found "mark"; write none, even or odd'],

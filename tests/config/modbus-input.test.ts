@@ -41,6 +41,7 @@ describe('a kiln on Modbus', () => {
         kind: 'modbus-rtu',
         name: 'modbus-rtu-1',
         at: { port: '/dev/ttyUSB0', baud: 9600, parity: 'none', stopBits: 1 },
+        base: 0,
         everyS: 1,
         timeoutS: 1,
         simulated: false,

@@ -35,7 +35,12 @@ describe.runIf(needs('socat'))('setting a kiln up over HTTP', () => {
     clock = manualClock();
     told = [];
     loops = new Map();
-    kilns = new WatchedKilns({ clock, loops, openLoop: (config) => restingLoop(config, clock) });
+    kilns = new WatchedKilns({
+      clock,
+      loops,
+      openLoop: (config) => restingLoop(config, clock),
+      utcOffsetMinutes: () => 0,
+    });
     setup = new Setup({
       file: join(dir, 'config', 'spyhole.yaml'),
       clock,
@@ -138,15 +143,17 @@ describe.runIf(needs('socat'))('setting a kiln up over HTTP', () => {
       await hear('21.5\n');
       await ask('POST', '/api/setup/kilns', kiln);
       told.length = 0;
+      form.inputs = [{ kind: 'serial', port, baud: 9600 }];
     });
     const form = {
       name: 'Gas kiln',
       heat: 'gas',
       closure: 'door',
-      sensors: [{ name: 'shelf', letter: 'K', unit: 'C', correction: null, register: null }],
+      inputs: [{ kind: 'serial', port: '', baud: 9600 }],
+      sensors: [{ was: 'shelf', name: 'shelf', letter: 'K', unit: 'C', correction: null, register: null, spot: null }],
     };
     const file = () => join(dir, 'config', 'spyhole.yaml');
-    const heardOf = (id: string) => loops.get(id)?.state.sensors.shelf?.last?.celsius;
+    const heardOf = (id: string, sensor = 'shelf') => loops.get(id)?.state.sensors[sensor]?.last?.celsius;
 
     it('is changed: its name, its couple, what its figures mean, and is watched on', async () => {
       expect((await ask('GET', '/api/setup/kilns')).body).toEqual({
@@ -155,15 +162,22 @@ describe.runIf(needs('socat'))('setting a kiln up over HTTP', () => {
         keptAs: `${file()}.before`,
       });
       const correction = { atC: 600, correctionC: -2.5, uncertaintyC: 1.5 };
-      const sensors = [{ ...form.sensors[0], letter: 'N', unit: 'F', correction }];
+      const sensors = form.sensors.map((sensor) => ({
+        ...sensor,
+        name: 'lower shelf',
+        letter: 'N',
+        unit: 'F',
+        correction,
+      }));
       const changed = { ...form, name: 'Old gas kiln', sensors };
       expect((await ask('PUT', '/api/setup/kilns/gas-kiln', changed)).status).toBe(200);
+      changed.sensors = sensors.map((sensor) => ({ ...sensor, was: 'lower shelf' }));
       expect(told).toEqual(['gas-kiln set']);
       expect((await ask('GET', '/api/setup/kilns')).body.kilns).toEqual([{ id: 'gas-kiln', ...changed }]);
       await expect
         .poll(async () => {
           await say('1112.0\n');
-          return heardOf('gas-kiln');
+          return heardOf('gas-kiln', 'lower shelf');
         })
         .toBe(600 - 2.5);
       expect(loadConfig(`${file()}.before`, {}).kilns[0]?.kiln).toMatchObject({ name: 'Gas kiln' });
@@ -186,12 +200,24 @@ describe.runIf(needs('socat'))('setting a kiln up over HTTP', () => {
       expect((await ask('POST', '/api/setup/kilns', kiln)).status).toBe(201);
     });
 
-    it('stays as it is while it is fired, and says so', async () => {
+    it('is not taken out while it is fired, nor are its figures given another meaning, and it says so', async () => {
       await loops.get('gas-kiln')?.begin(null, 'test');
-      const refusal = { status: 409, body: { error: { what: 'Gas kiln is being fired' } } };
-      expect(await ask('POST', '/api/setup/kilns/gas-kiln/remove', {})).toMatchObject(refusal);
-      expect(await ask('PUT', '/api/setup/kilns/gas-kiln', { ...form, name: 'Other' })).toMatchObject(refusal);
-      expect(loadConfig(file(), {}).kilns[0]?.kiln.name).toBe('Gas kiln');
+      const before = readFileSync(file(), 'utf8');
+      expect(await ask('POST', '/api/setup/kilns/gas-kiln/remove', {})).toMatchObject({
+        status: 409,
+        body: { error: { what: 'Gas kiln is being fired' } },
+      });
+      for (const wrong of [
+        { ...form, heat: 'electric' },
+        { ...form, sensors: [{ ...form.sensors[0], unit: 'F' }] },
+        { ...form, sensors: [{ ...form.sensors[0], letter: 'S' }] },
+      ]) {
+        expect(await ask('PUT', '/api/setup/kilns/gas-kiln', wrong)).toMatchObject({
+          status: 409,
+          body: { error: { what: 'Gas kiln is being fired: what its figures mean stays' } },
+        });
+      }
+      expect(readFileSync(file(), 'utf8')).toBe(before);
       await expect
         .poll(async () => {
           await say('21.7\n');
@@ -200,8 +226,51 @@ describe.runIf(needs('socat'))('setting a kiln up over HTTP', () => {
         .toBe(21.7);
     });
 
+    it('is heard at another plug at once while it is fired, and its sensor is renamed when that is over', async () => {
+      const id = await loops.get('gas-kiln')?.begin(null, 'test');
+      const loop = loops.get('gas-kiln');
+      const other = await terminalPair(join(dir, 'config'));
+      const plug = join(dir, 'usb-at-the-back');
+      symlinkSync(other.port, plug);
+      const moved = {
+        ...form,
+        inputs: [{ kind: 'serial', port: plug, baud: 19_200 }],
+        sensors: [{ ...form.sensors[0], name: 'lower shelf' }],
+      };
+      expect((await ask('PUT', '/api/setup/kilns/gas-kiln', moved)).status).toBe(200);
+      expect(told).toEqual(['gas-kiln set']);
+      expect(loops.get('gas-kiln')).toBe(loop);
+      expect(loop?.running?.id).toBe(id);
+      await expect
+        .poll(async () => {
+          clock.pass(1000);
+          await other.write('22.5\n');
+          return heardOf('gas-kiln');
+        })
+        .toBe(22.5);
+      // The first plug is free again, and the file has the new name already.
+      expect((await ask('GET', '/api/setup/places')).body.ports).toContainEqual({
+        path: port,
+        usedBy: null,
+        line: null,
+      });
+      expect((await ask('GET', '/api/setup/kilns')).body.kilns[0].sensors[0].was).toBe('lower shelf');
+      expect(loop?.state.kiln.sensors.map(({ name }) => name)).toEqual(['shelf']);
+      await loop?.deed(id ?? '', 'test', { deed: 'end' });
+      expect(loop?.state.kiln.sensors.map(({ name }) => name)).toEqual(['lower shelf']);
+      expect(heardOf('gas-kiln', 'lower shelf')).toBe(22.5);
+      await expect
+        .poll(async () => {
+          clock.pass(1000);
+          await other.write('23.5\n');
+          return heardOf('gas-kiln', 'lower shelf');
+        })
+        .toBe(23.5);
+      await other.unplug();
+    });
+
     it('is watched on as it was where the change cannot be written', async () => {
-      const wrong = { ...form, sensors: [{ ...form.sensors[0], name: 'other' }] };
+      const wrong = { ...form, sensors: [{ ...form.sensors[0], was: 'other' }] };
       expect(await ask('PUT', '/api/setup/kilns/gas-kiln', wrong)).toMatchObject({
         status: 409,
         body: { error: { what: 'other is no sensor of this kiln' } },

@@ -14,7 +14,7 @@ import { simulatedClock } from '../../daemon/runtime/clock.ts';
 import { type Behind, runBehind } from '../../simulators/behind-interface.ts';
 import { sourceOf } from '../../simulators/device.ts';
 import { liveFiring } from '../../simulators/firing-scenario.ts';
-import { faultsByAxe, hasChromium, openPage, phone, tablet, type View } from '../support/browser.ts';
+import { desktop, faultsByAxe, hasChromium, openPage, phone, tablet, type View } from '../support/browser.ts';
 import { needs } from '../support/debian.ts';
 import { freePort, mosquitto } from '../support/mosquitto.ts';
 import { pageSuite } from '../support/page-suite.ts';
@@ -54,6 +54,7 @@ describe.runIf(canRun)('from the first start to a live reading', () => {
     let inputs = 0;
     return {
       ...opened,
+      watch,
       byIdDir,
       log,
       inputs: () => inputs,
@@ -216,6 +217,53 @@ describe.runIf(canRun)('from the first start to a live reading', () => {
     // Its port is free for the next.
     await press(page.getByText('usb-thermocouple-amplifier'));
     await button(page, /1st of 2: .* in °C like a room/).waitFor();
+    expect(complaints).toEqual([]);
+  }, 60_000);
+
+  test('and on to another plug and another name, while it is fired and after', async () => {
+    const [first, second] = [await terminalPair(dir, 'one'), await terminalPair(dir, 'two')];
+    suite.closing.push(first.unplug, second.unplug);
+    const { page, press, type, byIdDir, watch, complaints } = await firstStart(desktop);
+    symlinkSync(first.port, join(byIdDir, 'usb-thermocouple-amplifier'));
+    const speak = setInterval(() => {
+      void first.write('21;22\r\n').catch(() => undefined);
+      void second.write('26;27\r\n').catch(() => undefined);
+    }, 300);
+    suite.closing.push(async () => clearInterval(speak));
+    await press(page.getByText('usb-thermocouple-amplifier'));
+    await press(button(page, /1st of 2: .* in °C like a room/));
+    await press(button(page, 'gas'));
+    await press(button(page, 'a door (front)'));
+    await press(button(page, 'Write it down and watch it'));
+    await live(page).waitFor();
+    const { id } = await watch.desk.begin('kiln', null, 'Mira');
+    await page.goto(`${page.url().split('#')[0]}#/kilns`);
+
+    await press(button(page, 'Change Kiln'));
+    const form = page.getByRole('region', { name: 'Change Kiln' });
+    await form.getByText('It is being fired').waitFor();
+    expect(await form.getByLabel('Its figures count').count()).toBe(0);
+    // Plugged in elsewhere while the form is open, the plug appears by itself.
+    symlinkSync(second.port, join(byIdDir, 'usb-at-the-back'));
+    const plug = form.getByLabel('Plugged in at');
+    await plug.getByRole('option', { name: 'usb-at-the-back' }).waitFor({ state: 'attached' });
+    await plug.selectOption({ label: 'usb-at-the-back (plugged in here)' });
+    await form.getByLabel('In each line it is').selectOption('column 2 of 2');
+    await type(form.getByLabel('Name of the sensor'), 'lower shelf');
+    expect(await faultsByAxe(page)).toEqual([]);
+    await press(form.getByRole('button', { name: 'Write it down' }));
+    await page.getByText('couple 27 °C').waitFor();
+    await page.getByText('“couple” will be called “lower shelf” once this firing is over.').waitFor();
+    expect(await faultsByAxe(page)).toEqual([]);
+
+    await watch.desk.deed(id, 'Mira', { deed: 'end' });
+    await page.getByText('lower shelf 27 °C').waitFor();
+    await press(button(page, 'Change Kiln'));
+    await form.getByLabel('Its figures count').waitFor();
+    await form.getByLabel('Plugged in at').selectOption({ label: 'usb-thermocouple-amplifier (plugged in here)' });
+    await press(form.getByRole('button', { name: 'Write it down' }));
+    await page.getByText('lower shelf 22 °C').waitFor();
+    expect(loadConfig(file).kilns[0]?.inputs[0]).toMatchObject({ port: join(byIdDir, 'usb-thermocouple-amplifier') });
     expect(complaints).toEqual([]);
   }, 60_000);
 
