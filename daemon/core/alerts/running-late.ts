@@ -3,7 +3,7 @@ import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
 import { climbTopC } from '../plan/schedule.ts';
 import { traceLine } from '../tracking/trace.ts';
 import { controllerWaits } from './controller-waits.ts';
-import { isTold } from './lately.ts';
+import { isTold, sinceToldS } from './lately.ts';
 import { heard, isLidOpen, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
@@ -14,6 +14,8 @@ const HARM_MIN = 15;
 const NEAR_TOP_C = 30;
 const SAID_NEAR_TOP_MIN = 22;
 const HARMS_ABOVE_C = 500;
+/** A climb that stood still was told, and that it comes late by it goes without saying for so long. Ours. */
+const KNOWN_S = 2400;
 /** A pace this close to the plan's makes it no worse. */
 const SLOW_RATIO = 0.85;
 
@@ -50,6 +52,7 @@ function judge(view: View): Opinion {
   const isSlow = rateCPerH < SLOW_RATIO * segment.rateCPerH;
   const saidMin = topC - nowC < NEAR_TOP_C ? SAID_NEAR_TOP_MIN : SAID_MIN;
   const hasTold = isTold(view, ['running-late']);
+  if (!hasTold && sinceToldS(view, ['stalled-ramp']) < KNOWN_S) return undefined;
   if (hasTold && lateMin > 0.6 * SAID_MIN) {
     if (lateMin < saidMin) return 'unsure';
   } else if (lateMin < saidMin || (!isSlow && lateMin < saidMin + 5)) return undefined;

@@ -30,8 +30,9 @@ const FADED_BY_RATIO = 0.29;
 const FADED_SURE = 3.6;
 /** A fading pace began near the wanted one; what began faster was a wave of the hand, which goes down again. Ours, by simulated firings. */
 const FADES_FROM_RATIO = 1.25;
-/** Shares of the tolerance behind its plan before it is a stall: a hand that is in time may rest, a controller keeps to its plan. Ours. */
+/** Shares of the tolerance behind its plan before it is a stall, and before one is foreseen: a hand that is in time may rest, a controller keeps to its plan. Ours. */
 const BEHIND_TO_STALL = { gas: 0.25, electric: -0.5 } as const;
+const BEHIND_TO_FORESEE = { gas: 0.6, electric: -0.5 } as const;
 /** ... and a slow climb that quickens by this share of the wanted pace is on its way back. */
 const QUICKENS_RATIO = 0.15;
 /** Below this a hand-turned climb goes in waves, and late is no harm; common practice, no source. */
@@ -45,6 +46,8 @@ const KNOWN_S = 2400;
 const NEAR_TOLERANCES = 3;
 /** A climb without a pace of its own wants at least this, °C/h; common practice, no source. */
 const FLAT_OUT_WANTS_C_PER_H = 60;
+
+const NO_CLIMB = ['heat-lost', 'lid-open-hot'] as const;
 
 export const stalledRamp: Rule = {
   alert: 'stalled-ramp',
@@ -74,6 +77,8 @@ function judge(view: View): Opinion {
   if (secondsBetween(judgedSinceMs, view.nowMs) < SETTLED_S) return undefined;
   // An open lid explains it better.
   if (view.lidOpen === true || view.sign !== null) return undefined;
+  // A pace of which part was without heat says nothing yet of the heat that came back.
+  if (!isTold(view, ['stalled-ramp']) && sinceToldS(view, NO_CLIMB) < SETTLED_S) return undefined;
   const nowC = ruling.last.celsius;
   if (view.kiln.heat === 'gas' && nowC < FORESEEN_FROM_C) return undefined;
   if (nowC > goalC - view.toleranceC || controllerWaits(view, nowC)) return undefined;
@@ -105,7 +110,8 @@ function judge(view: View): Opinion {
   const hasTold = isTold(view, ['stalled-ramp']);
   // What was told stands until it plainly climbs again.
   if (hasTold && latelyCPerH < RECOVERED_RATIO * wantedCPerH) return 'unsure';
-  if (!isBehind || latelyCPerH > FADES_BELOW_RATIO * wantedCPerH) return undefined;
+  if (behindTolerances < BEHIND_TO_FORESEE[view.kiln.heat] || latelyCPerH > FADES_BELOW_RATIO * wantedCPerH)
+    return undefined;
   if (nowC < FORESEEN_FROM_C || isNearTop(view, nowC)) return undefined;
   // A sharp bend down is something else: flame, power or door, which say so themselves within a minute.
   const { turn } = view;

@@ -24,4 +24,12 @@ describe('a firing that comes late', () => {
   it('is none at the pace of the plan', () => {
     expect(told(feed(begin(), curve(0, 12_600, climbOfMatt)))).toEqual([]);
   });
+
+  it('goes without saying after a climb that was told as standing still', () => {
+    // Still for 25 minutes, then on at the plan's pace.
+    const stood = curve(0, 12_300, (s) => climbOfMatt(Math.min(s, 8250) + Math.max(s - 9750, 0)));
+    const fed = feed(begin(), stood);
+    expect(told(fed)).toEqual([]);
+    expect(stagedAlerts(fed).map((a) => `${a.alert} ${a.phase}`)).toContain('stalled-ramp over');
+  });
 });

@@ -68,6 +68,16 @@ describe('a climb that dies away', () => {
     expect(stagesOf(fed)).toEqual([]);
   });
 
+  it('is none of the minutes in which a lost flame is lit again', () => {
+    // Out for ten minutes, then up again at twice the plan's pace.
+    const relit = then(12_000, (m) =>
+      m < 10 ? 510 - 6 * m : 450 + 4 * Math.min(m - 10, 20) + 2 * Math.max(m - 30, 0),
+    );
+    const stages = stagesOfAll(feed(begin(), [...upTo510, ...relit]));
+    expect(stages).toContain('heat-lost over');
+    expect(stages.filter((s) => s.startsWith('stalled'))).toEqual([]);
+  });
+
   it('is none in a hold, in a fall, before the kiln is lit, or in its first minutes', () => {
     const fed = feed(
       begin(),
