@@ -38,10 +38,17 @@ import { trackHeat } from './tracking/heat-track.ts';
 import { judgeLeap, keepLeapt } from './tracking/leap.ts';
 import { watchOpening } from './tracking/opening.ts';
 import { paceOf } from './tracking/pace.ts';
-import { PROVEN_GAP_S, startPlan, trackPlan } from './tracking/plan-track.ts';
+import { PROVEN_GAP_S, shiftPlan, startPlan, trackPlan } from './tracking/plan-track.ts';
 import { judgeSaidTime } from './tracking/said-clock.ts';
-import { fileReading, isOneOfMany, newSensorTrack, noteReading, type SensorTrack } from './tracking/sensor-track.ts';
-import { isBackOnTime, noticeClockSet, watchStamps } from './tracking/stamp-watch.ts';
+import {
+  fileReading,
+  isOneOfMany,
+  newSensorTrack,
+  noteReading,
+  type SensorTrack,
+  withoutPast,
+} from './tracking/sensor-track.ts';
+import { clockLeapS, isBackOnTime, noticeClockSet, watchStamps } from './tracking/stamp-watch.ts';
 import { toleranceOf } from './tracking/tolerance.ts';
 import { viewOf } from './view.ts';
 import { watchCouples } from './watch-couples.ts';
@@ -190,7 +197,9 @@ function hearSample(
   const { atMs } = sample;
   if (sample.celsius === null || track === undefined) return reject(state, arrivedAtMs, null, said, sample);
   const timed = { atMs, celsius: sample.celsius };
-  const leap = judgeLeap(track, atMs, sample.celsius);
+  // What went on while a clock that was set back caught up is no leap of the couple, and no pace of the kiln.
+  const isAnew = isBackOnTime(state.stamps);
+  const leap = isAnew ? 'no' : judgeLeap(track, atMs, sample.celsius);
   if (leap === 'wait') {
     const suspect: SampleEvent = { ...sample, quality: 'suspect', reason: 'further than a kiln moves at once' };
     const leapt = keepLeapt(track, timed);
@@ -203,12 +212,12 @@ function hearSample(
     const noted = noteReading(track, timed);
     return { ...state, readingCount, sensors: { ...state.sensors, [track.name]: noted } };
   }
-  const filed = fileReading(track, timed);
+  const filed = fileReading(isAnew ? withoutPast(track) : track, timed);
   const sensors = { ...state.sensors, [track.name]: filed };
   const pairs = watchCouples(state, track.name, timed);
   const heard = { ...state, readingCount, sensors, pairs };
   return track.name === state.rulingSensor
-    ? follow(heard, timed, track.last?.atMs ?? null, leap === 'confirmed', said)
+    ? follow(heard, timed, track.last?.atMs ?? null, isAnew || leap === 'confirmed', said)
     : heard;
 }
 
@@ -256,10 +265,12 @@ function follow(
   const hasPaused = isAfterGap || isBackOnTime(state.stamps);
   const pace = paceOf(ruling);
   const course = courseOf(pace, now.atMs);
+  const leapS = clockLeapS(state.stamps, now.atMs);
+  const before = state.track === null || leapS === 0 ? state.track : shiftPlan(state.track, leapS);
   const track =
     state.schedule === null
       ? null
-      : trackPlan(state.schedule, state.track ?? startPlan(now), now, toleranceOf(state.kiln, state.schedule));
+      : trackPlan(state.schedule, before ?? startPlan(now), now, toleranceOf(state.kiln, state.schedule));
   const lastOfWay = state.way[state.way.length - 1];
   const way = lastOfWay === undefined || now.atMs - lastOfWay.atMs >= WAY_MS ? [...state.way, now] : state.way;
   const sign = watchOpening(

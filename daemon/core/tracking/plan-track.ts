@@ -157,6 +157,23 @@ function enterNextSegment(schedule: Schedule, track: PlanTrack, reading: TimedC)
   };
 }
 
+/** The clock of the stamps leapt by so many seconds, ahead or back, and the kiln did not: the plan goes on from where it was. */
+export function shiftPlan(track: PlanTrack, byS: number): PlanTrack {
+  const byMs = byS * 1000;
+  const shifted = <T extends { readonly atMs: number }>(one: T): T => ({ ...one, atMs: one.atMs + byMs });
+  return {
+    ...track,
+    startedAtMs: track.startedAtMs + byMs,
+    nearSince: track.nearSince === null ? null : shifted(track.nearSince),
+    last: shifted(track.last),
+    past: track.past.map((p) => ({
+      ...p,
+      startedAtMs: p.startedAtMs + byMs,
+      endedAtMs: p.endedAtMs + byMs,
+    })),
+  };
+}
+
 function plannedEndAtMs(segment: Segment, track: PlanTrack): number | undefined {
   if (segment.kind === 'hold') return track.startedAtMs + segment.minutes * 60_000;
   if (typeof segment.rateCPerH !== 'number') return undefined;

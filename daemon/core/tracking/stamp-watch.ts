@@ -94,6 +94,15 @@ export function isBackOnTime({ trouble, soundCount }: StampWatch): boolean {
   return trouble?.kind === 'back' && soundCount <= BACK_SOUND;
 }
 
+/**
+ * By how many seconds the time of the plan is to be moved with the reading just heard: with one after which the stamps are
+ * ahead, or the first one on time after a clock that was set back; 0 with all others.
+ */
+export function clockLeapS({ trouble, soundCount }: StampWatch, atMs: number): number {
+  if (trouble?.kind === 'ahead' && trouble.sinceMs === atMs) return trouble.byS;
+  return trouble?.kind === 'back' && soundCount === 1 ? trouble.byS : 0;
+}
+
 export function noticeClockSet(watch: StampWatch, atMs: number, byS: number): StampWatch {
   return Math.abs(byS) < SET_S ? watch : { ...watch, trouble: { kind: 'set', sinceMs: atMs, byS } };
 }

@@ -32,6 +32,17 @@ describe("the instrument's clock", () => {
     expect(told(fed)[0]?.message).toContain('leapt 60 minutes ahead');
   });
 
+  it('makes the firing neither late nor early where it leapt: the plan goes on from where it was', () => {
+    for (const byS of [3600, -1800]) {
+      // Well past the minutes that the clock has to catch up with.
+      const fed = feed(begin(), [...sound(), ...stamped(3900, (s) => s + byS)]);
+      const others = stagedAlerts(fed).filter((a) => !['clock-trouble', 'silence'].includes(a.alert));
+      expect(others).toEqual([]);
+      const position = fed.events.findLast((e) => e.type === 'position');
+      expect(Math.abs(position?.type === 'position' ? (position.deviationC ?? 99) : 99)).toBeLessThan(3);
+    }
+  });
+
   it('is not blamed for a pause in which the kiln went on', () => {
     const pause = curve(TROUBLE_S + 1800, TROUBLE_S + 2400, climbOfMatt, 5);
     expect(told(feed(begin(), [...sound(), ...pause]))).toEqual([]);
