@@ -39,7 +39,7 @@ import { judgeLeap, keepLeapt } from './tracking/leap.ts';
 import { watchOpening } from './tracking/opening.ts';
 import { paceOf } from './tracking/pace.ts';
 import { PROVEN_GAP_S, shiftPlan, startPlan, trackPlan } from './tracking/plan-track.ts';
-import { judgeSaidTime } from './tracking/said-clock.ts';
+import { judgeSaidTime, tellsNoTime } from './tracking/said-clock.ts';
 import {
   fileReading,
   isOneOfMany,
@@ -235,14 +235,13 @@ function placeInTime({ saidClocks }: FiringState, reading: Reading, raw: RawMess
   if (retained === true) {
     return { atMs, old: { reason: 'the broker kept it from earlier', sentence: null }, saidClocks };
   }
-  if (reading.saidAtMs === undefined) {
-    const old =
-      keptBack === true ? { reason: 'it was kept back on its way, and newer ones came with it', sentence: null } : null;
-    return { atMs, old, saidClocks };
-  }
+  const kept =
+    keptBack === true ? { reason: 'it was kept back on its way, and newer ones came with it', sentence: null } : null;
+  if (reading.saidAtMs === undefined) return { atMs, old: kept, saidClocks };
   const name = 'sensor' in reading ? reading.sensor : reading.kind;
   const heard = judgeSaidTime(saidClocks[name] ?? null, atMs, reading.saidAtMs);
   const clocks = { ...saidClocks, [name]: heard.clock };
+  if (kept !== null && tellsNoTime(atMs, reading.saidAtMs)) return { atMs, old: kept, saidClocks: clocks };
   return heard.is === 'late'
     ? { atMs, old: heard, saidClocks: clocks }
     : { atMs: heard.atMs, old: null, saidClocks: clocks };

@@ -13,7 +13,7 @@ export interface SetupDesk {
   add(kiln: NewKiln): Promise<KilnAdded>;
   /** What may be changed of each kiln, as it is now. */
   forms(): KilnForms;
-  /** Changes a kiln that is not being fired. */
+  /** Changes a kiln; while it is fired only names and where its instruments speak. */
   change(form: KilnForm): Promise<void>;
   /** Takes a kiln that is not being fired out of the watch and the configuration; its firings stay. */
   remove(id: string): Promise<void>;

@@ -130,6 +130,19 @@ test('a backlog of a board without a clock foresees no overshoot, and calls neit
   expect(stages.filter((stage) => /^(overshoot|heating-too-fast|clock-trouble|sensor-fault)/.test(stage))).toEqual([]);
 });
 
+test('what a board whose clock was never set had kept back is of earlier, as the pace of its coming says', () => {
+  const uptime = (message: RawMessage, s: number): RawMessage => ({
+    ...message,
+    text: JSON.stringify({ c: Number(climbOfMatt(s).toFixed(2)), at: s * 1000 }),
+  });
+  const before = everyTenS(0, 600).map((s) => uptime(said(s), s));
+  const backlog = everyTenS(610, 900).map((s) => ({ ...uptime(said(s, 905), s), keptBack: true }));
+  const after = everyTenS(910, 1200).map((s) => uptime(said(s), s));
+  const fed = feed(begin(matt, kiln), [...before, ...backlog, ...after]);
+  expect(samplesOf(fed).filter(({ quality }) => quality === 'late')).toHaveLength(backlog.length);
+  for (const { atMs, celsius } of goodOf(fed)) expect(celsius).toBeCloseTo(climbOfMatt((atMs - atS(0)) / 1000), 1);
+});
+
 test('a leap that came twice is still one leap', () => {
   const steady = everyTenS(0, 300).map((s) => plain(s, 400));
   const twice = [plain(310, 900), plain(310, 900, 40)];

@@ -128,6 +128,11 @@ function judgeCount(clock: SaidClock | null, arrivedAtMs: number, saidAtMs: numb
   return now(saidAtMs, arrivedAtMs - saidAtMs);
 }
 
+/** A clock that was never set says in what order things were measured, and not when. */
+export function tellsNoTime(arrivedAtMs: number, saidAtMs: number): boolean {
+  return isNeverSet(arrivedAtMs - saidAtMs);
+}
+
 function isNeverSet(lagMs: number): boolean {
   return Math.abs(lagMs) > NEVER_SET_MS;
 }
