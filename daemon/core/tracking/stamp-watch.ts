@@ -98,9 +98,11 @@ export function isBackOnTime({ trouble, soundCount }: StampWatch): boolean {
  * By how many seconds the time of the plan is to be moved with the reading just heard: with one after which the stamps are
  * ahead, or the first one on time after a clock that was set back; 0 with all others.
  */
-export function clockLeapS({ trouble, soundCount }: StampWatch, atMs: number): number {
+export function clockLeapS({ trouble, soundCount, lastOldMs }: StampWatch, atMs: number): number {
   if (trouble?.kind === 'ahead' && trouble.sinceMs === atMs) return trouble.byS;
-  return trouble?.kind === 'back' && soundCount === 1 ? trouble.byS : 0;
+  if (trouble?.kind !== 'back' || soundCount !== 1) return 0;
+  // It may have caught up, or been set right again: what counts is how long it was wrong.
+  return trouble.byS + secondsBetween(lastOldMs, atMs);
 }
 
 export function noticeClockSet(watch: StampWatch, atMs: number, byS: number): StampWatch {
@@ -116,7 +118,7 @@ function hearOld(
 ): StampWatch {
   // What was kept on the way and comes now is history: it says what was known of that moment, or what the kiln was then.
   if (celsius !== null && isHistory(watch, track, newest, atMs, celsius))
-    return { ...watch, oldCount: 0, soundCount: 0 };
+    return { ...watch, oldCount: 0, soundCount: 0, lastOldMs: atMs };
   const goesOn = watch.oldCount > 0 && atMs > watch.lastOldMs;
   const oldCount = goesOn ? watch.oldCount + 1 : 1;
   const firstOldMs = goesOn ? watch.firstOldMs : atMs;
