@@ -1,43 +1,31 @@
 /** `spyhole listen`: what an instrument says, with every way to read it; and the kiln that was picked, written down. */
-import { existsSync, readFileSync } from 'node:fs';
+import { existsSync } from 'node:fs';
 import { basename, dirname, join, relative, resolve } from 'node:path';
 import { addKilnToFile, textOfEntry } from '../config/add-kiln.ts';
+import { parseKiln } from '../config/kiln-file.ts';
 import { loadConfig } from '../config/load.ts';
 import { idFor, kilnEntryOf, type Picked } from '../config/new-kiln.ts';
 import type { Offer, Way } from '../core/setup/offers.ts';
-import { DaemonError } from '../errors.ts';
 import { pluggedIn } from '../inputs/serial-ports.ts';
 import { systemClock } from '../runtime/clock.ts';
 import { type Ear, openEar } from '../runtime/ear.ts';
 import { modbusLines } from '../runtime/modbus-lines.ts';
 import type { NewKiln, Place } from '../wire/setup.ts';
-
-export interface ListenOptions {
-  readonly port?: string;
-  readonly tcp?: string;
-  readonly mqtt?: string;
-  readonly modbusRtu?: string;
-  readonly modbusTcp?: string;
-  readonly baud?: string;
-  readonly parity?: string;
-  readonly unit?: string;
-  readonly register?: string;
-  readonly mqttVersion?: string;
-  readonly username?: string;
-  readonly passwordFile?: string;
-  readonly caFile?: string;
-  readonly seconds?: string;
-  readonly pick?: readonly string[];
-  readonly name?: string;
-  readonly heat?: string;
-  readonly closure?: string;
-  readonly config?: string;
-}
+import { type ListenOptions, numberIn, oneOf, placeOf, textIn, usage } from './listen-place.ts';
 
 /** Long enough for a board that speaks every few seconds. Ours. */
 const LISTEN_S = 10;
 const LOOK_MS = 100;
 const LETTERS: ReadonlySet<string> = new Set(['B', 'E', 'J', 'K', 'N', 'R', 'S', 'T']);
+
+/** What to look at where nothing comes; where the line itself is not there, that was said. */
+const SILENCE_MAY_BE: Readonly<Record<Place['kind'], string>> = {
+  serial: 'Check the cable and --baud, or listen longer with --seconds.',
+  tcp: 'Check the cable between box and instrument, or listen longer with --seconds.',
+  mqtt: 'Check that the board publishes to this broker, or listen longer with --seconds.',
+  'modbus-rtu': 'Check the cable, --baud, --parity and --unit, or look at others with --register.',
+  'modbus-tcp': 'Check --unit, or look at others with --register.',
+};
 
 /** @returns 0, or 3 where nothing was heard, or not what was picked @throws DaemonError for wrong usage */
 export async function listen(
@@ -46,16 +34,17 @@ export async function listen(
   complain: (sentence: string) => void,
 ): Promise<number> {
   const place = placeOf(options);
+  const wanted = (options.pick ?? []).map(readPick);
+  const kiln = kilnOf(options, wanted.length > 0);
+  const listenS = numberIn(options.seconds, LISTEN_S, '--seconds', 1, 3600);
   if (place === null) {
     listPorts(print);
     return 0;
   }
-  const wanted = (options.pick ?? []).map(readPick);
-  const kiln = kilnOf(options, wanted.length > 0);
   const ca = options.caFile === undefined ? undefined : textIn(options.caFile, '--ca-file');
   const clock = systemClock();
   const ear = openEar(place, { clock, lines: modbusLines(clock), ca });
-  const untilMs = clock.realMs() + numberIn(options.seconds, LISTEN_S, '--seconds', 1, 3600) * 1000;
+  const untilMs = clock.realMs() + listenS * 1000;
   const teller = tellWhatComes(ear, print, complain);
   let picks: readonly Picked[] | null = null;
   await new Promise<void>((done) => {
@@ -67,7 +56,7 @@ export async function listen(
       done();
     });
   });
-  const { offers } = ear.now();
+  const { offers, state } = ear.now();
   await ear.stop();
   if (picks !== null && kiln !== null) {
     writeKiln({ ...kiln, place, picks }, options, print);
@@ -75,11 +64,12 @@ export async function listen(
   }
   for (const line of tableOf(offers)) print(line);
   if (offers.length > 0 && wanted.length === 0) return 0;
-  complain(
-    offers.length === 0
-      ? 'Nothing with a figure in it was heard. Check the cable and the baud, or listen longer with --seconds.'
-      : `Not heard: ${(options.pick ?? []).join('; ')}. Write --pick as the list above names it: --pick "shelf=column 1 of 2 / C".`,
-  );
+  if (offers.length > 0) {
+    const picked = (options.pick ?? []).join('; ');
+    complain(`Not heard: ${picked}. Write --pick as the list above names it: --pick "shelf=column 1 of 2 / C".`);
+  } else if (state !== 'lost') {
+    complain(`Nothing with a figure in it was heard in ${listenS} s. ${SILENCE_MAY_BE[place.kind]}`);
+  }
   return 3;
 }
 
@@ -88,36 +78,6 @@ function listPorts(print: (line: string) => void): void {
   print(ports.length === 0 ? 'No serial port is plugged in.' : 'Serial ports that are plugged in:');
   for (const port of ports) print(`  ${port}`);
   print('Listen to one with --port, or to --mqtt, --tcp, --modbus-rtu or --modbus-tcp; see "spyhole help listen".');
-}
-
-function placeOf(options: ListenOptions): Place | null {
-  const { port, tcp, mqtt, modbusRtu, modbusTcp } = options;
-  if ([port, tcp, mqtt, modbusRtu, modbusTcp].filter((one) => one !== undefined).length > 1) {
-    throw usage('name one place only: --port, --tcp, --mqtt, --modbus-rtu or --modbus-tcp');
-  }
-  const baud = numberIn(options.baud, 9600, '--baud', 300, 230_400);
-  const unit = numberIn(options.unit, 1, '--unit', 0, 255);
-  const register = numberIn(options.register, 0, '--register', 0, 65_535);
-  if (port !== undefined) return { kind: 'serial', port, baud };
-  if (tcp !== undefined) return { kind: 'tcp', address: tcp };
-  if (modbusTcp !== undefined) return { kind: 'modbus-tcp', address: modbusTcp, unit, register };
-  if (modbusRtu !== undefined) {
-    const parity = oneOf(options.parity ?? 'none', ['none', 'even', 'odd'] as const, '--parity');
-    return { kind: 'modbus-rtu', port: modbusRtu, baud, parity, unit, register };
-  }
-  if (mqtt === undefined) return null;
-  const { username, passwordFile, caFile } = options;
-  const version = oneOf(options.mqttVersion ?? '3.1.1', ['3.1.1', '5'] as const, '--mqtt-version');
-  const password =
-    passwordFile === undefined ? undefined : textIn(passwordFile, '--password-file').replace(/\r?\n$/, '');
-  return {
-    kind: 'mqtt',
-    url: mqtt,
-    ...(version === '5' && { version: 5 as const }),
-    ...(username !== undefined && { username }),
-    ...(password !== undefined && { password }),
-    ...(caFile !== undefined && { caFile }),
-  };
 }
 
 /** Tells what has come since it was called last, and each new state once. */
@@ -183,8 +143,11 @@ function keyWords(id: string, { key }: Way): string {
   return `${id} / ${key}`;
 }
 
-function kilnOf({ name, heat, closure }: ListenOptions, isNeeded: boolean): Omit<NewKiln, 'picks'> | null {
-  if (!isNeeded) return null;
+function kilnOf({ name, heat, closure, config }: ListenOptions, isNeeded: boolean): Omit<NewKiln, 'picks'> | null {
+  if (!isNeeded) {
+    if ([name, heat, closure, config].every((one) => one === undefined)) return null;
+    throw usage('--name, --heat, --closure and --config describe a kiln: name its sensors with --pick');
+  }
   if (name === undefined || heat === undefined || closure === undefined) {
     throw usage('with --pick write --name, --heat gas or electric, and --closure lid or door');
   }
@@ -204,6 +167,8 @@ function writeKiln(
   const beside = passwordFile === undefined || config === undefined ? passwordFile : besideConfig(passwordFile, config);
   const entry = kilnEntryOf({ ...kiln, id: idFor(kiln.name, taken), passwordFile: beside });
   if (config === undefined) {
+    // A file would be looked at as a whole.
+    parseKiln(entry, 'the kiln', { withInput: true });
     print(textOfEntry(entry));
     return;
   }
@@ -215,29 +180,4 @@ function writeKiln(
 function besideConfig(file: string, config: string): string {
   const path = relative(dirname(resolve(config)), resolve(file));
   return path.startsWith('..') ? resolve(file) : join('.', path);
-}
-
-function textIn(file: string, flag: string): string {
-  try {
-    return readFileSync(file, 'utf8');
-  } catch {
-    throw usage(`${flag} ${file} cannot be read; name a file that this user may read`);
-  }
-}
-
-function numberIn(text: string | undefined, otherwise: number, flag: string, from: number, to: number): number {
-  if (text === undefined) return otherwise;
-  const number = /^\d{1,6}$/.test(text) ? Number(text) : Number.NaN;
-  if (number >= from && number <= to) return number;
-  throw usage(`${flag} ${JSON.stringify(text)}: write a whole number from ${from} to ${to}`);
-}
-
-function oneOf<T extends string>(text: string, known: readonly T[], flag: string): T {
-  const one = known.find((word) => word === text);
-  if (one !== undefined) return one;
-  throw usage(`${flag} ${JSON.stringify(text)}: write ${known.slice(0, -1).join(', ')} or ${known.at(-1)}`);
-}
-
-function usage(sentence: string): DaemonError {
-  return new DaemonError('usage', `listen: ${sentence}.`);
 }

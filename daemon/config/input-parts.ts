@@ -4,7 +4,7 @@ import { parseHostPort } from './host-port.ts';
 import { words } from './schedule-schema.ts';
 
 /** The rates that serial ports have in common (termios, POSIX and Linux). */
-const BAUDS = [300, 600, 1200, 2400, 4800, 9600, 19200, 38400, 57600, 115200, 230400] as const;
+export const BAUDS = [300, 600, 1200, 2400, 4800, 9600, 19200, 38400, 57600, 115200, 230400] as const;
 
 /** The name of the column or topic that says whether the lid is open, and of a column to skip. */
 export const LID = 'lid';

@@ -51,7 +51,7 @@ export function whyDisconnected(broker: string, reasonCode: number): BrokerTroub
 function sentenceFor(broker: string, code: string | number | undefined, error: Error): string {
   switch (code) {
     case 'ECONNREFUSED':
-      return `No broker answers at ${broker}. Start the broker, or correct its address in the configuration.`;
+      return `No broker answers at ${broker}. Start the broker, or correct its address.`;
     case 'ENOTFOUND':
     case 'EAI_AGAIN':
       return `The machine of the broker ${broker} is not known by that name. Check the name, or whether the network is up.`;
@@ -65,10 +65,10 @@ function sentenceFor(broker: string, code: string | number | undefined, error: E
       return `The broker ${broker} has gone without a word. Check whether its machine is on and the network is up; it is tried again by itself.`;
     case 4:
     case 134:
-      return `The broker ${broker} refuses the user name or password. Correct username and passwordFile in the configuration.`;
+      return `The broker ${broker} refuses the user name or password. Correct them.`;
     case 5:
     case 135:
-      return `The broker ${broker} lets nobody in without the right name and password. Correct username and passwordFile in the configuration, or the rights at the broker.`;
+      return `The broker ${broker} lets nobody in without the right name and password. Correct them, or the rights at the broker.`;
     case 138:
       return `The broker ${broker} has shut us out. Ask whoever keeps it for the right to use it.`;
     case 1:

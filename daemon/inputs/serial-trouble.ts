@@ -9,14 +9,14 @@ import { BY_ID_DIR, pluggedIn } from './serial-ports.ts';
 export function whyNotOpened(port: string, error: Error, byIdDir = BY_ID_DIR): string {
   const text = error.message;
   if (!existsSync(port)) {
-    return `${port} is not there. Plug the instrument in, or correct its port in the configuration: ${whatIsThere(byIdDir)}`;
+    return `${port} is not there. Plug the instrument in, or correct its port: ${whatIsThere(byIdDir)}`;
   }
   if (/permission denied/i.test(text)) return noPermission(port);
   if (/cannot lock|resource temporarily unavailable|busy/i.test(text)) {
     return `${port} is in use by another program. Close that program; only one can listen to a port.`;
   }
   if (/inappropriate ioctl|not a tty|is a directory/i.test(text)) {
-    return `${port} is no serial port. Correct the port in the configuration: ${whatIsThere(byIdDir)}`;
+    return `${port} is no serial port. Correct the port: ${whatIsThere(byIdDir)}`;
   }
   return `${port} cannot be opened (${reason(text)}). Unplug the instrument and plug it in again.`;
 }

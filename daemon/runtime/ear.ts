@@ -52,7 +52,11 @@ export function openEar(place: Place, { clock, lines, byIdDir, ca }: EarParts): 
     case 'mqtt': {
       const { kind: _kind, caFile: _file, ...broker } = place;
       if (!/^mqtts?:\/\/[^/@\s]+\/?$/.test(place.url) || !URL.canParse(place.url)) {
-        throw noAddress('url', place.url, 'mqtt://HOST:1883, or mqtts://HOST:8883');
+        throw noAddress(
+          'url',
+          place.url,
+          'write mqtt://HOST:1883, or mqtts://HOST:8883, without a name or password in it',
+        );
       }
       return topicEar(place, mqttTopics({ name: 'ear', ...broker, ca, topics: ['#'] }, clock), clock);
     }
@@ -190,7 +194,7 @@ function modbusAt(place: ModbusPlace) {
 
 function addressOf(text: string): { readonly host: string; readonly port: number } {
   const at = parseHostPort(text);
-  if (at === undefined) throw noAddress('address', text, 'HOST:PORT, for example 192.168.1.20:502');
+  if (at === undefined) throw noAddress('address', text, 'write HOST:PORT, for example 192.168.1.20:502');
   return at;
 }
 

@@ -27,13 +27,13 @@ test('the ports that are plugged in are listed by the names that stay', () => {
 
 test('a machine without a serial port has none', () => {
   expect(pluggedIn(byId)).toEqual([]);
-  expect(notThere()).toContain(`correct its port in the configuration: "ls ${byId}" lists what is plugged in.`);
+  expect(notThere()).toContain(`correct its port: "ls ${byId}" lists what is plugged in.`);
 });
 
 test('who has written the wrong port is told which are there', () => {
   plugIn('usb-a');
   expect(notThere()).toBe(
-    `${join(dir, 'kiln')} is not there. Plug the instrument in, or correct its port in the configuration: plugged in is ${join(byId, 'usb-a')}.`,
+    `${join(dir, 'kiln')} is not there. Plug the instrument in, or correct its port: plugged in is ${join(byId, 'usb-a')}.`,
   );
   plugIn('usb-b');
   expect(notThere()).toContain(`plugged in are ${join(byId, 'usb-a')} and ${join(byId, 'usb-b')}.`);

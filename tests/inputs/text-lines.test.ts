@@ -48,7 +48,7 @@ describe('a serial port that cannot be opened', () => {
     const { listener } = watch();
     const lost = await listener.told((s) => s.state === 'lost');
     expect(lost.sentence).toBe(
-      `${join(dir, 'kiln-port')} is not there. Plug the instrument in, or correct its port in the configuration: "ls /dev/serial/by-id" lists what is plugged in.`,
+      `${join(dir, 'kiln-port')} is not there. Plug the instrument in, or correct its port: "ls /dev/serial/by-id" lists what is plugged in.`,
     );
   });
 

@@ -275,7 +275,7 @@ describe.runIf(canRun)('from the first start to a live reading', () => {
     await page.getByText('No broker answers at 127.0.0.1:1.').waitFor();
     await type(page.getByLabel('Address of the broker'), 'nonsense');
     await press(button(page, 'Listen'));
-    await page.getByText(/is no address; right: mqtt:\/\/HOST:1883/).waitFor();
+    await page.getByText(/is no address; right: write mqtt:\/\/HOST:1883/).waitFor();
     expect(await faultsByAxe(page)).toEqual([]);
   }, 60_000);
 });

@@ -2,8 +2,8 @@
 
 const WORDS: Readonly<Record<number, string>> = {
   1: 'it does not know this function: try table: input in place of table: holding, or the other way round',
-  2: 'it has no such register: correct register, or base, in the configuration',
-  3: 'it does not give so many registers at once: correct register or type in the configuration',
+  2: 'it has no such register: correct its number (or base, where the manual counts from 1)',
+  3: 'it does not give so many registers at once: correct its number or type',
   4: 'it has a fault of its own: switch it off and on, and look at its display',
   5: 'it has heard and needs time: it is asked again by itself',
   6: 'it is busy: it is asked again by itself',

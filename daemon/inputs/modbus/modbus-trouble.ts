@@ -31,7 +31,7 @@ const MISFITS: Readonly<Record<Misfit, string>> = {
   unit: 'another unit answers in its place. Give each instrument a unit number of its own.',
   function: 'an answer to another kind of question came. It is drained and asked again by itself.',
   'byte-count':
-    'an answer of another length came than was asked for, so it is not believed. Correct its register and type in the configuration if this goes on.',
+    'an answer of another length came than was asked for, so it is not believed. Correct its register and type if this goes on.',
   number:
     'the answers carry another number than the questions. They are late, or the gateway never repeats the number: if this goes on write repeatsNumber: false.',
   'nobody-asked':

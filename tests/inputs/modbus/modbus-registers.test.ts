@@ -189,7 +189,7 @@ describe.runIf(hasPeers)('two instruments on a line, served by pymodbus', () => 
     toStop.push(slave.stop);
     const { listener } = read(tcp(port), [block(1, 3, 40)]);
     const { sentence } = await listener.told((s) => s.state === 'lost');
-    expect(sentence).toContain('it has no such register: correct register, or base, in the configuration');
+    expect(sentence).toContain('it has no such register: correct its number (or base, where the manual counts from 1)');
     expect(listener.messages[0]).toEqual({ channel: 'unit 1 holding 40', text: 'exception 2' });
   });
 });
