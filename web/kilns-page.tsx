@@ -60,7 +60,15 @@ function NewKilnSteps({ count, choose }: { readonly count: number; choose(id: st
   const [closure, setClosure] = useState<NewKiln['closure'] | null>(null);
   const { isSending, refusal, press } = usePress();
   const picks = stillHeard(picked, hearing.ear);
-  const missing = picks.length === 0 ? words.still.pick : heat === null || closure === null ? words.still.kiln : null;
+  const isNamed = name.trim() !== '' && picks.every(({ sensor }) => sensor.trim() !== '');
+  const missing =
+    picks.length === 0
+      ? words.still.pick
+      : heat === null || closure === null
+        ? words.still.kiln
+        : isNamed
+          ? null
+          : words.nameless;
 
   const save = async (): Promise<Awaited<ReturnType<typeof api.addKiln>>> => {
     const kiln = { name, heat: heat ?? 'gas', closure: closure ?? 'door', picks: [...picks] };
@@ -102,7 +110,7 @@ function NewKilnSteps({ count, choose }: { readonly count: number; choose(id: st
             <button
               type="button"
               class="main-deed"
-              disabled={missing !== null || name.trim() === '' || isSending}
+              disabled={missing !== null || isSending}
               onClick={() => press(save())}
             >
               {words.save}

@@ -93,12 +93,13 @@ function PortDetails({ port, line, listen }: PlaceStepProps & Exclude<Chosen, st
   const [parity, setParity] = useState<'none' | 'even' | 'odd'>(line?.parity ?? 'none');
   const [unit, setUnit] = useState('1');
   const [register, setRegister] = useState('0');
-  const go = (as: typeof speech, at: number, par: typeof parity, who: string, from: string): void =>
-    listen(
-      as === 'lines'
-        ? { kind: 'serial', port, baud: at }
-        : { kind: 'modbus-rtu', port, baud: at, parity: par, unit: whole(who, 1), register: whole(from, 0) },
-    );
+  const [isUnclear, setUnclear] = useState(false);
+  const go = (as: typeof speech, at: number, par: typeof parity, who: string, from: string): void => {
+    const asked = registerAsked(who, from, 1, 247);
+    setUnclear(as === 'modbus' && asked === null);
+    if (as === 'lines') listen({ kind: 'serial', port, baud: at });
+    else if (asked !== null) listen({ kind: 'modbus-rtu', port, baud: at, parity: par, ...asked });
+  };
   return (
     <div class="details">
       {line === null && (
@@ -161,6 +162,11 @@ function PortDetails({ port, line, listen }: PlaceStepProps & Exclude<Chosen, st
           />
         </>
       )}
+      {isUnclear && (
+        <p class="refusal whole-line" role="status">
+          {words.registerUnclear}
+        </p>
+      )}
     </div>
   );
 }
@@ -182,7 +188,7 @@ function BrokerDetails({ listen }: PlaceStepProps) {
       ...(caFile.trim() !== '' && { caFile }),
     });
   return (
-    <DetailForm go={go}>
+    <DetailForm go={go} missing={missingAddress(url)}>
       <Field label={words.url} value={url} put={setUrl} isWide />
       <Choice
         label={words.version}
@@ -200,7 +206,7 @@ function BrokerDetails({ listen }: PlaceStepProps) {
 function BoxDetails({ listen }: PlaceStepProps) {
   const [address, setAddress] = useState('');
   return (
-    <DetailForm go={() => listen({ kind: 'tcp', address })}>
+    <DetailForm go={() => listen({ kind: 'tcp', address })} missing={missingAddress(address)}>
       <Field label={words.address} value={address} put={setAddress} example="192.168.1.20:4001" isWide />
     </DetailForm>
   );
@@ -210,9 +216,12 @@ function ModbusDetails({ listen }: PlaceStepProps) {
   const [address, setAddress] = useState('');
   const [unit, setUnit] = useState('1');
   const [register, setRegister] = useState('0');
-  const go = (): void => listen({ kind: 'modbus-tcp', address, unit: whole(unit, 1), register: whole(register, 0) });
+  const asked = registerAsked(unit, register, 0, 255);
+  const go = (): void => {
+    if (asked !== null) listen({ kind: 'modbus-tcp', address, ...asked });
+  };
   return (
-    <DetailForm go={go}>
+    <DetailForm go={go} missing={missingAddress(address) ?? (asked === null ? words.registerUnclear : null)}>
       <Field label={words.address} value={address} put={setAddress} example="192.168.1.20:502" isWide />
       <Field label={words.unit} value={unit} put={setUnit} />
       <Field label={words.register} value={register} put={setRegister} />
@@ -220,23 +229,44 @@ function ModbusDetails({ listen }: PlaceStepProps) {
   );
 }
 
-function DetailForm({ go, children }: { go(): void; readonly children: preact.ComponentChildren }) {
+interface DetailFormProps {
+  /** What has to be written first. */
+  readonly missing: string | null;
+  readonly children: preact.ComponentChildren;
+  go(): void;
+}
+
+function DetailForm({ missing, children, go }: DetailFormProps) {
+  const [isTold, setTold] = useState(false);
   return (
     <form
       class="details"
       onSubmit={(event) => {
         event.preventDefault();
-        go();
+        setTold(missing !== null);
+        if (missing === null) go();
       }}
     >
       {children}
       <button type="submit" class="listen">
         {words.listen}
       </button>
+      {isTold && missing !== null && (
+        <p class="refusal whole-line" role="status">
+          {missing}
+        </p>
+      )}
     </form>
   );
 }
 
-function whole(text: string, otherwise: number): number {
-  return /^\d{1,5}$/.test(text.trim()) ? Number(text) : otherwise;
+function missingAddress(address: string): string | null {
+  return address.trim() === '' ? words.addressMissing : null;
+}
+
+/** @returns null where one of them is no such number */
+function registerAsked(unit: string, register: string, from: number, to: number) {
+  const [who, first] = [unit, register].map((text) => (/^\d{1,5}$/.test(text.trim()) ? Number(text) : Number.NaN));
+  if (who === undefined || first === undefined || !(who >= from && who <= to && first <= 65_535)) return null;
+  return { unit: who, register: first };
 }

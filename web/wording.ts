@@ -375,6 +375,9 @@ export const setup = {
   registerNumber: 'Register',
   table: 'Table',
   tables: { holding: 'holding (function 3)', input: 'input (function 4)' },
+  addressMissing: 'Write first where it is.',
+  registerUnclear:
+    'The number of the instrument on the line is a whole number, mostly from 1 to 247, and a register one from 0 to 65535.',
   spotUnclear: 'Say where its figure stands: a register is a whole number.',
   meaning: 'Its figures count',
   units: { C: '°C', F: '°F', K: 'K (kelvin)', mV: 'mV of the couple' },

@@ -172,6 +172,31 @@ describe.runIf(canRun)('from the first start to a live reading', () => {
     expect(inputs()).toBeLessThanOrEqual(MOST_INPUTS);
   }, 60_000);
 
+  test('with a controller on Modbus, on a line that is plugged in', async () => {
+    const pair = await terminalPair(dir);
+    suite.closing.push(pair.unplug);
+    const { page, press, type, inputs, byIdDir } = await firstStart(phone);
+    symlinkSync(pair.port, join(byIdDir, 'usb-rs485'));
+    await coldKiln((shown) => ({ ...shown, kind: 'modbus-rtu', path: `${pair.port}-far-end` }));
+    await press(page.getByText('usb-rs485'));
+    await press(button(page, 'Modbus'));
+    await press(button(page, /register \d+: .*like a room/).first());
+    // What is no number is not taken for one, and says so.
+    await type(page.getByLabel('Number of the instrument on the line'), 'one');
+    await page.getByText('The number of the instrument on the line is a whole number').waitFor();
+    await type(page.getByLabel('Number of the instrument on the line'), '1');
+    await press(button(page, /register \d+: .*like a room/).first());
+    await press(button(page, 'electricity'));
+    await press(button(page, 'a lid (top)'));
+    await press(button(page, 'Write it down and watch it'));
+    await live(page).waitFor();
+    expect(inputs()).toBeLessThanOrEqual(MOST_INPUTS);
+    expect(loadConfig(file).kilns[0]?.inputs[0]).toMatchObject({
+      kind: 'modbus-rtu',
+      at: { baud: 9600, parity: 'none' },
+    });
+  }, 60_000);
+
   test('and from there to a kiln that is changed, and one that is taken out, on a phone', async () => {
     const pair = await terminalPair(dir);
     suite.closing.push(pair.unplug);
@@ -276,6 +301,19 @@ describe.runIf(canRun)('from the first start to a live reading', () => {
     await type(page.getByLabel('Address of the broker'), 'nonsense');
     await press(button(page, 'Listen'));
     await page.getByText(/is no address; right: write mqtt:\/\/HOST:1883/).waitFor();
+    expect(await faultsByAxe(page)).toEqual([]);
+    for (const kind of ['A box in the network that prints lines', 'A controller on Modbus, in the network']) {
+      await press(page.getByText(kind));
+      await press(button(page, 'Listen'));
+      await page.getByText('Write first where it is.').waitFor();
+      await type(page.getByLabel('Address and port'), 'kiln-room');
+      await press(button(page, 'Listen'));
+      await page.getByText('"kiln-room" is no address; right: write HOST:PORT').waitFor();
+    }
+    await type(page.getByLabel('Address and port'), '127.0.0.1:1');
+    await type(page.getByLabel('First register to look at'), '70000');
+    await press(button(page, 'Listen'));
+    await page.getByText('a register one from 0 to 65535').waitFor();
     expect(await faultsByAxe(page)).toEqual([]);
   }, 60_000);
 });
