@@ -269,7 +269,13 @@ function follow(
   const track =
     state.schedule === null
       ? null
-      : trackPlan(state.schedule, before ?? startPlan(now), now, toleranceOf(state.kiln, state.schedule));
+      : trackPlan(
+          state.schedule,
+          before ?? startPlan(now),
+          now,
+          toleranceOf(state.kiln, state.schedule),
+          state.kiln.heat,
+        );
   const lastOfWay = state.way[state.way.length - 1];
   const way = lastOfWay === undefined || now.atMs - lastOfWay.atMs >= WAY_MS ? [...state.way, now] : state.way;
   const sign = watchOpening(
@@ -450,7 +456,10 @@ function layPlan(state: FiringState, schedule: Schedule): FiringState {
   const toleranceC = toleranceOf(state.kiln, schedule);
   const [first, ...rest] = state.way;
   if (first === undefined) return { ...state, track: null, calls: [] };
-  const track = rest.reduce((t, reading) => trackPlan(schedule, t, reading, toleranceC), startPlan(first));
+  const track = rest.reduce(
+    (t, reading) => trackPlan(schedule, t, reading, toleranceC, state.kiln.heat),
+    startPlan(first),
+  );
   return { ...state, track, calls: [] };
 }
 

@@ -181,7 +181,7 @@ function passedSegments(read: ReadFiring, schedule: Schedule): PassedSegment[] {
   const tolerance = toleranceOf({ ...(read.kiln ?? BARE_KILN), utcOffsetMinutes: 0 }, schedule);
   let track = startPlan(first);
   for (const reading of read.readings)
-    if (!isPlanOver(schedule, track)) track = trackPlan(schedule, track, reading, tolerance);
+    if (!isPlanOver(schedule, track)) track = trackPlan(schedule, track, reading, tolerance, read.kiln?.heat);
   const endedAtMs = track.last.atMs;
   const present = { segment: track.segment, startedAtMs: track.startedAtMs, endedAtMs };
   // Once the plan is over the kiln goes on as its last segment left it.

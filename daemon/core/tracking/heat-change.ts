@@ -3,7 +3,7 @@
  * of the temperature alone, since a flame, a fuse and a relay have no instrument of their own.
  */
 import { perHour, secondsBetween } from '../numbers/units.ts';
-import { celsiusAgo, latelyLine, type Trace } from './trace.ts';
+import { celsiusAgo, latelyLine, type Trace, traceLine } from './trace.ts';
 import type { Turn, Turns } from './turn.ts';
 
 /** What the plan wants of the heat now. */
@@ -57,6 +57,9 @@ export interface HeatChange {
 /** Bins further apart than this hold a reading each; the last but one must be off its way by this share of the last. */
 const SPARSE_MS = 7000;
 const SECOND_RATIO = 0.25;
+/** Of a step, within so many bins, the last but one has this share at least. */
+const STEP_BINS = 5;
+const STEP_RATIO = 0.85;
 /** A bend must stand out by so many standard errors. */
 const SURE = 7;
 /** So long after a flame went off a couple may come up again, by so much. From memory. */
@@ -71,6 +74,21 @@ const RUNAWAY_CORNER_S = 900;
 const RUNAWAY_FROM_C = 140;
 const COLD_C = 250;
 const COLD_ROSE_C = 15;
+/**
+ * A kiln without any heat sheds this share of its °C in an hour, and small electric ones twice that; one that has lost a
+ * part of its heat falls at first and then ever less. From simulated firings and from memory.
+ */
+const SHEDS_RATIO = { gas: 0.25, electric: 0.45 } as const;
+/** A fall so much steeper, or so deep within moments, is no loss of a part. */
+const PLAINLY_ELECTRIC_RATIO = 0.75;
+const PLAINLY_GAS_C = 14;
+const PLAINLY_GAS_S = 66;
+/** Else it must have gone on for so long; a fall older than the second is looked at again by itself. */
+const GOES_ON_S = 100;
+const GOES_ON_AFTER_S = 40;
+/** What falls no faster than this share of its °C in an hour has heat. */
+const HEATED_RATIO = 0.12;
+const LEVEL_AFTER_S = 200;
 const perS = (cPerH: number): number => cPerH / 3600;
 
 export function watchHeat(
@@ -83,7 +101,8 @@ export function watchHeat(
   if (last === undefined) return null;
   if (change !== null) return stillSo(change, trace, turns.most, context, last.celsius, last.atMs);
   const { up, down } = turns;
-  if (isSure(down, trace) && isGone(down, trace, context, last.celsius)) return changeOf('gone', down, context);
+  if (isSure(down, trace) && !isStep(trace, down) && isGone(down, trace, context, last.celsius))
+    return changeOf('gone', down, context);
   if (isSure(up, trace) && isUnwanted(up, trace, context, last.celsius)) return changeOf('unwanted', up, context);
   return null;
 }
@@ -113,6 +132,16 @@ function isOneReading({ bins }: Trace, turn: Turn): boolean {
   return Math.abs(secondOffC) < SECOND_RATIO * Math.abs(turn.offC) || Math.sign(secondOffC) !== Math.sign(turn.offC);
 }
 
+/** A couple that shows less at once, and goes on as before: what loses its heat falls on from reading to reading. */
+function isStep({ bins }: Trace, turn: Turn): boolean {
+  const last = bins[bins.length - 1];
+  const second = bins[bins.length - 2];
+  if (last === undefined || second === undefined) return true;
+  if (turn.agoS > (STEP_BINS * (last.atMs - second.atMs)) / 1000) return false;
+  const secondOffC = second.celsius - turn.fromC - (turn.beforePerS * (second.atMs - turn.atMs)) / 1000;
+  return secondOffC < STEP_RATIO * turn.offC;
+}
+
 /** How far it must have fallen, in °C, and how fast it must be falling. From the corpus of simulated firings, and from memory. */
 function isGone(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
   const { wish, heat, goalC, toleranceC } = context;
@@ -121,6 +150,7 @@ function isGone(turn: Turn, trace: Trace, context: HeatContext, nowC: number): b
   if (turn.sincePerS > -perS(90) || fellC < leastC) return false;
   // While a cold kiln is being lit flame and couple are restless, a controller swings in, and nothing is lost yet.
   if (nowC < 100 || (nowC < 200 && context.sinceLightS < 1800)) return false;
+  if (!isAllOfIt(turn, trace, context, fellC, nowC)) return false;
   switch (wish) {
     case 'climb':
       // Just after smoke was let off, door and flame are still being set; a door shut lets couple and controller swing up
@@ -149,6 +179,16 @@ function isGone(turn: Turn, trace: Trace, context: HeatContext, nowC: number): b
     case 'fall':
       return false;
   }
+}
+
+/** All of the heat, not a part: an element broken, a gap at the door, a damper that slips let it fall and level out. */
+function isAllOfIt(turn: Turn, trace: Trace, { heat }: HeatContext, fellC: number, nowC: number): boolean {
+  const still = traceLine(trace, 42) ?? traceLine(trace, 100);
+  const stillPerS = still === null || turn.agoS < GOES_ON_AFTER_S ? turn.sincePerS : still.perS;
+  if (-stillPerS < perS(SHEDS_RATIO[heat] * nowC)) return false;
+  if (heat === 'gas' && fellC >= PLAINLY_GAS_C && turn.agoS <= PLAINLY_GAS_S) return true;
+  if (heat === 'electric' && -turn.sincePerS >= perS(PLAINLY_ELECTRIC_RATIO * nowC)) return true;
+  return turn.agoS >= GOES_ON_S;
 }
 
 /** A controller gives heat as soon as it is below its goal: what goes on falling there has none. */
@@ -233,13 +273,20 @@ function stillSo(
   if (change.kind === 'gone') {
     const isOver = context.wish === 'fall' || context.wish === 'guided-fall';
     const isBack = latelyPerS > perS(60) || nowC > change.fromC;
-    return isOver || isBack ? null : next;
+    return isOver || isBack || hasLevelled(next, trace, nowC, nowMs) ? null : next;
   }
   const isFalling = latelyPerS < (context.wish === 'fall' ? -perS(40) : -perS(20));
   const isClimb = context.wish === 'climb' || context.wish === 'arrival';
   if (isClimb && latelyPerS < (context.wantedPerS ?? 0)) return null;
   const isLevel = context.wish === 'hold' && Math.abs(nowC - context.goalC) < 0.5 * context.toleranceC;
   return isFalling || (isLevel && secondsBetween(change.sinceMs, nowMs) > 120) ? null : next;
+}
+
+/** It falls so little that heat must go in after all. */
+function hasLevelled({ sinceMs }: HeatChange, trace: Trace, nowC: number, nowMs: number): boolean {
+  if (secondsBetween(sinceMs, nowMs) < LEVEL_AFTER_S) return false;
+  const over = traceLine(trace, 120) ?? traceLine(trace, 240);
+  return over !== null && over.perS - 2 * over.sigmaPerS > -perS(HEATED_RATIO * nowC);
 }
 
 export function changeRateCPerH(change: HeatChange): number {

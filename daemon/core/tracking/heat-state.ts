@@ -4,7 +4,7 @@ import type { KilnSetup } from '../plan/kiln.ts';
 import { type Schedule, targetC } from '../plan/schedule.ts';
 import type { HeatState } from './opening.ts';
 import type { Pace } from './pace.ts';
-import type { PlanTrack } from './plan-track.ts';
+import { mayProgrammeEnd, type PlanTrack } from './plan-track.ts';
 
 /** A couple falls with the flame or the elements for about this long. Common practice, no source. */
 export const JUST_OFF_S = 720;
@@ -26,6 +26,7 @@ export function heatState(known: Known, nowMs: number): HeatState {
   if (schedule === null || track === null) return 'just-off';
   // Whatever the hand did to valve or damper, the couple feels it first.
   if (known.lastHandAtMs !== null && secondsBetween(known.lastHandAtMs, nowMs) < JUST_OFF_S) return 'just-off';
+  if (known.kiln.heat === 'electric' && mayProgrammeEnd(schedule, track, nowMs)) return 'just-off';
   const segment = schedule.segments[track.segment];
   const goesDown =
     segment === undefined ||

@@ -2,7 +2,7 @@
 import { perSecond, secondsBetween } from '../numbers/units.ts';
 import { climbTopC, mayStandOpen, type Schedule, targetC } from '../plan/schedule.ts';
 import type { HeatContext, HeatWish } from './heat-change.ts';
-import { type PlanTrack, plannedNowC } from './plan-track.ts';
+import { mayProgrammeEnd, type PlanTrack, plannedNowC } from './plan-track.ts';
 
 /** The last degrees of a climb, in tolerances and in °C: from here on hand or controller ease it. Common practice, no source. */
 const ARRIVAL_TOLERANCES = 3;
@@ -47,7 +47,7 @@ export function heatContext(schedule: Schedule | null, track: PlanTrack | null, 
   };
 }
 
-function wishOf(schedule: Schedule, track: PlanTrack, { toleranceC, nowC }: Known): HeatWish {
+function wishOf(schedule: Schedule, track: PlanTrack, { heat, toleranceC, nowC, nowMs }: Known): HeatWish {
   const segment = schedule.segments[track.segment];
   if (segment === undefined) return 'fall';
   if (segment.kind === 'hold') return segment.minutes * 60 - track.hold.doneS < ENDING_S ? 'ending' : 'hold';
@@ -55,5 +55,6 @@ function wishOf(schedule: Schedule, track: PlanTrack, { toleranceC, nowC }: Know
   // A warm start may lie above the first climbs: on its way to a higher one the kiln goes up.
   const topC = climbTopC(schedule, track.segment);
   if (topC <= track.startC) return 'guided-fall';
+  if (heat === 'electric' && mayProgrammeEnd(schedule, track, nowMs)) return 'ending';
   return topC - nowC < Math.max(ARRIVAL_TOLERANCES * toleranceC, ARRIVAL_C) ? 'arrival' : 'climb';
 }

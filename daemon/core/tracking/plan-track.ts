@@ -25,6 +25,9 @@ export interface PlanTrack {
   readonly startedAtMs: number;
   readonly startC: number;
   readonly hold: HoldDone;
+  /** The hottest of the present segment, and when the kiln was last about as hot. */
+  readonly highC: number;
+  readonly highUntilMs: number;
   /** Since when, and from which temperature on, the kiln has rested close to a ramp's target without quite reaching it. */
   readonly nearSince: TimedC | null;
   readonly hasMoved: boolean;
@@ -43,6 +46,18 @@ const AT_REST_C = 1.5;
 export const PROVEN_GAP_S = 60;
 /** The hold's clock goes on over a pause of up to this, if the kiln was in band before and after. */
 const CLOCK_GAP_S = 900;
+/**
+ * The end of a programme is told from heat that is lost by the clock: from so long before its hold's end, the shorter the
+ * hold the less, until so long after. Controllers that start late and wait for a kiln that lags are off by so much.
+ * From simulated firings.
+ */
+const ENDS_FROM_S = 480;
+const ENDS_FROM_RATIO = 0.6;
+const ENDS_UNTIL_S = 720;
+/** Within this of its hottest the kiln is about as hot; this and so many tolerances below, it has left its climb. Ours. */
+const ABOUT_C = 8;
+const LEFT_C = 18;
+const LEFT_TOLERANCES = 2.5;
 /** The first ramp begins when the kiln has warmed by this: lighting takes its time. */
 const MOVED_C = 2;
 
@@ -52,6 +67,8 @@ export function startPlan(first: TimedC): PlanTrack {
     startedAtMs: first.atMs,
     startC: first.celsius,
     hold: NO_HOLD,
+    highC: first.celsius,
+    highUntilMs: first.atMs,
     nearSince: null,
     hasMoved: false,
     last: first,
@@ -64,9 +81,25 @@ export function isPlanOver(schedule: Schedule, track: PlanTrack): boolean {
   return track.segment >= schedule.segments.length;
 }
 
-/** Carries the track on by one good reading of the ruling sensor. */
-export function trackPlan(schedule: Schedule, track: PlanTrack, reading: TimedC, toleranceC: number): PlanTrack {
+/**
+ * Carries the track on by one good reading of the ruling sensor.
+ *
+ * @param heat of an electric kiln the controller goes through its programme, whatever this couple shows
+ */
+export function trackPlan(
+  schedule: Schedule,
+  track: PlanTrack,
+  reading: TimedC,
+  toleranceC: number,
+  heat: 'gas' | 'electric' = 'gas',
+): PlanTrack {
   let next = countTime(schedule, track, reading, toleranceC);
+  if (heat === 'electric' && hasProgrammeEnded(schedule, next, reading, toleranceC)) {
+    // On to the first segment that leads below where it is by now.
+    while (!isPlanOver(schedule, next) && targetC(schedule, next.segment) >= reading.celsius - toleranceC) {
+      next = enterNextSegment(schedule, next, reading);
+    }
+  }
   // One reading may end several segments: a hold of no length, or readings that come after a long pause.
   while (!isPlanOver(schedule, next) && isSegmentOver(schedule, next, reading, toleranceC)) {
     next = enterNextSegment(schedule, next, reading);
@@ -77,7 +110,9 @@ export function trackPlan(schedule: Schedule, track: PlanTrack, reading: TimedC,
 function countTime(schedule: Schedule, track: PlanTrack, reading: TimedC, toleranceC: number): PlanTrack {
   const stepS = Math.max(secondsBetween(track.last.atMs, reading.atMs), 0);
   const segment = schedule.segments[track.segment];
-  const moved = { ...track, last: reading };
+  const highC = Math.max(track.highC, reading.celsius);
+  const highUntilMs = reading.celsius >= highC - ABOUT_C ? reading.atMs : track.highUntilMs;
+  const moved = { ...track, last: reading, highC, highUntilMs };
   if (segment === undefined) return moved;
   const goalC = targetC(schedule, track.segment);
   if (segment.kind === 'hold') {
@@ -128,8 +163,40 @@ function isHoldGivenUp(
 ): boolean {
   if (schedule.waits === false || track.hold.doneS < 60) return false;
   const following = schedule.segments[track.segment + 1];
-  const goesDown = following === undefined || (following.kind === 'ramp' && following.toC < goalC);
-  return goesDown && reading.celsius < goalC - Math.max(4 * toleranceC, 30);
+  const fallsNext = following === undefined || (following.kind === 'ramp' && following.toC < goalC);
+  return fallsNext && reading.celsius < goalC - Math.max(4 * toleranceC, 30);
+}
+
+/**
+ * Whether a fall that begins at `atMs`, short of the climb's top, is the end of the controller's programme: by the clock it
+ * has had its hold. This couple reads low, or the heat was too little.
+ */
+export function mayProgrammeEnd(schedule: Schedule, track: PlanTrack, atMs: number): boolean {
+  const { segment: present } = track;
+  if (schedule.segments[present]?.kind !== 'ramp' || schedule.waits === false) return false;
+  if (climbTopC(schedule, present) <= track.startC) return false;
+  const first = track.past[0] ?? track;
+  let fromC = first.startC;
+  let endS = 0;
+  let holdS = 0;
+  for (const [index, segment] of schedule.segments.entries()) {
+    if (index > present && goesDown(schedule, index)) break;
+    holdS = segment.kind === 'hold' ? segment.minutes * 60 : 0;
+    endS += segment.kind === 'hold' ? holdS : rampS(segment, fromC);
+    fromC = targetC(schedule, index);
+  }
+  const sinceS = secondsBetween(first.startedAtMs, atMs) - endS;
+  return sinceS > -Math.min(ENDS_FROM_S, ENDS_FROM_RATIO * holdS) && sinceS < ENDS_UNTIL_S;
+}
+
+function hasProgrammeEnded(schedule: Schedule, track: PlanTrack, reading: TimedC, toleranceC: number): boolean {
+  const hasLeft = reading.celsius < track.highC - Math.max(LEFT_C, LEFT_TOLERANCES * toleranceC);
+  return hasLeft && mayProgrammeEnd(schedule, track, track.highUntilMs);
+}
+
+function goesDown(schedule: Schedule, index: number): boolean {
+  const segment = schedule.segments[index];
+  return segment?.kind === 'ramp' && segment.toC < targetC(schedule, index - 1);
 }
 
 function enterNextSegment(schedule: Schedule, track: PlanTrack, reading: TimedC): PlanTrack {
@@ -152,6 +219,8 @@ function enterNextSegment(schedule: Schedule, track: PlanTrack, reading: TimedC)
     startedAtMs,
     startC,
     hold: NO_HOLD,
+    highC: reading.celsius,
+    highUntilMs: reading.atMs,
     nearSince: null,
     past: [...track.past, past],
   };
