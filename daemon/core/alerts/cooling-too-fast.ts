@@ -1,6 +1,7 @@
 /** It cools faster than the glass bears: a damper left open, a lid ajar, the bung out. */
 import { perHour, perMinute, perSecond, secondsBetween } from '../numbers/units.ts';
 import { mayStandOpen } from '../plan/schedule.ts';
+import { HEATED_RATIO } from '../tracking/heat-change.ts';
 import { plannedNowC } from '../tracking/plan-track.ts';
 import { filledLine, traceLine } from '../tracking/trace.ts';
 import { sinceToldS, TOO_MUCH_HEAT } from './lately.ts';
@@ -13,7 +14,6 @@ const SAID_OVER_S = 120;
 /** Couple and flame fall first when the heat goes off; the glass follows. From memory. */
 const AFTER_OFF_S = 720;
 const LEVEL_FROM_S = 900;
-const LEVEL_CPERH = 45;
 /** Below its strain point thin glass takes much; from here down only an open lid matters. Common practice, no source. */
 const LEAST_C = 370;
 /** A fall that steepens by this much at once has been helped. */
@@ -92,12 +92,15 @@ function isSteepened({ turn, ruling }: View): boolean {
   if (turn === null || (ruling?.last?.celsius ?? 0) < ANNEALS_FROM_C) return false;
   const isSure = turn.bendPerS < -7 * turn.bendSigmaPerS && turn.agoS >= 40;
   return (
-    isSure && turn.beforePerS < -perSecond(60) && turn.sincePerS < STEEPER_RATIO * turn.beforePerS && turn.offC < -2.5
+    isSure &&
+    turn.beforePerS < -perSecond(HEATED_RATIO * turn.fromC) &&
+    turn.sincePerS < STEEPER_RATIO * turn.beforePerS &&
+    turn.offC < -2.5
   );
 }
 
-/** A quarter of an hour ago it did not fall yet. */
+/** A quarter of an hour ago it hardly fell yet. */
 function wasLevel({ trace }: View): boolean {
   const before = traceLine(trace, LEVEL_FROM_S, AFTER_OFF_S);
-  return before !== null && before.perS > -perSecond(LEVEL_CPERH);
+  return before !== null && before.perS > -perSecond(HEATED_RATIO * before.atEndC);
 }

@@ -1,10 +1,11 @@
 /** Heat is wanted and none comes: the flame is out, the power gone. */
-import { perMinute, secondsBetween } from '../numbers/units.ts';
+import { perMinute, perSecond, secondsBetween } from '../numbers/units.ts';
 import { targetC } from '../plan/schedule.ts';
-import { changeRateCPerH } from '../tracking/heat-change.ts';
+import { changeRateCPerH, HEATED_RATIO } from '../tracking/heat-change.ts';
 import { plannedNowC } from '../tracking/plan-track.ts';
+import { traceLine } from '../tracking/trace.ts';
 import { controllerWaits } from './controller-waits.ts';
-import { sinceToldS, TOO_MUCH_HEAT } from './lately.ts';
+import { isTold, sinceToldS, TOO_MUCH_HEAT } from './lately.ts';
 import { heard, isLidOpen, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
@@ -36,8 +37,8 @@ function judge(view: View): Opinion {
   // An open lid explains it better. In a gas kiln a fall alone may be the flame's, and that is the worse of the two.
   const mayBeDoor = view.kiln.heat === 'gas' && view.lidOpen === null;
   if (isLidOpen(view) && !mayBeDoor) return undefined;
-  if (isTakenAway(view, ruling.last.celsius)) return undefined;
   const nowC = ruling.last.celsius;
+  if (isTakenAway(view, nowC) || !(isTold(view, ['heat-lost']) || isFalling(view, nowC))) return undefined;
   const rateCPerH = changeRateCPerH(change);
   return {
     phase: 'happening',
@@ -53,6 +54,12 @@ function judge(view: View): Opinion {
       secondsBetween(change.sinceMs, view.nowMs),
     ),
   };
+}
+
+/** What a lid did that is shut again, or a gap that is there to stay, has been: what has lost its heat falls on. */
+function isFalling({ trace }: View, nowC: number): boolean {
+  const still = traceLine(trace, 42) ?? traceLine(trace, 100);
+  return still !== null && still.perS < -perSecond(HEATED_RATIO * nowC);
 }
 
 /** The hand, or the controller of a kiln that is ahead of its plan or has come to its end, took the heat away by right. */

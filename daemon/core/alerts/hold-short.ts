@@ -1,8 +1,9 @@
 /** The kiln leaves the hold with too few of its minutes. */
 import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
-import { targetC } from '../plan/schedule.ts';
+import { type Schedule, targetC } from '../plan/schedule.ts';
 import type { SensorTrack } from '../tracking/sensor-track.ts';
 import { traceLine } from '../tracking/trace.ts';
+import { sinceToldS } from './lately.ts';
 import { type Finding, heard, isLidOpen, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
@@ -10,12 +11,12 @@ import { wording } from './wording.ts';
 const ENOUGH_RATIO = 0.8;
 /** So long before the kiln leaves the band it is said. */
 const SAID_BEFORE_S = 90;
-/** A fall this steep is no wave of the hand's or the controller's, °C/h. From memory. */
-const FALLING_CPERH = 110;
+/** A fall that takes this share of its °C in an hour is no wave of the hand's or the controller's. From simulated firings. */
+const FALLING_RATIO = 0.55;
+/** Who was told that the heat is gone knows why the hold is short. */
+const KNOWN_S = 600;
 /** What was cut short stays said for so long. */
 const STANDS_S = 300;
-/** Coming from above a controller swings a little under its hold, and back. From simulated firings. */
-const SWINGS_IN_S = 240;
 
 export const holdShort: Rule = {
   alert: 'hold-short',
@@ -39,7 +40,7 @@ function judge(view: View): Opinion {
   const left = leftShort(view);
   if (left !== undefined) return left;
   const segment = view.segment;
-  if (segment?.kind !== 'hold' || track.segment === 0) return undefined;
+  if (segment?.kind !== 'hold' || track.segment === 0 || isFromAbove(schedule, track.segment)) return undefined;
   const ruling = heard(view);
   if (ruling?.last == null) return 'unknown';
   if (isLidOpen(view)) return undefined;
@@ -53,15 +54,10 @@ function judge(view: View): Opinion {
   const leavesS = lately.perS < 0 ? Math.max((lately.atEndC - edgeC) / -lately.perS, 0) : Number.POSITIVE_INFINITY;
   const enoughS = ENOUGH_RATIO * plannedS;
   if (doneS + Math.min(leavesS, SAID_BEFORE_S) >= enoughS) return undefined;
-  const isFalling = lately.perS < -perSecond(FALLING_CPERH) - 2 * lately.sigmaPerS;
+  const isFalling = lately.perS < -perSecond(FALLING_RATIO * goalC) - 2 * lately.sigmaPerS;
   const isLow = lately.atEndC < goalC - Math.max(0.35 * toleranceC, 1.1 * view.rippleC);
   const isOut = Math.max(nowC, lately.atEndC) < edgeC - Math.max(0.2 * toleranceC, 0.3 * view.rippleC);
-  const isFromAbove = track.segment > 1 && targetC(schedule, track.segment - 2) > goalC;
-  if (isOut) {
-    const short = finding(view, ruling, goalC, { doneS, plannedS }, perHour(lately.perS));
-    return isFromAbove ? { ...short, onDelayS: SWINGS_IN_S } : short;
-  }
-  if (isFromAbove) return undefined;
+  if (isOut) return finding(view, ruling, goalC, { doneS, plannedS }, perHour(lately.perS));
   if (!isFalling || !isLow || leavesS > SAID_BEFORE_S) return isLow && isFalling ? 'unsure' : undefined;
   const short = finding(view, ruling, goalC, { doneS, plannedS }, perHour(lately.perS));
   return { ...short, phase: 'foreseen', leadS: Math.round(leavesS) };
@@ -75,10 +71,16 @@ function leftShort(view: View): Opinion {
   const before = schedule.segments[index];
   const done = track.holds[index];
   if (before?.kind !== 'hold' || done === undefined || before.minutes < 1) return undefined;
+  if (isFromAbove(schedule, index) || sinceToldS(view, ['heat-lost']) < KNOWN_S) return undefined;
   if (done.doneS >= ENOUGH_RATIO * before.minutes * 60) return undefined;
   if (secondsBetween(track.startedAtMs, view.nowMs) > STANDS_S) return undefined;
   const hold = { doneS: done.doneS, plannedS: before.minutes * 60 };
   return finding(view, view.ruling, targetC(schedule, index), hold, null);
+}
+
+/** The paint is fired in the holds on the way up: one on the way down is the glass's, which minds the pace alone. */
+function isFromAbove(schedule: Schedule, index: number): boolean {
+  return index > 1 && targetC(schedule, index - 2) > targetC(schedule, index);
 }
 
 function finding(

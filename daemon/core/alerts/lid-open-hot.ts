@@ -65,11 +65,11 @@ function judge(view: View): Opinion {
   if (view.lidOpen === false) return undefined;
   if (heard(view) === null) return 'unknown';
   const sign = view.sign;
-  // Flame or elements that were told to be too hot have been turned off, and the couple falls with them.
-  if (sinceToldS(view, TOO_MUCH_HEAT) < JUST_OFF_S) return undefined;
   if (sign === null || sign.beforeC <= limitC || lastC === null) return undefined;
+  // Flame or elements that were told to be too hot have been turned off, and the couple falls with them.
+  if (sinceToldS(view, TOO_MUCH_HEAT) - secondsBetween(sign.sinceMs, view.nowMs) < JUST_OFF_S) return undefined;
   const isHeated = view.segment?.kind === 'hold' || (view.goalC ?? 0) > sign.beforeC;
-  if (isHeated && mayBeFlame(view, sign)) return undefined;
+  if (isFlameOut(view, sign) || (isHeated && mayBeFlame(view, sign))) return undefined;
   return {
     phase: 'happening',
     priority: 'now',
@@ -104,4 +104,9 @@ function crackTime(view: View, limitC: number): string | null {
 function mayBeFlame({ kiln, change, nowMs }: View, sign: OpeningSign): boolean {
   if (kiln.heat !== 'gas') return false;
   return change?.kind === 'gone' || secondsBetween(sign.sinceMs, nowMs) < FLAME_S;
+}
+
+/** The flame was told to be out, and this is the fall that told it. */
+function isFlameOut(view: View, sign: OpeningSign): boolean {
+  return view.kiln.heat === 'gas' && sinceToldS(view, ['heat-lost']) < secondsBetween(sign.sinceMs, view.nowMs);
 }

@@ -87,7 +87,7 @@ const PLAINLY_GAS_S = 66;
 const GOES_ON_S = 100;
 const GOES_ON_AFTER_S = 40;
 /** What falls no faster than this share of its °C in an hour has heat. */
-const HEATED_RATIO = 0.12;
+export const HEATED_RATIO = 0.12;
 const LEVEL_AFTER_S = 200;
 const perS = (cPerH: number): number => cPerH / 3600;
 

@@ -1,7 +1,8 @@
 /** Whether heat goes in, was just taken away, or has been gone for a while, by the plan and the hand. */
-import { secondsBetween } from '../numbers/units.ts';
+import { perSecond, secondsBetween } from '../numbers/units.ts';
 import type { KilnSetup } from '../plan/kiln.ts';
 import { type Schedule, targetC } from '../plan/schedule.ts';
+import { HEATED_RATIO } from './heat-change.ts';
 import type { HeatState } from './opening.ts';
 import type { Pace } from './pace.ts';
 import { mayProgrammeEnd, type PlanTrack } from './plan-track.ts';
@@ -9,8 +10,8 @@ import { mayProgrammeEnd, type PlanTrack } from './plan-track.ts';
 /** A couple falls with the flame or the elements for about this long. Common practice, no source. */
 export const JUST_OFF_S = 720;
 
-/** A kiln without heat falls faster than this, °C/s: 20 °C/h. From memory. */
-const LEVEL_PER_S = 20 / 3600;
+/** A kiln without heat falls faster than this, °C/h, and than `HEATED_RATIO` of its °C in an hour. From memory. */
+const LEVEL_CPERH = 20;
 
 interface Known {
   readonly kiln: KilnSetup;
@@ -33,7 +34,8 @@ export function heatState(known: Known, nowMs: number): HeatState {
     (segment.kind === 'ramp' && (segment.rateCPerH === 'let-fall' || segment.toC < track.startC));
   if (!goesDown) return isHoldNearlyOver(schedule, track) ? justOff : 'heated';
   // The heat may have gone off later than the plan says.
-  const wasLevel = (known.pace.ago10Min?.slopePerS ?? Number.NEGATIVE_INFINITY) > -LEVEL_PER_S;
+  const levelCPerH = Math.max(LEVEL_CPERH, HEATED_RATIO * track.last.celsius);
+  const wasLevel = (known.pace.ago10Min?.slopePerS ?? Number.NEGATIVE_INFINITY) > -perSecond(levelCPerH);
   return wasLevel || secondsBetween(track.startedAtMs, nowMs) < JUST_OFF_S ? justOff : 'cooling';
 }
 
