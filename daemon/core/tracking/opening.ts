@@ -26,7 +26,7 @@ const FALL_HEAT_OFF_C = 34;
 const FALL_COOLING_C = 7;
 /** Over so long, or from one reading to the next, a fall of cold air goes on by this share, and has begun by that. */
 const STEP_S = 4;
-const STEP_RATIO = 0.04;
+const STEP_RATIO = 0.08;
 const BEGUN_RATIO = 0.1;
 /** A door that was closed again shows in readings that fall no further for this long. */
 const CLOSED_AFTER_S = 45;
@@ -53,7 +53,7 @@ export function watchOpening(
   const fallC = expectedC - now.celsius;
   const ownFallC = Math.abs(base.slopePerS) * aheadS;
   const limitC = Math.max(limitFor(heat), 5 * base.noiseC, 1.2 * ownFallC, 2 * rippleC + 4);
-  if (fallC < limitC || !fallsOn(track, now, expectedC, base.noiseC)) return null;
+  if (fallC < limitC || !fallsOn(track, now, expectedC)) return null;
   return { sensor: track.name, sinceMs: now.atMs, beforeC: base.atEndC, fallC, lastFallingMs: now.atMs };
 }
 
@@ -61,12 +61,12 @@ export function watchOpening(
  * Cold air takes the heat away from reading to reading; a couple that shows less at once and goes on as before has jumped.
  * The last step down must be one of several, and a step.
  */
-function fallsOn({ recent }: SensorTrack, now: TimedC, expectedC: number, noiseC: number): boolean {
+function fallsOn({ recent }: SensorTrack, now: TimedC, expectedC: number): boolean {
   const before = readingAt(recent, countUntil(recent, now.atMs - STEP_S * 1000) - 1);
   if (before === undefined) return true;
   const fallC = expectedC - now.celsius;
   const beforeC = expectedC - before.celsius;
-  return beforeC > BEGUN_RATIO * fallC && fallC - beforeC > Math.max(STEP_RATIO * fallC, 3 * noiseC);
+  return beforeC > BEGUN_RATIO * fallC && fallC - beforeC > STEP_RATIO * fallC;
 }
 
 function followOpening(sign: OpeningSign, track: SensorTrack, now: TimedC): OpeningSign | null {
