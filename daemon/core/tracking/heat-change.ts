@@ -80,12 +80,13 @@ const COLD_ROSE_C = 15;
  */
 const SHEDS_RATIO = { gas: 0.25, electric: 0.45 } as const;
 /** A fall so much steeper, or so deep within moments, is no loss of a part. */
-const PLAINLY_ELECTRIC_RATIO = 0.75;
+const PLAINLY_RATIO = 0.75;
 const PLAINLY_GAS_C = 14;
 const PLAINLY_GAS_S = 66;
-/** Else it must have gone on for so long; a fall older than the second is looked at again by itself. */
+/** Else it must have gone on for so long. A fall older than the second is looked at again by itself: at its end it keeps this share of its pace. */
 const GOES_ON_S = 100;
-const GOES_ON_AFTER_S = 40;
+const LOOKED_AT_AGAIN_S = 40;
+const FALLS_ON_RATIO = 0.75;
 /** What falls no faster than this share of its °C in an hour has heat. */
 export const HEATED_RATIO = 0.12;
 const LEVEL_AFTER_S = 200;
@@ -183,12 +184,17 @@ function isGone(turn: Turn, trace: Trace, context: HeatContext, nowC: number): b
 
 /** All of the heat, not a part: an element broken, a gap at the door, a damper that slips let it fall and level out. */
 function isAllOfIt(turn: Turn, trace: Trace, { heat }: HeatContext, fellC: number, nowC: number): boolean {
+  const { agoS, sincePerS } = turn;
   const still = traceLine(trace, 42) ?? traceLine(trace, 100);
-  const stillPerS = still === null || turn.agoS < GOES_ON_AFTER_S ? turn.sincePerS : still.perS;
+  const stillPerS = still === null || agoS < LOOKED_AT_AGAIN_S ? sincePerS : still.perS;
   if (-stillPerS < perS(SHEDS_RATIO[heat] * nowC)) return false;
-  if (heat === 'gas' && fellC >= PLAINLY_GAS_C && turn.agoS <= PLAINLY_GAS_S) return true;
-  if (heat === 'electric' && -turn.sincePerS >= perS(PLAINLY_ELECTRIC_RATIO * nowC)) return true;
-  return turn.agoS >= GOES_ON_S;
+  if (agoS >= GOES_ON_S) return true;
+  const isSteep = -sincePerS >= perS(PLAINLY_RATIO * nowC);
+  if (heat === 'electric') return isSteep;
+  // A bare couple falls with any change of flame or draught, and at once no further.
+  const endPerS = traceLine(trace, 21)?.perS ?? stillPerS;
+  const fallsOn = agoS >= LOOKED_AT_AGAIN_S && endPerS < FALLS_ON_RATIO * sincePerS;
+  return (fellC >= PLAINLY_GAS_C && agoS <= PLAINLY_GAS_S) || (isSteep && fallsOn);
 }
 
 /** A controller gives heat as soon as it is below its goal: what goes on falling there has none. */
