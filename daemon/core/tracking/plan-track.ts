@@ -233,6 +233,7 @@ export function shiftPlan(track: PlanTrack, byS: number): PlanTrack {
   return {
     ...track,
     startedAtMs: track.startedAtMs + byMs,
+    highUntilMs: track.highUntilMs + byMs,
     nearSince: track.nearSince === null ? null : shifted(track.nearSince),
     last: shifted(track.last),
     past: track.past.map((p) => ({
