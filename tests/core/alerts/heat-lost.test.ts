@@ -18,6 +18,39 @@ describe('heat that is gone', () => {
     expect(told(feed(begin(matt, electric), out))[0]?.message).toMatch(/^No heat at 5\d\d: power, fuse or element/);
   });
 
+  it('is not told of a part: an element that breaks lets it fall a little, and then climb again', () => {
+    // Climbing at 2 °C a minute; then 5 °C down within two minutes, and up again at half the pace.
+    const broken = curve(0, 9600, (s) =>
+      s < 8250 ? climbOfMatt(s) : climbOfMatt(8250) + (s - 8250) / 60 - 9 * (1 - Math.exp(-(s - 8250) / 90)),
+    );
+    expect(told(feed(begin(matt, electric), broken))).toEqual([]);
+  });
+
+  it('is not told of a draught that takes ten degrees from the couple, and no more', () => {
+    const draught = curve(0, 9600, (s) =>
+      s < 8250 ? climbOfMatt(s) : climbOfMatt(8250) - 10 * (1 - Math.exp(-(s - 8250) / 12)),
+    );
+    expect(told(feed(begin(), draught))).toEqual([]);
+  });
+
+  it('is over where it falls no further: what holds a kiln level is heat', () => {
+    const levels = curve(0, 10_800, (s) =>
+      s < 8250 ? climbOfMatt(s) : climbOfMatt(8250) - 40 * (1 - Math.exp(-(s - 8250) / 60)),
+    );
+    const alerts = stagedAlerts(feed(begin(), levels)).filter((a) => a.alert === 'heat-lost');
+    expect(alerts[0]?.phase).toBe('happening');
+    const over = alerts.find((a) => a.phase === 'over');
+    expect(((over?.atMs ?? Number.POSITIVE_INFINITY) - (alerts[0]?.atMs ?? 0)) / 60_000).toBeLessThan(8);
+  });
+
+  it('is not told where the programme ends by its clock, though this couple never came to the top', () => {
+    // The controller's own couple is 15 °C ahead: hold and fall come as planned, under the plan's top.
+    const low = curve(0, 16_200, (s) => Math.max(climbOfMatt(s) - 15, 20) - Math.max(s - 13_650, 0) / 9);
+    expect(told(feed(begin(matt, electric), low))).toEqual([]);
+    // By hand nobody goes by the clock.
+    expect(told(feed(begin(), low))).not.toEqual([]);
+  });
+
   it('is none in a climb as planned, a hold and a fall', () => {
     expect(
       told(

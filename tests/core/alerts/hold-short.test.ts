@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import type { Schedule } from '../../../daemon/core/plan/schedule.ts';
 import { begin, climbOfMatt, curve, type Fed, fallenMatt, feed, kilnOf, matt, stagedAlerts } from '../feeding.ts';
 
 const electric = kilnOf({ heat: 'electric', closure: 'lid' });
@@ -11,6 +12,20 @@ describe('a hold too short', () => {
     expect(short[0]?.phase).toBe('foreseen');
     expect(short[0]?.message).toMatch(/ of 15 minutes done\. Is the flame as you left it\?/);
     expect(told(feed(begin(matt, electric), off))[0]?.message).toMatch(/Is the controller still in its hold\?/);
+  });
+
+  it('is none of a hold on the way down: the paint has been fired by then', () => {
+    const annealed: Schedule = {
+      ...matt,
+      segments: [
+        ...matt.segments.slice(0, 3),
+        { kind: 'ramp', toC: 520, rateCPerH: 300 },
+        { kind: 'hold', minutes: 30 },
+        { kind: 'ramp', toC: 150, rateCPerH: 'let-fall' },
+      ],
+    };
+    const left = fallenMatt((s) => (s < 600 ? 520 : 520 - (s - 600) / 8));
+    expect(told(feed(begin(annealed, electric), left))).toEqual([]);
   });
 
   it('is none of a hold that is kept', () => {

@@ -67,6 +67,15 @@ describe('a door opened that no switch tells of', () => {
     expect(watchKiln(3600, 5, 'heated', (s) => 590 + 5 * Math.sin(s / 20))).toEqual([]);
   });
 
+  it.each([1, 5, 15, 30])(
+    'is none where the couple shows less at once and goes on as before, read every %d s',
+    (everyS) => {
+      // A spot weld that gives, a terminal that works loose: forty degrees between two readings.
+      const jumped = (s: number): number => 400 + s / 30 - (s > 1203 ? 40 : 0);
+      expect(watchKiln(2400, everyS, 'heated', jumped)).toEqual([]);
+    },
+  );
+
   it('is not told from a pause in the readings', () => {
     let track = newSensorTrack('shelf');
     for (let s = 0; s <= 600; s += 5) track = fileReading(track, { atMs: atS(s), celsius: 600 });

@@ -46,6 +46,28 @@ const upAndHold: Schedule = {
   ],
 };
 
+describe('a controller that ends its programme while this couple is short of the top', () => {
+  // 600 °C in 116 minutes at the earliest, and 15 minutes of hold: the programme ends 131 minutes after it began.
+  const short = way([0, 20], [112, 580], [131, 582], [150, 480]);
+  const goThrough = (readings: readonly TimedC[], heat: 'gas' | 'electric'): PlanTrack => {
+    const [first = { atMs: 0, celsius: 0 }, ...rest] = readings;
+    return rest.reduce((t, reading) => trackPlan(upAndHold, t, reading, TOLERANCE_C, heat), startPlan(first));
+  };
+
+  it('has left its climb once it plainly falls', () => {
+    expect(goThrough(short, 'electric').segment).toBe(2);
+  });
+
+  it('is in it still where a hand fires: it goes by no clock', () => {
+    expect(goThrough(short, 'gas').segment).toBe(0);
+  });
+
+  it('is in it still where the fall comes far from the end of the programme', () => {
+    expect(goThrough(way([0, 20], [80, 480], [95, 380]), 'electric').segment).toBe(0);
+    expect(goThrough(way([0, 20], [180, 580], [195, 480]), 'electric').segment).toBe(0);
+  });
+});
+
 describe('a plan that waits for the kiln', () => {
   it('goes on when the kiln is there, be it late or early', () => {
     expect(endings(track(upAndHold, way([0, 20], [60, 600])))[0]).toBe(60);
