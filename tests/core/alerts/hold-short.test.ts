@@ -24,7 +24,7 @@ describe('a hold too short', () => {
         { kind: 'ramp', toC: 150, rateCPerH: 'let-fall' },
       ],
     };
-    const left = fallenMatt((s) => (s < 600 ? 520 : 520 - (s - 600) / 8));
+    const left = fallenMatt((s) => (s < 120 ? 520 : 520 - (s - 120) / 8));
     expect(told(feed(begin(annealed, electric), left))).toEqual([]);
   });
 
