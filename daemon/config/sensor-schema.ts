@@ -16,7 +16,7 @@ const UNITS = { C: 'C', '°C': 'C', F: 'F', '°F': 'F', K: 'K', mV: 'mV' } as co
 const CONVERTER_KINDS = ['14-bit', '19-bit', '18-bit', '12-bit', 'controller', 'unknown'] as const;
 
 export const SENSOR_NAME =
-  'write 1 to 40 letters, digits, spaces, dots, hyphens or underscores, beginning and ending with a letter or digit';
+  "write 1 to 40 letters, digits, spaces, dots, hyphens or underscores, beginning and ending with a letter or digit; lid is no couple's name";
 const UNIT = 'write the unit of its figures: C, F, K (kelvin) or mV';
 const COLD_END =
   'write compensated, {measured: NAME} with the column, topic or point that tells its temperature in °C, or {atC, errorC}';

@@ -18,6 +18,10 @@ export function mqttTopics(options: MqttOptions, clock: Clock, chance: () => num
   return onceRunning(options.name, (listener) => listenTo(options, clock, chance, listener));
 }
 
+function namesOf(topics: readonly string[]): string {
+  return topics.includes('#') ? 'all topics' : topics.join(', ');
+}
+
 function listenTo(options: MqttOptions, clock: Clock, chance: () => number, listener: Listener): Running {
   const tell = statusTeller(listener);
   const { topics } = options;
@@ -35,7 +39,7 @@ function listenTo(options: MqttOptions, clock: Clock, chance: () => number, list
     const refused = await session.subscribe(topics);
     if (refused === undefined) return;
     if (refused.length === 0) {
-      tell('connected', `Listening to ${topics.join(', ')} at the broker ${link.broker}.`);
+      tell('connected', `Listening to ${namesOf(topics)} at the broker ${link.broker}.`);
       return;
     }
     const what = refused.join(', ');

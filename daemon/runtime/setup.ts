@@ -323,9 +323,19 @@ function placeName(place: Place): string | null {
 }
 
 function refusalOf(error: ConfigError): RequestError {
+  // One thing at a time: of the rest much follows from the first.
   const [first] = error.faults;
-  const what = error.faults.map((fault) => fault.what).join('; ');
-  return new RequestError(409, { what, where: first?.where ?? 'the configuration', right: first?.right ?? '' });
+  const { what, where, right } = first ?? { what: error.message, where: 'the configuration', right: '' };
+  return new RequestError(409, { what, where: placeWords(where), right });
+}
+
+/** Whoever fills in a form knows nothing of `kilns[0].sensors[0].name (line 9)`. */
+function placeWords(where: string): string {
+  if (/^kilns\[\d+\]\.name\b/.test(where)) return 'the name of the kiln';
+  if (/^kilns\[\d+\]\.sensors\[\d+\]\.name\b/.test(where)) return 'the name of a sensor';
+  if (/\.(address|url|port|baud|parity)\b/.test(where)) return 'where its instrument speaks';
+  if (/\.(columns|names|topics|points)\b/.test(where)) return 'where its figure stands';
+  return where;
 }
 
 function readCa(file: string): string {

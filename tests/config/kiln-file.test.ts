@@ -95,7 +95,7 @@ describe('a kiln that is refused', () => {
       'closure: found "hatch"; write lid (it opens at the top) or door (it opens at the front)',
       'sampleS: found 0; write the seconds between two readings, a number above 0',
       `sensors[0].letter: found "k"; write the thermocouple's letter, one of B, E, J, K, N, R, S, T`,
-      'sensors[2].name: found "a/b"; write 1 to 40 letters, digits, spaces, dots, hyphens or underscores, beginning and ending with a letter or digit',
+      'sensors[2].name: found "a/b"; write 1 to 40 letters, digits, spaces, dots, hyphens or underscores, beginning and ending with a letter or digit; lid is no couple\'s name',
       `sensors[2].letter: found "X"; write the thermocouple's letter, one of B, E, J, K, N, R, S, T`,
       'fuel: unknown key "fuel"; write heat: gas or heat: electric',
       'sensors[1].name: "top" is used twice; give each sensor a name of its own',

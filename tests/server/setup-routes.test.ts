@@ -9,6 +9,7 @@ import { FiringLoop } from '../../daemon/runtime/firing-loop.ts';
 import { Setup } from '../../daemon/runtime/setup.ts';
 import { WatchedKilns } from '../../daemon/runtime/watched-kilns.ts';
 import { buildApp } from '../../daemon/server/http-server.ts';
+import { refusalSentence } from '../../web/api.ts';
 import { needs } from '../support/debian.ts';
 import { type ManualClock, manualClock } from '../support/manual-clock.ts';
 import { scriptedDesk } from '../support/scripted-desk.ts';
@@ -198,6 +199,21 @@ describe.runIf(needs('socat'))('setting a kiln up over HTTP', () => {
       await listen();
       await hear('21.5\n');
       expect((await ask('POST', '/api/setup/kilns', kiln)).status).toBe(201);
+    });
+
+    it.each([
+      ['name', { name: 'lid' }, 'The name of a sensor: found "lid"; right: write 1 to 40 letters'],
+      ['place', {}, 'Where its instrument speaks: found 9'],
+    ])('is told what is wrong with its %s in the words of the page', async (what, sensor, sentence) => {
+      const wrong = {
+        ...form,
+        inputs: what === 'place' ? [{ kind: 'serial', port, baud: 9601 }] : form.inputs,
+        sensors: form.sensors.map((one) => ({ ...one, ...sensor })),
+      };
+      const { status, body } = await ask('PUT', '/api/setup/kilns/gas-kiln', wrong);
+      expect(status).toBe(409);
+      expect(refusalSentence(body)).toContain(sentence);
+      expect(refusalSentence(body)).not.toContain('kilns[');
     });
 
     it('is not taken out while it is fired, nor are its figures given another meaning, and it says so', async () => {

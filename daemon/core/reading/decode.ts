@@ -18,6 +18,14 @@ const NO_VALUE = new Set(['', 'nan', 'null', 'none', '---', 'open', 'err', 'erro
 
 /** Units as instruments print them behind a figure. */
 const PRINTED_UNIT = /\s*([°\ufffd]?\s*[cf]|k|mv)$/;
+const UNITS: Readonly<Record<string, FigureUnit>> = { c: 'C', f: 'F', k: 'K', mv: 'mV' };
+
+/** A field without the unit that is printed behind its figure, and that unit; null where none is. */
+export function partedFromUnit(field: string): { readonly bare: string; readonly unit: FigureUnit | null } {
+  const printed = PRINTED_UNIT.exec(field.toLowerCase());
+  if (printed === null) return { bare: field, unit: null };
+  return { bare: field.slice(0, printed.index), unit: UNITS[printed[1]?.replace(/[°\ufffd\s]/g, '') ?? ''] ?? null };
+}
 
 type Sensors = readonly Pick<SensorSetup, 'name' | 'unit'>[];
 
@@ -80,10 +88,9 @@ function readField(name: string, text: string, sensors: Sensors): Reading | unde
   if (NO_VALUE.has(value)) return { kind: 'fault', sensor: name, fault: 'the instrument gives no value' };
   if (value.length > LONGEST_FIELD) return undefined;
   const unit = unitOf(name, sensors);
-  const printed = PRINTED_UNIT.exec(value);
+  const { bare, unit: printed } = partedFromUnit(value);
   // A figure that says it counts something else than was declared is not what it was taken for.
-  if (printed !== null && printed[1]?.replace(/[°\ufffd\s]/g, '') !== unit.toLowerCase()) return undefined;
-  const bare = printed === null ? value : value.slice(0, printed.index);
+  if (printed !== null && printed !== unit) return undefined;
   if (!NUMBER.test(bare)) return undefined;
   const figure = Number(bare.replace(',', '.'));
   if (!Number.isFinite(figure)) return undefined;

@@ -2,8 +2,12 @@
  * A line that nobody has described yet -> every figure in it and where it stands, for a person to say which one is the
  * kiln's; and what that person picked -> how such lines are read from now on.
  */
+
+import type { FigureUnit } from '../plan/instrument.ts';
 import type { LineDecoding, LineSeparator } from '../plan/kiln.ts';
+import { partedFromUnit } from './decode.ts';
 import { parsedJson, textOfJson } from './json-place.ts';
+import { hasFieldsSideBySide, matchPattern, patternParts } from './line-pattern.ts';
 import { splitFields, withoutOuterBlanks } from './text-line.ts';
 
 export type FieldPlace =
@@ -23,6 +27,8 @@ export interface FieldFound {
   readonly place: FieldPlace;
   /** As it stands in the line. */
   readonly text: string;
+  /** What it says itself that it counts. */
+  readonly unit: FigureUnit | null;
   /** The number that it may be; two where a comma may mean either. */
   readonly figures: readonly { readonly decimal: 'point' | 'comma'; readonly figure: number }[];
 }
@@ -88,13 +94,30 @@ function columnFields(line: string): FieldFound[] {
   return [];
 }
 
+/** Only those that the line's own pattern gives back: where a comma ends one figure and begins another, it may not. */
 function numberFields(line: string): FieldFound[] {
-  return [...line.matchAll(FIGURE)].flatMap(([text], index) => found({ kind: 'number', index }, text));
+  const figures = [...line.matchAll(FIGURE)].map(([text]) => text);
+  const parts = patternParts(patternOf(line, String));
+  const read = new Map(hasFieldsSideBySide(parts) ? [] : matchPattern(line, parts));
+  return figures.flatMap((text, index) =>
+    read.get(String(index)) === text ? found({ kind: 'number', index }, text) : [],
+  );
+}
+
+/** The line with a name in braces in place of each of its figures. */
+function patternOf(line: string, nameAt: (index: number) => string): string {
+  let index = -1;
+  return line.trim().replace(FIGURE, () => {
+    index += 1;
+    return `{${nameAt(index)}}`;
+  });
 }
 
 function found(place: FieldPlace, text: string): FieldFound[] {
-  const [figure, second] = text.match(FIGURE) ?? [];
-  if (figure === undefined || second !== undefined) return [];
+  const { bare, unit } = partedFromUnit(text.trim());
+  const [figure, second] = bare.match(FIGURE) ?? [];
+  // What has a figure somewhere in it, as `board-7` has, is a name.
+  if (figure === undefined || second !== undefined || figure !== bare.trim()) return [];
   const [whole = '', ...parts] = figure.split(/[.,]/);
   const byComma = Number(`${whole}.${parts.join('')}`);
   const byPoint = Number(figure.replaceAll(',', ''));
@@ -108,7 +131,7 @@ function found(place: FieldPlace, text: string): FieldFound[] {
           ]
         : [{ decimal: 'comma', figure: byComma }]
       : [{ decimal: 'point', figure: byPoint }];
-  return [{ place, text, figures: figures.filter((one) => Number.isFinite(one.figure)) }];
+  return [{ place, text, unit, figures: figures.filter((one) => Number.isFinite(one.figure)) }];
 }
 
 /**
@@ -137,11 +160,7 @@ export function decodingFor(
       return { kind: 'columns', columns, ...(separator !== undefined && { separator }), ...habits };
     }
     case 'number': {
-      let index = -1;
-      const pattern = line.trim().replace(FIGURE, () => {
-        index += 1;
-        return `{${sensorAt(entries, 'number', index)}}`;
-      });
+      const pattern = patternOf(line, (index) => sensorAt(entries, 'number', index));
       return { kind: 'pattern', pattern, ...habits };
     }
   }

@@ -165,17 +165,20 @@ function waysOfRegister(words: readonly number[], place: number): Way[] {
     .slice(0, MOST_WAYS);
 }
 
-function waysOfField({ figures }: FieldFound): Way[] {
+function waysOfField({ figures, unit, text }: FieldFound): Way[] {
   const isTwofold = figures.length > 1;
   return figures
     .flatMap(({ decimal, figure }) =>
-      meaningsOf(figure).map(
-        (one): Way => ({
-          ...one,
-          key: isTwofold ? `${keyOf(one)} ${decimal}` : keyOf(one),
-          ...(isTwofold && { decimal }),
-        }),
-      ),
+      meaningsOf(figure)
+        .filter((one) => unit === null || one.unit === unit)
+        .map(
+          (one): Way => ({
+            ...one,
+            key: isTwofold ? `${keyOf(one)} ${decimal}` : keyOf(one),
+            // With commas between thousands it is read only where the point is said to be the decimal one.
+            ...((isTwofold || (decimal === 'point' && text.includes(','))) && { decimal }),
+          }),
+        ),
     )
     .slice(0, MOST_WAYS);
 }

@@ -1,6 +1,15 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { type Offer, offersOfLines, offersOfRegisters, offersOfTopics } from '../../../daemon/core/setup/offers.ts';
+import type { Decoding } from '../../../daemon/core/plan/kiln.ts';
+import { decodeRaw } from '../../../daemon/core/reading/decode.ts';
+import { decodingFor } from '../../../daemon/core/reading/guess-line.ts';
+import {
+  type Offer,
+  offersOfLines,
+  offersOfRegisters,
+  offersOfTopics,
+  type Way,
+} from '../../../daemon/core/setup/offers.ts';
 
 const brief = (offers: readonly Offer[]) =>
   offers.map(({ where, text, isCounter, ways }) => [where, text, isCounter ? 'counts' : (ways[0]?.key ?? 'nothing')]);
@@ -42,6 +51,85 @@ describe('what is offered of topics', () => {
       ['s in house/clock', '2', 'C'],
       ['data.0.t in kiln/all', '21.5', 'C'],
       ['kiln/top', '22.5', 'C'],
+    ]);
+  });
+});
+
+describe('a way that is offered', () => {
+  const figure = fc.oneof(
+    fc.integer({ min: -30, max: 1400 }).map(String),
+    fc.integer({ min: -300, max: 14_000 }).map((tenths) => (tenths / 10).toFixed(1)),
+    fc.integer({ min: -300, max: 14_000 }).map((tenths) => (tenths / 10).toFixed(1).replace('.', ',')),
+    fc.constantFrom('1,074.5', '+21.50', 'board-7', 'v1.2', 'ok', '', 'nan', '21.5x', '--', '1e3', '3 of 4'),
+  );
+  const field = fc
+    .tuple(figure, fc.constantFrom('', '', ' C', '°C', ' F', 'K', ' mV', '%'))
+    .map((parts) => parts.join(''));
+  const fields = fc.array(field, { minLength: 1, maxLength: 4 });
+  const line = fc.oneof(
+    fc.tuple(fields, fc.constantFrom(';', ',', '\t', ' ')).map(([all, separator]) => all.join(separator)),
+    fields.map((all) => all.map((one, i) => `t${i}=${one}`).join(' ')),
+    fields.map((all) => JSON.stringify(Object.fromEntries(all.map((one, i) => [`t${i}`, one])))),
+    fields.map((all) => JSON.stringify({ data: all.map((one) => Number(one) || one) })),
+    fields.map((all) => all.map((one, i) => `T${i}: ${one}`).join(', ')),
+  );
+  /** What that way makes of the text from which it was offered. */
+  const read = (text: string, decoding: Decoding, unit: Way['unit'], channel?: string) => {
+    const raw = { kind: 'raw', atMs: 0, input: 'one', text, ...(channel !== undefined && { channel }) } as const;
+    const decoded = decodeRaw(raw, decoding, [{ name: 'a', unit }]);
+    return decoded.ok ? decoded.readings : decoded.sentence;
+  };
+  const asOffered = ({ unit, letter, celsius }: Way) =>
+    unit === 'mV'
+      ? [expect.objectContaining({ kind: 'emf', sensor: 'a' })]
+      : [
+          {
+            kind: 'temperature',
+            sensor: 'a',
+            temperatureC: expect.closeTo(letter === undefined ? celsius : Number.NaN, 1),
+          },
+        ];
+
+  it('reads the very line of which it was offered, and as that figure', () => {
+    fc.assert(
+      fc.property(line, (text) => {
+        for (const { spot, ways } of offersOfLines([text])) {
+          if (spot.kind !== 'line') throw new Error('not of a line');
+          for (const way of ways) {
+            const decoding = decodingFor(spot.line, { a: spot.place }, way.decimal);
+            if (decoding === undefined) throw new Error(`no way to read ${text}`);
+            expect(read(text, decoding, way.unit)).toEqual(asOffered(way));
+          }
+        }
+      }),
+      { seed: 3, numRuns: 3000 },
+    );
+  });
+
+  it('reads the very payload of which it was offered, and as that figure', () => {
+    fc.assert(
+      fc.property(line, (text) => {
+        for (const { spot, ways } of offersOfTopics([{ topic: 'kiln', texts: [text] }])) {
+          if (spot.kind !== 'topic') throw new Error('not of a topic');
+          for (const { decimal, ...way } of ways) {
+            const { topic, path } = spot;
+            const point = {
+              gives: 'a',
+              topic,
+              ...(path !== undefined && { path }),
+              ...(decimal !== undefined && { decimal }),
+            };
+            expect(read(text, { kind: 'topics', points: [point] }, way.unit, topic)).toEqual(asOffered(way));
+          }
+        }
+      }),
+      { seed: 3, numRuns: 3000 },
+    );
+  });
+
+  it('is none for a name with a figure in it', () => {
+    expect(offersOfTopics([{ topic: 'kiln', texts: ['{"id":"board-7","t":"21.5 °C"}'] }])).toMatchObject([
+      { where: 't in kiln', ways: [{ key: 'C', celsius: 21.5 }] },
     ]);
   });
 });
