@@ -1,8 +1,8 @@
 /** Watches each couple beside the ruling one, with what the firing knows of door and heat. */
-import { S_PER_MIN, secondsBetween } from './numbers/units.ts';
+import { perSecond, S_PER_MIN, secondsBetween } from './numbers/units.ts';
 import { mayStandOpen, targetC } from './plan/schedule.ts';
 import type { FiringState } from './state.ts';
-import { type CouplePairs, NO_PAIR, type Unrest, watchPair } from './tracking/couple-pairs.ts';
+import { type CouplePairs, NO_PAIR, type PairKnown, type Unrest, watchPair } from './tracking/couple-pairs.ts';
 
 /** The door was shut, or the smoke let off, so long ago. */
 const SHUT_S = 4 * S_PER_MIN;
@@ -11,6 +11,9 @@ const LID_S = 10 * S_PER_MIN;
 const ENDING_S = 2 * S_PER_MIN;
 /** While a kiln is being lit its couples go their own ways. Ours. */
 const LIGHTING_S = 30 * S_PER_MIN;
+const UNEVEN_S = 25 * S_PER_MIN;
+/** After a corner of the plan, the door's move, or heat that was gone and came back. Ours. */
+const SETTLES_S = 6 * S_PER_MIN;
 /** Heat that is gone, or a door that seems open, may be a couple's own trouble; where it lasts it was not. */
 const DOUBT_S = 5 * S_PER_MIN;
 const CALM_S = 20 * S_PER_MIN;
@@ -22,13 +25,22 @@ export function watchCouples(state: FiringState, sensor: string, now: { atMs: nu
   if (others.length === 0) return before;
   const isRuling = sensor === state.rulingSensor;
   const unrest = isRuling ? nextUnrest(state, before.unrest, now.atMs) : before.unrest;
-  const isSteady = isSteadyNow(state, unrest, now.atMs);
   const isDoubtful = unrest !== null && secondsBetween(unrest.lastMs, now.atMs) < CALM_S;
-  const doubtS = isDoubtful ? secondsBetween(unrest.firstMs, now.atMs) : null;
+  const segment = state.schedule?.segments[state.track?.segment ?? -1];
+  const known: PairKnown = {
+    isSteady: isSteadyNow(state, unrest, now.atMs),
+    doubtS: isDoubtful ? secondsBetween(unrest.firstMs, now.atMs) : null,
+    evenFromMs: evenFromMs(state, unrest, now.atMs),
+    isShut: state.lid?.open !== true && !mayStandOpen(segment),
+    controlledPerS:
+      state.kiln.heat === 'electric' && segment?.kind === 'ramp' && typeof segment.rateCPerH === 'number'
+        ? perSecond(segment.rateCPerH)
+        : null,
+  };
   const by = { ...before.by };
   for (const { name } of others) {
     if (!isRuling && name !== sensor) continue;
-    by[name] = watchPair(by[name] ?? NO_PAIR, isRuling ? 'ruling' : 'other', now, isSteady, doubtS);
+    by[name] = watchPair(by[name] ?? NO_PAIR, isRuling ? 'ruling' : 'other', now, known);
   }
   return { by, unrest };
 }
@@ -55,4 +67,17 @@ function isSteadyNow(state: FiringState, unrest: Unrest | null, atMs: number): b
   }
   if (segment.kind === 'hold') return segment.minutes * 60 - track.hold.doneS > ENDING_S;
   return segment.rateCPerH !== 'let-fall' && targetC(schedule, track.segment) > track.startC;
+}
+
+/** Since when the plan's climb, the door and the heat have been as they are: from then on a sound pair keeps its way. */
+function evenFromMs({ schedule, track, lid, startedAtMs }: FiringState, unrest: Unrest | null, atMs: number) {
+  const segment = schedule?.segments[track?.segment ?? -1];
+  if (schedule === null || track === null || segment?.kind !== 'ramp') return null;
+  if (segment.rateCPerH === 'let-fall' || targetC(schedule, track.segment) <= track.startC) return null;
+  const cornerMs = track.startedAtMs + (track.segment === 0 ? 0 : SETTLES_S * 1000);
+  const lidMs = lid === null ? 0 : lid.sinceMs + SETTLES_S * 1000;
+  const fromMs = Math.max(cornerMs, lidMs, startedAtMs + UNEVEN_S * 1000);
+  if (unrest === null) return fromMs;
+  if (secondsBetween(unrest.lastMs, atMs) < S_PER_MIN) return null;
+  return Math.max(fromMs, unrest.lastMs + SETTLES_S * 1000);
 }

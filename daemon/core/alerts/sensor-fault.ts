@@ -40,6 +40,11 @@ const LOW_EXPLAINS = [
   'sensors-disagree',
 ] as const;
 const LOW_REPLACES = ['lid-open-hot', 'heat-lost', 'cooling-too-fast', 'hold-short'] as const;
+/**
+ * A couple that drifts makes a climb look slow, and a hold never begun. That a controller, which has a couple of its own,
+ * is done and lets the kiln fall while we still climb follows from it too; that a flame goes out never does.
+ */
+const DRIFT_EXPLAINS = ['hold-short', 'stalled-ramp', 'running-late', 'sensors-disagree'] as const;
 const HIGH_EXPLAINS = ['heating-too-fast', 'sensors-disagree'] as const;
 
 /** A couple that has leapt goes on by its kiln's ways from there: that it is too hot may be true all the same. */
@@ -76,18 +81,34 @@ function judge(view: View): Opinion {
 function besideOthers(view: View, sensor: string): readonly Finding[] {
   const isRuling = sensor === view.ruling?.name;
   for (const [other, { verdict }] of Object.entries(view.pairs)) {
-    if (verdict?.pace !== 'fast' || verdict.left !== (isRuling ? 'ruling' : 'other')) continue;
+    if (verdict === null || verdict.left !== (isRuling ? 'ruling' : 'other')) continue;
     if (!isRuling && other !== sensor) continue;
     const byC = isRuling ? -verdict.byC : verdict.byC;
-    const cause = byC < 0 && !verdict.isLeap ? 'slipped' : 'jump';
-    const sentence = wording.leftOthers(sensor, isRuling ? other : (view.ruling?.name ?? ''), byC);
-    const { explains: _explains, replaces: _replaces, ...finding } = findingOf(view, sensor, cause, sentence);
-    if (!isRuling) return [finding];
-    return [
-      { ...finding, explains: byC < 0 ? LOW_EXPLAINS : HIGH_EXPLAINS, ...(byC < 0 && { replaces: LOW_REPLACES }) },
-    ];
+    if (verdict.pace === 'fast') return [left(view, sensor, other, byC, verdict.isLeap)];
+    // Of one that does not rule it is enough to say that they part.
+    if (isRuling && byC < 0) return [drifts(view, sensor, other, byC, secondsBetween(verdict.sinceMs, view.nowMs))];
   }
   return [];
+}
+
+function left(view: View, sensor: string, other: string, byC: number, isLeap: boolean): Finding {
+  const isRuling = sensor === view.ruling?.name;
+  const cause = byC < 0 && !isLeap ? 'slipped' : 'jump';
+  const sentence = wording.leftOthers(sensor, isRuling ? other : (view.ruling?.name ?? ''), byC);
+  const finding = withoutKinds(findingOf(view, sensor, cause, sentence));
+  if (!isRuling) return finding;
+  return { ...finding, explains: byC < 0 ? LOW_EXPLAINS : HIGH_EXPLAINS, ...(byC < 0 && { replaces: LOW_REPLACES }) };
+}
+
+/** The ruling one shows ever less: who goes by it fires too hot. */
+function drifts(view: View, sensor: string, other: string, byC: number, forS: number): Finding {
+  const sentence = wording.drifted(sensor, other, byC, forS);
+  const explains = view.kiln.heat === 'electric' ? LOW_EXPLAINS : DRIFT_EXPLAINS;
+  return { ...withoutKinds(findingOf(view, sensor, 'drift', sentence)), explains };
+}
+
+function withoutKinds({ explains: _explains, replaces: _replaces, ...finding }: Finding): Finding {
+  return finding;
 }
 
 function findingOf(view: View, sensor: string, cause: FaultCause, sentence: string): Finding {

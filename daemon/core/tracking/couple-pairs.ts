@@ -5,7 +5,9 @@
  * Judged only in a climb and its hold, some minutes after the door was shut: when the heat goes off, or the door opens, a
  * bare bead leaves a sheathed couple by eighty degrees in two minutes, and nobody is wrong.
  */
+import type { TimedC } from '../numbers/line-fit.ts';
 import { S_PER_MIN, secondsBetween } from '../numbers/units.ts';
+import { findParting, type PairMinute, type Parting, withMinute } from './parting.ts';
 
 export interface PairVerdict {
   /** Within minutes: it leapt or slid. Over half an hour: it drifts. */
@@ -24,10 +26,29 @@ export interface PairWatch {
   /** Half minutes, oldest first. */
   readonly bins: readonly PairBin[];
   readonly open: OpenBin | null;
+  /** Minutes, oldest first, whatever the kiln does. */
+  readonly minutes: readonly PairMinute[];
+  readonly openMinute: OpenBin | null;
   readonly verdict: PairVerdict | null;
-  /** Half minutes in a row that speak for it. */
+  /** Half minutes in a row that speak for a fast change, minutes for a slow one. */
   readonly fastCount: number;
   readonly slowCount: number;
+}
+
+/** What the firing knows round the pair. */
+export interface PairKnown {
+  /** In a climb or its hold, with the door shut for some minutes. */
+  readonly isSteady: boolean;
+  /**
+   * How long the heat seems to have been gone, or the door open: a thick sheath shows it minutes after a bare bead; null
+   * while all is calm.
+   */
+  readonly doubtS: number | null;
+  /** Since when plan, door and heat have let both go their way up; null while they do not. */
+  readonly evenFromMs: number | null;
+  readonly isShut: boolean;
+  /** The pace that a controller with a couple of its own holds; null where a hand goes by ours. */
+  readonly controlledPerS: number | null;
 }
 
 /** A time in which heat or door were in doubt. */
@@ -58,14 +79,23 @@ interface OpenBin {
 
 export const NO_PAIRS: CouplePairs = { by: {}, unrest: null };
 
-export const NO_PAIR: PairWatch = { bins: [], open: null, verdict: null, fastCount: 0, slowCount: 0 };
+export const NO_PAIR: PairWatch = {
+  bins: [],
+  open: null,
+  minutes: [],
+  openMinute: null,
+  verdict: null,
+  fastCount: 0,
+  slowCount: 0,
+};
 
 const BIN_S = 30;
+const MINUTE_S = 60;
 /** Sparse readings: a half minute with only one of the two is made longer. */
-const KEPT_BINS = 66;
+const KEPT_BINS = 24;
 /**
  * In two hundred pairs of couples of simulated kilns, shut and heated, their distance changed by 22 °C at most within
- * minutes, and by 15 °C in half an hour in one of fifty. Ours.
+ * minutes. Ours.
  */
 const FAST_C = 24;
 const FAST_BINS = 5;
@@ -76,62 +106,106 @@ const BEFORE_BINS = 8;
 /** A flame that is turned moves both, the thicker sheath later: the other one must go on as it went. */
 const OTHER_RATIO = 0.12;
 const OTHER_C = 2;
+/** What left has gone by far the most of the way itself. */
+const OWN_RATIO = 0.75;
 /** Where the heat may have gone the other one must be seen to go on for longer, and nearer to its way. */
 const DOUBTFUL_S = 200;
-const DOUBTFUL_BINS = 7;
+/** A fall stands out after so long, in a thick sheath. */
+const DOUBT_COMES_S = 60;
+const MOST_DOUBTFUL_BINS = 14;
 const DOUBTFUL_RATIO = 0.06;
 const FAST_COUNT = 2;
 const STOOD_RATIO = 0.7;
 const LEAP_RATIO = 0.55;
-const SLOW_C = 12;
-const SLOW_BINS = [30, 40, 60] as const;
-/** Each third of the way has its part. */
-const PART_RATIO = 0.15;
-/** How far it may lie off its straight way on average. */
-const SMOOTH_RATIO = 0.12;
-const SLOW_COUNT = 3;
+/** Minutes in a row. */
+const SLOW_COUNT = 2;
+const FAST_MINUTES = 6;
+/** Of two that part, the pace of the one that stays has changed by no more than this share of what parts them. Ours. */
+const STAYS_RATIO = 0.35;
+/** No couple ages faster, °C/s; a half of the kiln that no longer heats leaves the other by twice that. 40 °C/h, ours. */
+const AGES_PER_S = 40 / 3600;
 /** A pair that comes back to where it was is well again. */
 const BACK_RATIO = 0.4;
 
-/**
- * Carries on by one reading of either.
- * @param isSteady in a climb or its hold, with the door shut for some minutes
- * @param doubtS how long the heat seems to have been gone, or the door open: a thick sheath shows it minutes after a bare
- *   bead; null while all is calm
- */
-export function watchPair(
-  watch: PairWatch,
-  who: 'ruling' | 'other',
-  now: { readonly atMs: number; readonly celsius: number },
-  isSteady: boolean,
-  doubtS: number | null,
-): PairWatch {
-  if (!isSteady) return watch.bins.length === 0 && watch.open === null ? watch : { ...NO_PAIR, verdict: watch.verdict };
-  const open = add(watch.open, who, now);
-  const isFull = secondsBetween(open.fromMs, now.atMs) >= BIN_S && open.rulingCount > 0 && open.otherCount > 0;
-  if (!isFull) {
-    // One of the two has fallen silent.
-    const isLost = secondsBetween(open.fromMs, now.atMs) > 4 * S_PER_MIN;
-    return isLost ? { ...NO_PAIR, verdict: watch.verdict } : { ...watch, open };
-  }
-  const bin: PairBin = {
-    atMs: now.atMs,
-    rulingC: open.rulingSumC / open.rulingCount,
-    otherC: open.otherSumC / open.otherCount,
-  };
-  return judge({ ...watch, bins: [...watch.bins.slice(1 - KEPT_BINS), bin], open: null }, doubtS);
+/** Carries on by one reading of either. */
+export function watchPair(before: PairWatch, who: 'ruling' | 'other', now: TimedC, known: PairKnown): PairWatch {
+  return watchFast(watchSlow(before, who, now, known), who, now, known);
 }
 
-function add(open: OpenBin | null, who: 'ruling' | 'other', now: { readonly atMs: number; readonly celsius: number }) {
+/** What has left its way within minutes, in half minutes of a steady climb. */
+function watchFast(watch: PairWatch, who: 'ruling' | 'other', now: TimedC, known: PairKnown): PairWatch {
+  if (!known.isSteady) {
+    return watch.bins.length === 0 && watch.open === null ? watch : { ...watch, bins: [], open: null, fastCount: 0 };
+  }
+  const open = add(watch.open, who, now);
+  if (!isFull(open, now.atMs, BIN_S)) {
+    return isLost(open, now.atMs) ? { ...watch, bins: [], open: null, fastCount: 0 } : { ...watch, open };
+  }
+  return judgeFast({ ...watch, bins: [...watch.bins.slice(1 - KEPT_BINS), meanOf(open, now.atMs)], open: null }, known);
+}
+
+/** What parts little by little, in minutes. */
+function watchSlow(watch: PairWatch, who: 'ruling' | 'other', now: TimedC, known: PairKnown): PairWatch {
+  const openMinute = add(watch.openMinute, who, now);
+  if (!isFull(openMinute, now.atMs, MINUTE_S)) {
+    return isLost(openMinute, now.atMs) ? { ...watch, minutes: [], openMinute: null } : { ...watch, openMinute };
+  }
+  const minutes = withMinute(watch.minutes, meanOf(openMinute, now.atMs));
+  const next = { ...watch, minutes, openMinute: null };
+  if (watch.verdict !== null) return next;
+  const isForFast = known.isSteady && hasLeftLately(minutes);
+  const slow = known.evenFromMs === null || isForFast ? null : findParting(minutes, known.evenFromMs, known.isShut);
+  const slowCount = slow === null ? 0 : watch.slowCount + 1;
+  return { ...next, slowCount, verdict: slow !== null && slowCount >= SLOW_COUNT ? slowVerdict(slow, known) : null };
+}
+
+/** What goes that fast is the other watch's to judge: it can say which of the two it was. */
+function hasLeftLately(minutes: readonly PairMinute[]): boolean {
+  const last = minutes[minutes.length - 1];
+  const then = minutes[minutes.length - 1 - FAST_MINUTES];
+  return last !== undefined && then !== undefined && Math.abs(apartC(last) - apartC(then)) > FAST_C;
+}
+
+function slowVerdict(parting: Parting, { controlledPerS }: PairKnown): PairVerdict {
+  const { sinceMs, beforeC, byC } = parting;
+  return { pace: 'slow', left: whoLeft(parting, controlledPerS), sinceMs, beforeC, byC, isLeap: false };
+}
+
+/** By its own bend, or, where the way before is not known, by the pace that the controller holds. */
+function whoLeft({ hasBend, ruling, other }: Parting, controlledPerS: number | null): PairVerdict['left'] {
+  const [rulingPerS, otherPerS] = hasBend
+    ? [ruling.byPerS, other.byPerS]
+    : controlledPerS === null
+      ? [Number.NaN, Number.NaN]
+      : [ruling.sincePerS - controlledPerS, other.sincePerS - controlledPerS];
+  const partsPerS = Math.abs(otherPerS - rulingPerS);
+  if (partsPerS > AGES_PER_S) return null;
+  if (Math.abs(otherPerS) < STAYS_RATIO * partsPerS) return 'ruling';
+  return Math.abs(rulingPerS) < STAYS_RATIO * partsPerS ? 'other' : null;
+}
+
+const isFull = (open: OpenBin, atMs: number, overS: number): boolean =>
+  secondsBetween(open.fromMs, atMs) >= overS && open.rulingCount > 0 && open.otherCount > 0;
+
+/** One of the two has fallen silent. */
+const isLost = (open: OpenBin, atMs: number): boolean => secondsBetween(open.fromMs, atMs) > 4 * S_PER_MIN;
+
+const meanOf = (open: OpenBin, atMs: number): PairBin => ({
+  atMs,
+  rulingC: open.rulingSumC / open.rulingCount,
+  otherC: open.otherSumC / open.otherCount,
+});
+
+function add(open: OpenBin | null, who: 'ruling' | 'other', now: TimedC): OpenBin {
   const before = open ?? { fromMs: now.atMs, rulingSumC: 0, rulingCount: 0, otherSumC: 0, otherCount: 0 };
   return who === 'ruling'
     ? { ...before, rulingSumC: before.rulingSumC + now.celsius, rulingCount: before.rulingCount + 1 }
     : { ...before, otherSumC: before.otherSumC + now.celsius, otherCount: before.otherCount + 1 };
 }
 
-const apartC = (bin: PairBin): number => bin.otherC - bin.rulingC;
+const apartC = (bin: Pick<PairBin, 'rulingC' | 'otherC'>): number => bin.otherC - bin.rulingC;
 
-function judge(watch: PairWatch, doubtS: number | null): PairWatch {
+function judgeFast(watch: PairWatch, { doubtS }: PairKnown): PairWatch {
   const { bins, verdict } = watch;
   const last = bins[bins.length - 1];
   if (last === undefined) return watch;
@@ -140,17 +214,9 @@ function judge(watch: PairWatch, doubtS: number | null): PairWatch {
     // Where it was mended the way to here says nothing of what comes.
     return isBack ? NO_PAIR : watch;
   }
-  const fast =
-    doubtS === null
-      ? calmChange(bins)
-      : doubtS < DOUBTFUL_S
-        ? null
-        : fastChange(bins, DOUBTFUL_BINS, 'ruling', DOUBTFUL_RATIO);
+  const fast = doubtS === null ? calmChange(bins) : doubtS < DOUBTFUL_S ? null : doubtfulChange(bins, doubtS);
   const fastCount = fast === null ? 0 : watch.fastCount + 1;
-  if (fast !== null && fastCount >= FAST_COUNT) return { ...watch, verdict: fast, fastCount };
-  const slow = slowChange(bins);
-  const slowCount = slow === null ? 0 : watch.slowCount + 1;
-  return { ...watch, fastCount, slowCount, verdict: slow !== null && slowCount >= SLOW_COUNT ? slow : null };
+  return { ...watch, fastCount, verdict: fast !== null && fastCount >= FAST_COUNT ? fast : null };
 }
 
 function calmChange(bins: readonly PairBin[]): PairVerdict | null {
@@ -158,6 +224,12 @@ function calmChange(bins: readonly PairBin[]): PairVerdict | null {
   if (ruling !== null) return ruling;
   const other = fastChange(bins, OTHER_BINS, 'other');
   return other !== null && hasStood(bins, other) ? other : null;
+}
+
+/** From just before the heat seemed to go. */
+function doubtfulChange(bins: readonly PairBin[], doubtS: number): PairVerdict | null {
+  const back = Math.ceil((doubtS + DOUBT_COMES_S) / BIN_S);
+  return back > MOST_DOUBTFUL_BINS ? null : fastChange(bins, back, 'ruling', DOUBTFUL_RATIO);
 }
 
 /** A bare bead shows a turned flame minutes before the sheath that rules. */
@@ -181,10 +253,11 @@ function fastChange(
   if (Math.abs(byC) < FAST_C) return null;
   const ahead = secondsBetween(then.atMs, last.atMs) / secondsBetween(before.atMs, then.atMs);
   const strayC = (of: (bin: PairBin) => number): number => of(last) - of(then) - ahead * (of(then) - of(before));
-  const ruling = strayC((b) => b.rulingC);
-  const other = strayC((b) => b.otherC);
-  const limitC = straysRatio * Math.abs(byC) + OTHER_C;
-  if (Math.abs(who === 'ruling' ? other : ruling) > limitC) return null;
+  // Towards the one that left; away from it, it goes on all the more.
+  const towards = who === 'ruling' ? -Math.sign(byC) : Math.sign(byC);
+  const own = towards * strayC(who === 'ruling' ? (b) => b.rulingC : (b) => b.otherC);
+  const beside = towards * strayC(who === 'ruling' ? (b) => b.otherC : (b) => b.rulingC);
+  if (beside > straysRatio * Math.abs(byC) + OTHER_C || own < OWN_RATIO * Math.abs(byC)) return null;
   return {
     pace: 'fast',
     left: who,
@@ -200,43 +273,4 @@ function isLeap(bins: readonly PairBin[], byC: number): boolean {
     const before = bins[i - 1];
     return before !== undefined && (apartC(bin) - apartC(before)) / byC > LEAP_RATIO;
   });
-}
-
-/** They part, little by little, over the whole stretch. */
-function slowChange(bins: readonly PairBin[]): PairVerdict | null {
-  const last = bins.length - 1;
-  for (const back of SLOW_BINS) {
-    const first = last - back;
-    if (first < 1) return null;
-    const byC = smooth(bins, last) - smooth(bins, first);
-    if (Math.abs(byC) < SLOW_C) continue;
-    const third = Math.round(back / 3);
-    const a = smooth(bins, first + third);
-    const b = smooth(bins, last - third);
-    const parts = [a - smooth(bins, first), b - a, smooth(bins, last) - b];
-    if (parts.some((part) => part / byC < PART_RATIO)) continue;
-    const from = bins[first];
-    if (from === undefined || !isSmooth(bins, first, byC)) return null;
-    return { pace: 'slow', left: null, sinceMs: from.atMs, beforeC: smooth(bins, first), byC, isLeap: false };
-  }
-  return null;
-}
-
-/** A hand at the valve makes a bare bead go to and fro beside a sheath; what drifts goes its way quietly. */
-function isSmooth(bins: readonly PairBin[], first: number, byC: number): boolean {
-  const count = bins.length - 1 - first;
-  const fromC = smooth(bins, first);
-  let sum = 0;
-  for (let i = first; i < bins.length; i++) {
-    const bin = bins[i];
-    if (bin !== undefined) sum += Math.abs(apartC(bin) - fromC - (byC * (i - first)) / count);
-  }
-  return sum / (count + 1) <= SMOOTH_RATIO * Math.abs(byC);
-}
-
-/** Mean distance of the half minute and the one before it. */
-function smooth(bins: readonly PairBin[], i: number): number {
-  const [a, b] = [bins[i - 1], bins[i]];
-  if (b === undefined) return 0;
-  return a === undefined ? apartC(b) : (apartC(a) + apartC(b)) / 2;
 }
