@@ -17,6 +17,8 @@ const CERTAIN: ReadonlySet<FaultCause> = new Set(['open-circuit', 'sentinel', 'o
 const WAYS: readonly WayCause[] = ['jump', 'frozen'];
 /** A lid that moved lately explains what the sensor does. */
 const OPEN_FOR_S = 300;
+/** Where a switch tells of it: what is not seen as it moves is not the lid's. */
+const SHUT_AGAIN_S = 90;
 const ANY_RANGE = { fromC: -270, toC: 2320 };
 
 /**
@@ -47,8 +49,10 @@ export function certainFault(watch: SensorWatch): SensorFault | null {
 
 function contextOf(state: FiringState, setup: SensorSetup, atMs: number): HealthContext {
   const heat = heatState(state, atMs);
+  const movedMs = state.lid?.sinceMs ?? state.lidMovedAtMs;
+  const openForS = state.lid === null ? OPEN_FOR_S : SHUT_AGAIN_S;
   const hasMovedLid =
-    state.sign !== null || (state.lidMovedAtMs !== null && secondsBetween(state.lidMovedAtMs, atMs) < OPEN_FOR_S);
+    (state.lid === null && state.sign !== null) || (movedMs !== null && secondsBetween(movedMs, atMs) < openForS);
   return {
     sensor: setup.name,
     range: isCoupleLetter(setup.letter) ? rangeOf(setup.letter) : ANY_RANGE,

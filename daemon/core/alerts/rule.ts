@@ -63,7 +63,7 @@ export interface View {
 }
 
 export interface SensorSpoken {
-  readonly health: { readonly fault: SensorFault | null };
+  readonly health: { readonly fault: SensorFault | null; readonly doubt?: SensorFault | null };
   readonly spokenAtMs: number;
 }
 

@@ -50,6 +50,9 @@ const HIGH_EXPLAINS = ['heating-too-fast', 'sensors-disagree'] as const;
 /** A couple that has leapt goes on by its kiln's ways from there: that it is too hot may be true all the same. */
 const JUMPED = { explains: [...LOW_EXPLAINS, ...HIGH_EXPLAINS], replaces: LOW_REPLACES } as const;
 
+/** It becomes sure, or was nothing, long before; till then lid and flame wait for it (`formingCause`). */
+const DOUBT_S = 300;
+
 export const sensorFault: Rule = {
   alert: 'sensor-fault',
   onDelayS: 0,
@@ -70,8 +73,10 @@ function judge(view: View): Opinion {
   const findings: Finding[] = [];
   for (const { name } of view.kiln.sensors) {
     const watch = view.watches[name];
-    const fault = watch?.health.fault ?? null;
+    const { fault = null, doubt = null } = watch?.health ?? {};
     if (fault !== null) findings.push(findingOf(view, name, fault.cause, fault.sentence));
+    else if (doubt !== null)
+      findings.push({ ...findingOf(view, name, doubt.cause, doubt.sentence), onDelayS: DOUBT_S });
     else findings.push(...besideOthers(view, name));
   }
   return findings.length === 0 ? undefined : findings;

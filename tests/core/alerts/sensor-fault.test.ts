@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { AlertEvent } from '../../../daemon/core/events.ts';
 import { seededRandom } from '../../../daemon/core/numbers/seeded-random.ts';
+import type { Schedule } from '../../../daemon/core/plan/schedule.ts';
 import {
   begin,
   climbOfMatt,
@@ -8,6 +9,7 @@ import {
   type Fed,
   feed,
   kilnOf,
+  lid,
   matt,
   reading,
   START_MS,
@@ -21,6 +23,10 @@ const two = kilnOf({
     { name: 'top', letter: 'K' },
   ],
 });
+const propped: Schedule = {
+  ...matt,
+  segments: [{ kind: 'ramp', toC: 450, rateCPerH: 240, opening: 'propped' }, ...matt.segments.slice(1)],
+};
 /** Fixed seed 41: the small noise of a real couple, in tenths. */
 const noise = seededRandom(41);
 const shown = (celsius: number): number => Math.round(10 * (celsius + 0.8 * (noise.next() - 0.5))) / 10;
@@ -151,14 +157,44 @@ describe('a sensor that cannot be believed', () => {
     expect(shownAfter(fed).length).toBeGreaterThan(150);
   });
 
-  it('is told of a lone couple too that leaps and goes on from there as it came, be it read twice a minute', () => {
-    const rows = (everyS: number) =>
-      curve(0, FAULT_S + 900, (s) => Math.round(4 * (climbOfMatt(s) - (s > FAULT_S ? 40 : 0))) / 4, everyS);
-    for (const everyS of [1, 10, 30]) {
-      const told = faults(feed(begin(), rows(everyS)));
-      expect(told).toMatchObject([{ cause: 'jump', sensor: 'shelf' }]);
-      expect(afterS(told[0])).toBeLessThan(180);
-    }
+  it.each([
+    [1, 18],
+    [1, 40],
+    [5, 40],
+    [10, 40],
+    [15, 18],
+    [30, 40],
+  ])(
+    'is told of a lone couple, read each %d s, that falls by %d °C at once and goes on; no door and no flame before it',
+    (everyS, byC) => {
+      const rows = curve(0, FAULT_S + 600, (s) => shown(climbOfMatt(s) - (s > FAULT_S ? byC : 0)), everyS);
+      const fed = feed(begin(), rows);
+      expect(faults(fed)).toMatchObject([{ cause: 'jump', sensor: 'shelf' }]);
+      // Three readings, or ten seconds of them.
+      expect(afterS(faults(fed)[0])).toBeLessThanOrEqual(Math.max(12, 3 * everyS));
+      const [first] = stagedAlerts(fed).filter((a) => a.atMs > START_MS + FAULT_S * 1000);
+      expect(first?.alert).toBe('sensor-fault');
+    },
+  );
+
+  it('by which a door that has been shut for two minutes is not to blame, its switch being there to say so', () => {
+    const shut = [lid(1, true), lid(FAULT_S - 120, false)];
+    const rows = curve(0, FAULT_S + 120, (s) => shown(climbOfMatt(s) - (s > FAULT_S ? 40 : 0)), 5);
+    const inTime = [...rows, ...shut].sort((a, b) => a.atMs - b.atMs);
+    expect(faults(feed(begin(propped), inTime))).toMatchObject([{ cause: 'jump' }]);
+  });
+
+  it('that drifts low under a controller is told, and nothing that its plan then seems to miss', () => {
+    const low = (s: number) => (Math.max(s - FAULT_S, 0) / 3600) * 30;
+    const rows = curve(0, FAULT_S + 5400, (s) => shown(climbOfMatt(s) - low(s)), 10).flatMap((r) => {
+      const s = (r.atMs - START_MS) / 1000;
+      return [r, { ...r, channel: 'top', text: String(shown(climbOfMatt(s) + 10)) }];
+    });
+    const fed = feed(begin(matt, { ...two, heat: 'electric' }), rows);
+    expect(faults(fed)).toMatchObject([{ cause: 'drift', sensor: 'shelf', priority: 'now' }]);
+    expect(low(FAULT_S + afterS(faults(fed)[0]))).toBeLessThan(12);
+    expect(faults(fed)[0]?.because).toMatch(/shelf came to show \d+ °C less than it did against top/);
+    expect(stagedAlerts(fed).map((a) => a.alert)).toEqual(['sensor-fault']);
   });
 
   it('is none of a door that is opened and shut, of a flame that goes out, or of a lid that stands open', () => {

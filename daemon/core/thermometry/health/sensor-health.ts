@@ -13,7 +13,7 @@ import {
 } from './detector.ts';
 import { drift } from './drift.ts';
 import { frozen } from './frozen.ts';
-import { jump } from './jump.ts';
+import { jump, leapInDoubt } from './jump.ts';
 import { openCircuit } from './open-circuit.ts';
 import { outOfRange } from './out-of-range.ts';
 import { reversed } from './reversed.ts';
@@ -36,6 +36,8 @@ export interface SensorHealth {
   readonly calm: Calm;
   /** The fault that is told. */
   readonly fault: SensorFault | null;
+  /** What will be told if it stands a little longer: till then the same figures prove nothing else. */
+  readonly doubt: SensorFault | null;
 }
 
 export interface SensorWatch {
@@ -58,6 +60,7 @@ export const SOUND: SensorHealth = {
   },
   calm: UNHEARD,
   fault: null,
+  doubt: null,
 };
 
 /**
@@ -91,7 +94,8 @@ export function judgeSensor(
   // What was mended begins anew: the way that the figures came back is no fault of its own.
   if (health.fault !== null && told === undefined) return SOUND;
   const fault = told ?? faults[0] ?? null;
-  return { states, calm, fault };
+  const doubt = fault === null ? leapInDoubt(states.jump, known) : null;
+  return { states, calm, fault, doubt };
 }
 
 function keepTold(fault: SensorFault | null, faults: SensorFault[]): void {
