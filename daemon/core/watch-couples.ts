@@ -13,7 +13,7 @@ const ENDING_S = 2 * S_PER_MIN;
 const LIGHTING_S = 30 * S_PER_MIN;
 const UNEVEN_S = 25 * S_PER_MIN;
 /** After a corner of the plan, the door's move, or heat that was gone and came back. Ours. */
-const SETTLES_S = 6 * S_PER_MIN;
+const SETTLES_S = 10 * S_PER_MIN;
 /** Heat that is gone, or a door that seems open, may be a couple's own trouble; where it lasts it was not. */
 const DOUBT_S = 5 * S_PER_MIN;
 const CALM_S = 20 * S_PER_MIN;

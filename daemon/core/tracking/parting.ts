@@ -54,16 +54,21 @@ const PACE_OVER_S = 4 * S_PER_MIN;
 /** How far back the bend may lie, and how long the way before it must be known. */
 const SINCE_S = [10, 15, 20, 26, 32].map((minutes) => minutes * S_PER_MIN);
 const BEFORE_S = [12, 20].map((minutes) => minutes * S_PER_MIN);
+/** With the door ajar, or in a cool kiln, a hand's waves are as long as the shorter of them. */
+const BEFORE_AJAR_S = 20 * S_PER_MIN;
+/** A flame that is turned low for a minute brings two sheaths together for ten. */
+const CLOSING_FROM_S = 15 * S_PER_MIN;
+const CLOSING_UNTIL_S = 26 * S_PER_MIN;
+const TURNED_RATIO = 0.5;
 /** Where nothing is known of the way before, they must have parted for longer. */
 const ALL_ALONG_S = [16, 20, 26, 32].map((minutes) => minutes * S_PER_MIN);
 /**
  * In 344 simulated kilns with two or three couples the distance of a sound pair, heated with the door as the plan wants
- * it, never bent so as to widen by more than 5 °C, nor to close by more than 16 °C, in that time. With the door shut,
- * above 350 °C, one of three hundred closed by more than 9 °C, and none widened by more than 7.5 °C without any bend.
- * Ours.
+ * it, never bent so as to widen by more than 6 °C, nor to close by more than 13 °C, in that time. With the door shut,
+ * above 350 °C, none closed by more than 9 °C, and none widened by more than 7.5 °C without any bend. Ours.
  */
 const WIDENS_C = 7;
-const CLOSES_C = 18;
+const CLOSES_C = 15;
 const CLOSES_SHUT_C = 10;
 const ALL_ALONG_C = 8;
 /** Below this, by the ruling couple, a kiln is so uneven that any pair changes. */
@@ -135,6 +140,8 @@ function bendAt(minutes: readonly PairMinute[], startMs: number, bentMs: number,
   const isWhole = secondsBetween(startMs, start.atMs) < 3 * S_PER_MIN;
   const isFilled = minutes.length - bent >= LEAST_COUNT && (!hasBend || bent - first >= LEAST_COUNT);
   if (!isWhole || !isFilled || corner.rulingC < (hasBend ? BEND_FROM_C : GLOWS_FROM_C)) return null;
+  const glows = where.isShut && start.rulingC >= GLOWS_FROM_C;
+  if (hasBend && !glows && secondsBetween(startMs, bentMs) < BEFORE_AJAR_S) return null;
   const fit = fitWay(minutes, first, corner.atMs, apartC, { hasBend, hasPace: true });
   if (fit === null) return null;
   const sinceS = secondsBetween(corner.atMs, last.atMs);
@@ -143,16 +150,20 @@ function bendAt(minutes: readonly PairMinute[], startMs: number, bentMs: number,
   const byC = (fit.sincePerS - (hasBend ? expectedPerS : 0)) * sinceS;
   const beforeC = meanRound(minutes, bent);
   const isWider = byC * beforeC > 0 || Math.abs(beforeC) < TOGETHER_C;
-  const limitC = limitFor(isWider, { hasBend, isShut: where.isShut && start.rulingC >= GLOWS_FROM_C });
+  const agoS = secondsBetween(bentMs, last.atMs);
+  if (!isWider && (!hasBend || agoS < CLOSING_FROM_S || agoS > CLOSING_UNTIL_S)) return null;
+  const limitC = limitFor(isWider, glows, hasBend);
   if (Math.abs(byC) < Math.max(limitC, SCATTER_RATIO * fit.scatterC)) return null;
   const bendOf = (of: Of): Bend => fitWay(minutes, first, corner.atMs, of, { hasBend, hasPace: false }) ?? NO_BEND;
   const [ruling, other] = [bendOf((m) => m.rulingC), bendOf((m) => m.otherC)];
+  // The heat was turned: then they come nearer by themselves.
+  if (!isWider && Math.abs(ruling.byPerS) > TURNED_RATIO * Math.abs(ruling.beforePerS)) return null;
   return { sinceMs: corner.atMs, beforeC, byC, hasBend, ruling, other };
 }
 
-function limitFor(isWider: boolean, { hasBend, isShut }: Where): number {
-  if (!hasBend) return isWider ? ALL_ALONG_C : Number.POSITIVE_INFINITY;
-  return isWider ? WIDENS_C : isShut ? CLOSES_SHUT_C : CLOSES_C;
+function limitFor(isWider: boolean, isShut: boolean, hasBend: boolean): number {
+  if (isWider) return hasBend ? WIDENS_C : ALL_ALONG_C;
+  return isShut ? CLOSES_SHUT_C : CLOSES_C;
 }
 
 const apartC: Of = (minute) => minute.otherC - minute.rulingC;
