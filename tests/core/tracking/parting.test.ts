@@ -61,6 +61,7 @@ describe('two couples of a kiln that is heated', () => {
       (m: number) => -45 + 0.25 * m,
       (m: number) => -45 + 0.25 * Math.max(m - 50, 0),
       (m: number) => 10 + 0.08 * m,
+      (m: number) => 45 - Math.max(m - 40, 0) / 3,
     ]) {
       expect(firstPartingOf({ rulingC: climb, apartC, isShut: false }, 160)).toBeNull();
     }
