@@ -6,6 +6,7 @@ import type {
   HeartbeatMessage,
   KilnNow,
   LiveMessage,
+  ReadingMessage,
   SnapshotMessage,
 } from '../daemon/wire/live-messages.ts';
 import { breakTrace, extendTrace, joinTraces, type Trace, traceOfPieces } from './trace.ts';
@@ -75,18 +76,7 @@ export function hear(state: Dashboard | null, message: Heard): Dashboard | null 
     case 'history':
       return withKiln(state, message.kiln, (view) => withHistory(view, message));
     case 'reading':
-      return withKiln(later(state, message.atMs), message.kiln, (view) => ({
-        now: {
-          ...view.now,
-          readings: [...view.now.readings.filter((one) => one.sensor !== message.sensor), message],
-        },
-        history: withPoint(
-          view.history,
-          message.sensor,
-          message.atMs,
-          message.quality === 'bad' ? null : message.celsius,
-        ),
-      }));
+      return withKiln(later(state, message.atMs), message.kiln, (view) => withReading(view, message));
     case 'position':
       return withKiln(later(state, message.atMs), message.kiln, (view) => ({
         ...view,
@@ -114,6 +104,23 @@ export function hear(state: Dashboard | null, message: Heard): Dashboard | null 
     default:
       return state; // A kind of a newer daemon: it says nothing to this page.
   }
+}
+
+/** What is of earlier, or further off than a kiln moves, is no figure of now: the last one stays, with the doubt beside it. */
+function withReading(view: KilnView, message: ReadingMessage): KilnView {
+  const { now, history } = view;
+  const { sensor, atMs, quality, reason } = message;
+  const others = now.readings.filter((one) => one.sensor !== sensor);
+  if (quality === 'good' || quality === 'bad') {
+    const celsius = quality === 'bad' ? null : message.celsius;
+    return { now: { ...now, readings: [...others, message] }, history: withPoint(history, sensor, atMs, celsius) };
+  }
+  const last = now.readings.find((one) => one.sensor === sensor);
+  if (last === undefined) return view;
+  return {
+    ...view,
+    now: { ...now, readings: [...others, { ...last, quality, ...(reason !== undefined && { reason }) }] },
+  };
 }
 
 function withSigns(kilns: readonly KilnView[], signs: HeartbeatMessage['signs']): readonly KilnView[] {

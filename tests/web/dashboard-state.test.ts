@@ -74,6 +74,35 @@ describe('what the page makes of what it hears', () => {
     expect(state().atMs).toBe(desk.nowMs());
   });
 
+  test.each(['late', 'suspect'] as const)(
+    'a %s reading is shown as none of now, nor drawn, and says why',
+    (quality) => {
+      const { state, say } = listening('holding');
+      const before = firstKiln(state());
+      const [good] = before.now.readings;
+      if (good === undefined) throw new Error('no reading');
+      const reason = 'further than a kiln moves at once';
+      say({ ...good, atMs: good.atMs + 1000, celsius: 1234, quality, reason });
+      const after = firstKiln(state());
+      expect(after.history).toEqual(before.history);
+      expect(after.now.readings.find(({ sensor }) => sensor === good.sensor)).toEqual({ ...good, quality, reason });
+      say({ ...good, atMs: good.atMs + 2000, celsius: 660 });
+      expect(firstKiln(state()).now.readings.find(({ sensor }) => sensor === good.sensor)).toMatchObject({
+        celsius: 660,
+        quality: 'good',
+      });
+    },
+  );
+
+  test('a late reading of a couple that has not spoken yet is none', () => {
+    const { state, say } = listening('holding');
+    const before = firstKiln(state());
+    const [good] = before.now.readings;
+    if (good === undefined) throw new Error('no reading');
+    say({ ...good, sensor: 'new', celsius: 1234, quality: 'late', reason: 'the broker kept it from earlier' });
+    expect(firstKiln(state())).toEqual(before);
+  });
+
   test('what the controller says last takes the place of what it said before', () => {
     const { state, say } = listening('climbing');
     const of = { type: 'controller', atMs: 1, kiln: firstKiln(state()).now.id, firing: null } as const;
