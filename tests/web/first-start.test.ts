@@ -82,6 +82,16 @@ describe.runIf(canRun)('from the first start to a live reading', () => {
   const button = (page: Page, name: string | RegExp): Locator => page.getByRole('button', { name });
   const live = (page: Page): Locator => page.locator('.temperature[data-live="live"] .digits');
 
+  /** A gas kiln with a door, by the first figure of the amplifier that is plugged in. */
+  async function pickFirstColumn(page: Page, press: (what: Locator) => Promise<void>): Promise<void> {
+    await press(page.getByText('usb-thermocouple-amplifier'));
+    await press(button(page, /1st of 2: .* in °C like a room/));
+    await press(button(page, 'gas'));
+    await press(button(page, 'a door (front)'));
+    await press(button(page, 'Write it down and watch it'));
+    await live(page).waitFor();
+  }
+
   test('with an amplifier that prints lines on a serial port, on a phone', async () => {
     const pair = await terminalPair(dir);
     suite.closing.push(pair.unplug);
@@ -203,12 +213,7 @@ describe.runIf(canRun)('from the first start to a live reading', () => {
     const { page, press, type, byIdDir, complaints } = await firstStart(phone);
     symlinkSync(pair.port, join(byIdDir, 'usb-thermocouple-amplifier'));
     await coldKiln((shown) => ({ ...shown, kind: 'serial', path: `${pair.port}-far-end` }));
-    await press(page.getByText('usb-thermocouple-amplifier'));
-    await press(button(page, /1st of 2: .* in °C like a room/));
-    await press(button(page, 'gas'));
-    await press(button(page, 'a door (front)'));
-    await press(button(page, 'Write it down and watch it'));
-    await live(page).waitFor();
+    await pickFirstColumn(page, press);
     await page.goto(`${page.url().split('#')[0]}#/kilns`);
 
     await press(button(page, 'Change Kiln'));
@@ -255,12 +260,7 @@ describe.runIf(canRun)('from the first start to a live reading', () => {
       void second.write('26;27\r\n').catch(() => undefined);
     }, 300);
     suite.closing.push(async () => clearInterval(speak));
-    await press(page.getByText('usb-thermocouple-amplifier'));
-    await press(button(page, /1st of 2: .* in °C like a room/));
-    await press(button(page, 'gas'));
-    await press(button(page, 'a door (front)'));
-    await press(button(page, 'Write it down and watch it'));
-    await live(page).waitFor();
+    await pickFirstColumn(page, press);
     const { id } = await watch.desk.begin('kiln', null, 'Mira');
     await page.goto(`${page.url().split('#')[0]}#/kilns`);
 
