@@ -163,11 +163,11 @@ function Whole({ label, value, put }: { readonly label: string; readonly value: 
   );
 }
 
-/** What was left out, or is no number. */
+/** What was left out, or is no such number. */
 export function isUnclearSpot(spot: SpotForm | null): boolean {
   switch (spot?.kind) {
     case 'register':
-      return Number.isNaN(spot.unit) || Number.isNaN(spot.register);
+      return !(spot.unit <= 255 && spot.register <= 65_536);
     case 'name':
       return spot.name.trim() === '';
     case 'topic':

@@ -378,7 +378,8 @@ export const setup = {
   addressMissing: 'Write first where it is.',
   registerUnclear:
     'The number of the instrument on the line is a whole number, mostly from 1 to 247, and a register one from 0 to 65535.',
-  spotUnclear: 'Say where its figure stands: a register is a whole number.',
+  spotUnclear:
+    'Say where its figure stands: the instrument’s number on the line is mostly from 1 to 247, a register from 0 to 65535.',
   meaning: 'Its figures count',
   units: { C: '°C', F: '°F', K: 'K (kelvin)', mV: 'mV of the couple' },
   registerType: 'Register holds',

@@ -11,7 +11,7 @@ const PLACE =
 const KILN = 'name, heat (gas or electric), closure (lid or door) and picks, each {sensor, letter, offer, way}';
 
 const FORM =
-  'name, heat, closure and sensors, each {name, letter, unit, correction, register}, as /api/setup/kilns gives them';
+  'name, heat, closure, inputs and sensors, each {was, name, letter, unit, correction, register, spot}, as /api/setup/kilns gives them';
 
 export function setupRoutes(desk: SetupDesk): readonly Route[] {
   return [

@@ -69,7 +69,13 @@ const spotForm = z.discriminatedUnion('kind', [
     /** Empty where the payload is the figure alone. */
     path: z.string().trim().max(200),
   }),
-  z.strictObject({ kind: z.literal('register'), unit, register, table: z.enum(['holding', 'input']) }),
+  z.strictObject({
+    kind: z.literal('register'),
+    unit,
+    /** As it is written: counted from 0, or from 1. */
+    register: z.number().int().min(0).max(65_536),
+    table: z.enum(['holding', 'input']),
+  }),
 ]);
 export type SpotForm = z.infer<typeof spotForm>;
 
