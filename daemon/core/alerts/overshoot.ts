@@ -2,6 +2,7 @@
 import { timeOfDay } from '../numbers/time-of-day.ts';
 import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
 import { climbTopC, type Schedule, targetC } from '../plan/schedule.ts';
+import { traceBow } from '../tracking/bow.ts';
 import type { PlanTrack } from '../tracking/plan-track.ts';
 import { latelyLine, type TraceLine, traceLine } from '../tracking/trace.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
@@ -15,11 +16,16 @@ import { wording } from './wording.ts';
 const HAND_LEAD_S = 215;
 const CALLED_LEAD_S = 545;
 const LATE_LEAD_S = 75;
-const ELECTRIC_LEAD_S = 75;
 /** In a hold the flame is turned up and down within the band: only a climb that goes on is called as early as one to the top. */
 const HOLD_LEAD_S = 75;
-/** A controller that rounds the corner has lost this share of its pace in the last minutes. From simulated firings. */
-const UNROUNDED_RATIO = 0.85;
+/**
+ * A controller goes past its goal by a little less than this share of the tolerance, and by what its relay swings about the
+ * way, seen over so long; and it has lost more than this share of its pace by then. What goes on beyond all that does not
+ * let go. From simulated firings.
+ */
+const PAST_RATIO = 0.4;
+const SWING_S = 600;
+const UNROUNDED_RATIO = 0.7;
 const UNROUNDED_LEAD_S = 150;
 const GOES_ON_S = 360;
 const GOES_ON_RATIO = 0.6;
@@ -94,18 +100,22 @@ function foresee(
 ): Opinion {
   const { kiln, trace } = view;
   const hasTold = view.standing.some((a) => a.alert === 'overshoot' && a.phase === 'foreseen');
-  const leastPerS = perSecond(CLIMBING_CPERH) + 2 * lately.sigmaPerS;
   // The hand's waves and a relay's ripple go up fast for a minute: what counts is the way of three.
-  const perS = Math.min(lately.perS, traceLine(trace, STEADY_S)?.perS ?? lately.perS);
+  const steady = traceLine(trace, STEADY_S) ?? lately;
+  const perS = Math.min(lately.perS, steady.perS);
+  const climb = kiln.heat === 'gas' ? lately : steady;
+  const leastPerS = perSecond(CLIMBING_CPERH) + 2 * climb.sigmaPerS;
   const leadS = perS > 0 ? Math.max(limitC - lately.atEndC, 0) / perS : Number.POSITIVE_INFINITY;
   if (hasTold) {
     // What was told stands until the climb has plainly bent: two words on one matter are one too many.
     const isOver = lately.perS < 0.5 * leastPerS || leadS > 2 * CALLED_LEAD_S;
     return isOver ? undefined : finding(view, sensor, lately, nowC, limitC, leadS);
   }
-  if (lately.perS < leastPerS || nowC < ceilingC - 45) return undefined;
+  if (climb.perS < leastPerS || nowC < ceilingC - 45) return undefined;
   const isDue =
-    kiln.heat === 'gas' ? isHandLate(view, lately, leadS, ceilingC) : isControllerLate(view, leadS, nowC, ceilingC);
+    kiln.heat === 'gas'
+      ? isHandLate(view, lately, leadS, ceilingC)
+      : isControllerLate(view, steady, leadS, lately.atEndC - ceilingC);
   if (isDue !== true) return isDue === 'unsure' ? 'unsure' : undefined;
   return finding(view, sensor, lately, nowC, limitC, leadS);
 }
@@ -129,16 +139,11 @@ function isHandLate(view: View, lately: TraceLine, leadS: number, ceilingC: numb
   return lately.atEndC > ceilingC + Math.max(0.6 * view.toleranceC, 0.7 * view.rippleC) && leadS <= LATE_LEAD_S;
 }
 
-/** A controller rounds the corner in the last degrees, relays make it ripple: only past it is a climb a wrong one. */
-function isControllerLate(view: View, leadS: number, nowC: number, ceilingC: number): boolean {
-  const pastC = Math.max(0.4 * view.toleranceC, 0.8 * view.rippleC);
-  if (nowC >= ceilingC + pastC && leadS <= ELECTRIC_LEAD_S) return true;
-  // It goes through its top as if there were none.
-  const before = traceLine(view.trace, 540, 60);
-  const lately = traceLine(view.trace, STEADY_S);
-  const isRound = before === null || lately === null || lately.perS < UNROUNDED_RATIO * before.perS;
-  if (isRound || before.perS < perSecond(CLIMBING_CPERH)) return false;
-  return nowC >= ceilingC + Math.max(0.35 * view.toleranceC, view.rippleC) && leadS <= UNROUNDED_LEAD_S;
+function isControllerLate({ trace, toleranceC }: View, steady: TraceLine, leadS: number, pastC: number): boolean {
+  if (leadS > UNROUNDED_LEAD_S || pastC < PAST_RATIO * toleranceC) return false;
+  const before = traceLine(trace, 660, 120);
+  if (before !== null && steady.perS < UNROUNDED_RATIO * before.perS) return false;
+  return pastC > PAST_RATIO * toleranceC + (traceBow(trace, SWING_S)?.highestC ?? PAST_RATIO * toleranceC);
 }
 
 /**

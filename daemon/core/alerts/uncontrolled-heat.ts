@@ -12,7 +12,7 @@ const COMES_UP_S = 420;
 
 export const uncontrolledHeat: Rule = {
   alert: 'uncontrolled-heat',
-  onDelayS: 4,
+  onDelayS: 1,
   offDelayS: 60,
   cause: 'a relay welded shut, a valve that does not close, a programme that began again',
   consequence: 'the kiln runs on until the glass melts and the elements burn',

@@ -8,6 +8,8 @@ export interface TraceBow {
   readonly atEndPerS: number;
   /** Standard error of their difference, where waves about the parabola count as slow as they are. */
   readonly changeSigmaPerS: number;
+  /** How far it rose above the parabola at most, °C: a relay's swing, and noise. */
+  readonly highestC: number;
 }
 
 /** Waves of the hand and a relay's ripple are alike for about so long: two readings within it say no more than one. From memory. */
@@ -48,6 +50,7 @@ export function traceBow(trace: Trace, fromS: number): TraceBow | null {
   const [a, b, c] = fit;
   let squares = 0;
   let weight = 0;
+  let highestC = 0;
   for (let i = first; i < bins.length; i++) {
     const bin = bins[i];
     if (bin === undefined) continue;
@@ -55,6 +58,7 @@ export function traceBow(trace: Trace, fromS: number): TraceBow | null {
     const offC = bin.celsius - last.celsius - a - b * t - c * t * t;
     squares += bin.count * offC * offC;
     weight += bin.count;
+    highestC = Math.max(highestC, offC);
   }
   const scatterC = Math.max(Math.sqrt(squares / weight), 0.3 * trace.noiseC);
   const apart = Math.max(Math.min(spanS / ALIKE_S, bins.length - first), 3);
@@ -63,6 +67,7 @@ export function traceBow(trace: Trace, fromS: number): TraceBow | null {
     atStartPerS: (b - 2 * c) * perT,
     atEndPerS: (b + 2 * c) * perT,
     changeSigmaPerS: (2 * scatterC * Math.sqrt(180 / apart)) / spanS,
+    highestC,
   };
 }
 

@@ -55,20 +55,29 @@ export interface HeatChange {
 }
 
 /** Bins further apart than this hold a reading each; the last but one must be off its way by this share of the last. */
-const SPARSE_MS = 7000;
+const SPARSE_MS = 4000;
 const SECOND_RATIO = 0.25;
 /** Of a step, within so many bins, the last but one has this share at least. */
 const STEP_BINS = 5;
 const STEP_RATIO = 0.85;
-/** A bend must stand out by so many standard errors. */
+/** A bend must stand out by so many standard errors; by fewer where in a hold it leads out of the tolerance at once. */
 const SURE = 7;
+const SURE_OUT = 5;
+/**
+ * A relay stuck in a hold: at its pace since it bent up it leaves the tolerance within so many seconds. What a sound
+ * controller swings in a hold would not in twice as long. From simulated firings.
+ */
+const RUNS_OUT_S = 30;
+const RUNS_OUT_ROSE_C = 1.3;
+/** Cold air goes out by itself for so long after a lid was shut. From memory. */
+const AFTER_LID_S = 420;
 /** So long after a flame went off a couple may come up again, by so much. From memory. */
 const FLAME_OFF_S = 720;
 const FLAME_OFF_ROSE_C = 8;
 /** As far back as the swing after a door's shutting goes. From memory. */
 const PROPPED_BACK_S = 420;
-/** A climb that is so much faster than the plan's; and so long after a corner of the plan a controller has swung in. From simulated firings. */
-const RUNAWAY_RATIO = 2.2;
+/** A climb that has become faster by so many times the plan's pace; and so long after a corner of the plan a controller has swung in. From simulated firings. */
+const RUNAWAY_RATIO = 1.9;
 const RUNAWAY_CORNER_S = 900;
 /** Cooler a relay's rounds are long and steep. From simulated firings. */
 const RUNAWAY_FROM_C = 140;
@@ -102,14 +111,17 @@ export function watchHeat(
   if (last === undefined) return null;
   if (change !== null) return stillSo(change, trace, turns.most, context, last.celsius, last.atMs);
   const { up, down } = turns;
-  if (isSure(down, trace) && !isStep(trace, down) && isGone(down, trace, context, last.celsius))
+  if (isSure(down, trace, SURE) && !isStep(trace, down) && isGone(down, trace, context, last.celsius))
     return changeOf('gone', down, context);
-  if (isSure(up, trace) && isUnwanted(up, trace, context, last.celsius)) return changeOf('unwanted', up, context);
+  if (isSure(up, trace, SURE) && isUnwanted(up, trace, context, last.celsius)) return changeOf('unwanted', up, context);
+  if (isSure(up, trace, SURE_OUT) && isRunningOut(up, trace, context, last.celsius)) {
+    return changeOf('unwanted', up, context);
+  }
   return null;
 }
 
-function isSure(turn: Turn | null, trace: Trace): turn is Turn {
-  return turn !== null && Math.abs(turn.bendPerS) >= SURE * turn.bendSigmaPerS && !isOneReading(trace, turn);
+function isSure(turn: Turn | null, trace: Trace, sigmas: number): turn is Turn {
+  return turn !== null && Math.abs(turn.bendPerS) >= sigmas * turn.bendSigmaPerS && !isOneReading(trace, turn);
 }
 
 function changeOf(kind: HeatChange['kind'], turn: Turn, { wish }: HeatContext): HeatChange {
@@ -205,17 +217,15 @@ function isControllerBehind(turn: Turn, belowC: number, toleranceC: number): boo
 function isUnwanted(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
   const { wish, heat, goalC, toleranceC } = context;
   const roseC = Math.min(turn.sincePerS * turn.agoS, nowC - turn.fromC + 2 * trace.noiseC);
-  if (context.sinceLidS < 420) return false;
+  if (context.sinceLidS < AFTER_LID_S) return false;
   switch (wish) {
     case 'hold':
-      // By hand the flame is turned up and down; only a controller's heat can be stuck.
-      if (heat === 'gas' || turn.beforePerS > perS(100) || turn.beforePerS < -perS(150)) return false;
       // A controller that swings in goes a little over, and slowly.
-      if (turn.sincePerS < perS(400) && (roseC < 3 || nowC < goalC + 0.5 * toleranceC + context.rippleC)) return false;
       return (
-        roseC >= Math.max(2, 5 * trace.noiseC, 1.3 * context.rippleC) &&
+        wasHeld(turn, context) &&
+        roseC >= Math.max(3, 5 * trace.noiseC, 1.3 * context.rippleC) &&
         turn.sincePerS >= perS(150) &&
-        nowC > goalC + Math.max(1.2, 0.2 * toleranceC) + 0.7 * context.rippleC
+        nowC > goalC + 0.5 * toleranceC + context.rippleC
       );
     case 'guided-fall':
       return (
@@ -246,6 +256,23 @@ function isUnwanted(turn: Turn, trace: Trace, context: HeatContext, nowC: number
   }
 }
 
+/** By hand the flame is turned up and down; only a controller's heat can be stuck, and only where it held is that told. */
+function wasHeld({ beforePerS, fromC }: Turn, { heat, wish, goalC, toleranceC }: HeatContext): boolean {
+  const isLevel = beforePerS < perS(100) && beforePerS > -perS(150) && fromC < goalC + toleranceC;
+  return heat === 'electric' && wish === 'hold' && isLevel;
+}
+
+function isRunningOut(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
+  const { goalC, toleranceC, sinceLidS } = context;
+  return (
+    sinceLidS >= AFTER_LID_S &&
+    wasHeld(turn, context) &&
+    nowC > goalC + 0.25 * toleranceC &&
+    nowC + turn.sincePerS * RUNS_OUT_S > goalC + toleranceC &&
+    turn.offC >= Math.max(RUNS_OUT_ROSE_C, 2.5 * trace.noiseC)
+  );
+}
+
 /** A controller that went along with its plan does not run ahead of it: a relay stuck, its couple out of the kiln. */
 function isRunaway(turn: Turn, roseC: number, trace: Trace, context: HeatContext, nowC: number): boolean {
   const { heat, wantedPerS, plannedC, toleranceC, rippleC } = context;
@@ -256,7 +283,7 @@ function isRunaway(turn: Turn, roseC: number, trace: Trace, context: HeatContext
     turn.agoS >= 12 &&
     went > 0.6 &&
     went < 1.3 &&
-    turn.sincePerS > Math.max(RUNAWAY_RATIO * wantedPerS, perS(150)) &&
+    turn.bendPerS > Math.max(RUNAWAY_RATIO * wantedPerS, perS(130)) &&
     roseC >= Math.max(nowC < COLD_C ? COLD_ROSE_C : 4, 5 * trace.noiseC, 1.5 * rippleC + 2) &&
     nowC > plannedC + Math.max(0.6 * toleranceC, 1.2 * rippleC)
   );

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { begin, climbOfMatt, curve, type Fed, feed, stagedAlerts } from '../feeding.ts';
+import { begin, climbOfMatt, curve, type Fed, feed, kilnOf, matt, stagedAlerts } from '../feeding.ts';
 
 const told = (fed: Fed) => stagedAlerts(fed).filter((a) => a.alert === 'heating-too-fast' && a.phase !== 'over');
 
@@ -11,6 +11,25 @@ describe('a climb too fast', () => {
     expect(first?.phase).toBe('foreseen');
     expect((first?.atMs ?? 0) - begin().state.startedAtMs).toBeLessThan(3_000_000);
     expect(first?.message).toMatch(/the oil will boil\. Pilot only, vent open\.$/);
+  });
+
+  it('is none of a hand that goes in waves about the pace of the plan, once the medium has gone', () => {
+    // Up and down by 3 °C every six minutes: two minutes of each far above half more than the pace of the plan.
+    const waves = curve(0, 9000, (s) => climbOfMatt(s) + (s > 7400 ? 3 * Math.sin((s - 7400) / 57) : 0));
+    expect(told(feed(begin(), waves))).toEqual([]);
+  });
+
+  it('is told of a climb that stays well above the pace of the plan, also where the medium has gone', () => {
+    const hasty = curve(0, 9000, (s) => (s < 7400 ? climbOfMatt(s) : climbOfMatt(7400) + (s - 7400) / 14));
+    const [first] = told(feed(begin(), hasty));
+    expect(first?.phase).toBe('happening');
+    expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan(8_100_000);
+  });
+
+  it('is none of one round of a relay in a kiln that is still cold', () => {
+    const round = (s: number): number => (s < 150 ? s / 6 : s < 330 ? 25 - (s - 150) / 9 : 5);
+    const rounds = curve(0, 2000, (s) => (s < 1400 ? 20 + s / 14 : 120 + round(s - 1400)));
+    expect(told(feed(begin(matt, kilnOf({ heat: 'electric', closure: 'lid' })), rounds))).toEqual([]);
   });
 
   it('is none at the pace of the plan', () => {

@@ -5,6 +5,7 @@ import type { Schedule } from '../../../daemon/core/plan/schedule.ts';
 import {
   atS,
   begin as beginWith,
+  climbOfMatt,
   curve,
   deed,
   type Fed,
@@ -103,6 +104,21 @@ describe('too hot', () => {
     const rounded = curve(0, 14_400, (s) => (s < 6450 ? 20 + s / 15 : Math.min(450 + (s - 6450) / 30, 661)));
     expect(stagesOf(feed(begin(matt, electric), rounded))).toEqual([]);
     expect(stagesOf(feed(begin(matt, electric), climb(12_900)))).toEqual(['overshoot foreseen']);
+  });
+
+  it('is none where the rounds of a relay carry an electric kiln half of its tolerance past the top', () => {
+    // Up and down by 2.8 °C about its way each five minutes, as it has done all along.
+    const rounds = curve(0, 13_500, (s) => Math.min(climbOfMatt(s), 660) + 2.8 * Math.sin((s - 12_750) / 48));
+    expect(stagesOf(feed(begin(matt, electric), rounds))).toEqual([]);
+  });
+
+  it('is foreseen where a slow climb goes on past the top in readings that scatter', () => {
+    // 75 °C/h, a degree up and down from one reading to the next.
+    const scattering = curve(0, 13_470, (s) => {
+      const wayC = s < 12_000 ? climbOfMatt(s) : climbOfMatt(12_000) + (s - 12_000) / 48;
+      return wayC + ((s / 10) % 2 === 0 ? 0.5 : -0.5);
+    });
+    expect(stagesOf(feed(begin(matt, electric), scattering))).toEqual(['overshoot foreseen']);
   });
 
   it('is none in a hold that ripples, in a fall, or after the plan', () => {

@@ -22,6 +22,40 @@ describe('heat that nobody wants', () => {
     expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan(13_060_000);
   });
 
+  it('is told before the glass is out of its tolerance, where a relay sticks in a level hold', () => {
+    // 660 + 6 is left at 13 042 s.
+    const stuck = curve(0, 13_100, (s) => (s < 13_000 ? climbOfMatt(s) : 660 + (s - 13_000) / 7), 5);
+    const [first] = told(feed(begin(matt, electric), stuck));
+    expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan(13_042_000);
+  });
+
+  it('is none of one wild value in a hold that is read each five seconds', () => {
+    const wild = curve(0, 13_300, (s) => climbOfMatt(s) + (s === 13_000 ? 9 : 0), 5);
+    expect(told(feed(begin(matt, electric), wild))).toEqual([]);
+  });
+
+  it('is none of a hold that was entered from far above, where a relay goes its rounds', () => {
+    // Half an hour after the top the plan holds at 530; the kiln is still 30 °C above, and goes up and down about a level way.
+    const { segments } = matt;
+    const held = {
+      ...matt,
+      waits: false,
+      segments: [
+        ...segments.slice(0, 3),
+        { kind: 'ramp' as const, toC: 530, rateCPerH: 600 },
+        { kind: 'hold' as const, minutes: 60 },
+        ...segments.slice(3),
+      ],
+    };
+    const rounds = curve(0, 16_500, (s) => {
+      if (s < 13_700) return climbOfMatt(s);
+      const sinceS = s - 13_700;
+      const level = Math.max(660 - sinceS / 9, 565);
+      return level + (sinceS > 900 ? 4 * Math.sin((sinceS - 900) / 40) : 0);
+    });
+    expect(told(feed(begin(held, electric), rounds))).toEqual([]);
+  });
+
   it('is told of a climb that runs away from a plan that it had kept, and not of one by hand', () => {
     const runaway = curve(0, 5100, (s) => (s < 4800 ? climbOfMatt(s) : climbOfMatt(4800) + (s - 4800) / 4));
     const [first] = told(feed(begin(matt, electric), runaway));

@@ -29,6 +29,15 @@ describe('how a pace grows or dies away', () => {
     expect(bow?.atEndPerS).toBeCloseTo(0.04, 6);
   });
 
+  it('says how far a relay lets the way rise above itself', () => {
+    const swing = traceBow(
+      traced((s) => 480 + 0.04 * s + 2 * Math.sin(s / 20)),
+      600,
+    );
+    expect(swing?.highestC).toBeGreaterThan(1.6);
+    expect(swing?.highestC).toBeLessThan(2.2);
+  });
+
   it('is less sure where a hand goes in waves', () => {
     const wave = (depthC: number) =>
       traceBow(
