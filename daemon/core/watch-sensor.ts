@@ -15,6 +15,8 @@ import { heatState } from './tracking/heat-state.ts';
 const CERTAIN: ReadonlySet<FaultCause> = new Set(['open-circuit', 'sentinel', 'out-of-range', 'reversed', 'frozen']);
 /** Of the watches over a sensor's way those that have kept quiet in sound firings. */
 const WAYS: readonly WayCause[] = ['jump', 'frozen'];
+/** What a couple beside it tells better is asked of a lone one only. */
+const WAYS_ALONE: readonly WayCause[] = ['jump', 'slipped', 'frozen'];
 /** A lid that moved lately explains what the sensor does. */
 const OPEN_FOR_S = 300;
 /** Where a switch tells of it: what is not seen as it moves is not the lid's. */
@@ -38,7 +40,8 @@ export function watchSensor(
   // A voltage without the terminals' temperature says nothing of the couple.
   if (reading.kind === 'emf' && sample.celsius === null) return { health: before, spokenAtMs: atMs };
   const celsius = sample.celsius ?? (reading.kind === 'temperature' ? reading.temperatureC : null);
-  return { health: judgeSensor(before, { atMs, celsius }, contextOf(state, setup, atMs), WAYS), spokenAtMs: atMs };
+  const ways = state.kiln.sensors.length > 1 ? WAYS : WAYS_ALONE;
+  return { health: judgeSensor(before, { atMs, celsius }, contextOf(state, setup, atMs), ways), spokenAtMs: atMs };
 }
 
 /** The fault by which its figures are no temperatures; null where they are judged. */
@@ -60,6 +63,7 @@ function contextOf(state: FiringState, setup: SensorSetup, atMs: number): Health
     heat: heat === 'heated' ? 'on' : heat === 'cooling' ? 'off' : 'unknown',
     heading: headingOf(state),
     isOpen: state.lid?.open === true || hasMovedLid,
+    isOpenByHeat: state.lid === null,
     hasMovedLid,
     others: othersOf(state, setup.name, atMs),
     codesC: [],

@@ -127,7 +127,7 @@ function findingOf(view: View, sensor: string, cause: FaultCause, sentence: stri
     priority: isRuling && !isCooling ? 'now' : 'soon',
     sensor,
     cause,
-    ...(isRuling && (cause === 'jump' ? JUMPED : { explains: EXPLAINS, replaces: REPLACES })),
+    ...(isRuling && explainedBy(cause)),
     message: isRuling ? wording.sensorFault(heat, cause, sensor) : wording.otherSensorFault(cause, sensor),
     because: wording.sensorBecause(
       sentence,
@@ -136,6 +136,17 @@ function findingOf(view: View, sensor: string, cause: FaultCause, sentence: stri
       other?.last?.celsius ?? null,
     ),
   };
+}
+
+function explainedBy(cause: FaultCause): Pick<Finding, 'explains' | 'replaces'> {
+  switch (cause) {
+    case 'jump':
+      return JUMPED;
+    case 'slipped':
+      return { explains: LOW_EXPLAINS, replaces: LOW_REPLACES };
+    default:
+      return { explains: EXPLAINS, replaces: REPLACES };
+  }
 }
 
 /** Another couple of this kiln that speaks and may be believed. */

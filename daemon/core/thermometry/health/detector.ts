@@ -44,6 +44,8 @@ export interface HealthContext {
   readonly heading: 'up' | 'level' | 'down' | 'unknown';
   /** Lid or door is open, or was within the last minutes. */
   readonly isOpen: boolean;
+  /** That is concluded from the fall of this very temperature, which may be the couple's own. */
+  readonly isOpenByHeat?: boolean | undefined;
   /** It was opened or shut within the last minutes, as far as anybody knows. */
   readonly hasMovedLid: boolean;
   readonly others: readonly OtherSensor[];
