@@ -1,7 +1,7 @@
 /** Heat is wanted and none comes: the flame is out, the power gone. */
 import { perMinute, perSecond, secondsBetween } from '../numbers/units.ts';
 import { targetC } from '../plan/schedule.ts';
-import { changeRateCPerH, HEATED_RATIO } from '../tracking/heat-change.ts';
+import { changeRateCPerH, HEATED_RATIO, type HeatChange } from '../tracking/heat-change.ts';
 import { plannedNowC } from '../tracking/plan-track.ts';
 import { traceLine } from '../tracking/trace.ts';
 import { controllerWaits } from './controller-waits.ts';
@@ -38,7 +38,7 @@ function judge(view: View): Opinion {
   const mayBeDoor = view.kiln.heat === 'gas' && view.lidOpen === null;
   if (isLidOpen(view) && !mayBeDoor) return undefined;
   const nowC = ruling.last.celsius;
-  if (isTakenAway(view, nowC) || !(isTold(view, ['heat-lost']) || isFalling(view, nowC))) return undefined;
+  if (isTakenAway(view, change, nowC) || !(isTold(view, ['heat-lost']) || isFalling(view, nowC))) return undefined;
   const rateCPerH = changeRateCPerH(change);
   return {
     phase: 'happening',
@@ -63,11 +63,12 @@ function isFalling({ trace }: View, nowC: number): boolean {
 }
 
 /** The hand, or the controller of a kiln that is ahead of its plan or has come to its end, took the heat away by right. */
-function isTakenAway(view: View, nowC: number): boolean {
+function isTakenAway(view: View, change: HeatChange, nowC: number): boolean {
   const { schedule, track, segment, toleranceC } = view;
   if (schedule === null || track === null) return false;
   if (controllerWaits(view, nowC)) return true;
-  if (sinceToldS(view, TOO_MUCH_HEAT) > TAKEN_AWAY_S) return false;
+  const lastedS = secondsBetween(change.sinceMs, view.nowMs);
+  if (sinceToldS(view, TOO_MUCH_HEAT) - lastedS > TAKEN_AWAY_S) return false;
   const wantedC =
     segment?.kind === 'ramp' ? plannedNowC(schedule, track, view.nowMs) : targetC(schedule, track.segment);
   return nowC > (wantedC ?? Number.NEGATIVE_INFINITY) - FAR_TOLERANCES * toleranceC;

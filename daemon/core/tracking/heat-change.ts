@@ -3,7 +3,7 @@
  * of the temperature alone, since a flame, a fuse and a relay have no instrument of their own.
  */
 import { perHour, secondsBetween } from '../numbers/units.ts';
-import { celsiusAgo, latelyLine, type Trace, traceLine } from './trace.ts';
+import { celsiusAgo, latelyLine, type Trace, type TraceBin, traceLine } from './trace.ts';
 import type { Turn, Turns } from './turn.ts';
 
 /** What the plan wants of the heat now. */
@@ -57,9 +57,16 @@ export interface HeatChange {
 /** Bins further apart than this hold a reading each; the last but one must be off its way by this share of the last. */
 const SPARSE_MS = 4000;
 const SECOND_RATIO = 0.25;
-/** Of a step, within so many bins, the last but one has this share at least. */
+/**
+ * A bend within so many bins, or younger than it is looked at again, may be a step: over this share of its age it has
+ * gone on by little.
+ */
 const STEP_BINS = 5;
-const STEP_RATIO = 0.85;
+const STEP_OVER_RATIO = 0.3;
+const STEP_RATIO = 0.87;
+/** And of a fall this share has come before the last moments; where bins are closer than this, before the last but one. */
+const BEGUN_RATIO = 0.07;
+const BEGUN_MS = 7000;
 /** A bend must stand out by so many standard errors; by fewer where in a hold it leads out of the tolerance at once. */
 const SURE = 7;
 const SURE_OUT = 5;
@@ -149,10 +156,16 @@ function isOneReading({ bins }: Trace, turn: Turn): boolean {
 function isStep({ bins }: Trace, turn: Turn): boolean {
   const last = bins[bins.length - 1];
   const second = bins[bins.length - 2];
-  if (last === undefined || second === undefined) return true;
-  if (turn.agoS > (STEP_BINS * (last.atMs - second.atMs)) / 1000) return false;
-  const secondOffC = second.celsius - turn.fromC - (turn.beforePerS * (second.atMs - turn.atMs)) / 1000;
-  return secondOffC < STEP_RATIO * turn.offC;
+  const third = bins[bins.length - 3];
+  if (last === undefined || second === undefined || third === undefined) return true;
+  const spacingMs = last.atMs - second.atMs;
+  if (turn.agoS > Math.max((STEP_BINS * spacingMs) / 1000, LOOKED_AT_AGAIN_S)) return false;
+  const offC = ({ atMs, celsius }: TraceBin): number =>
+    celsius - turn.fromC - (turn.beforePerS * (atMs - turn.atMs)) / 1000;
+  // Where bins are full of readings a step may lie in the midst of one.
+  const begun = spacingMs < BEGUN_MS ? third : second;
+  const earlier = bins.findLast((bin) => bin.atMs <= last.atMs - STEP_OVER_RATIO * turn.agoS * 1000) ?? second;
+  return offC(earlier) < STEP_RATIO * offC(last) || offC(begun) > BEGUN_RATIO * offC(last);
 }
 
 /** How far it must have fallen, in °C, and how fast it must be falling. From the corpus of simulated firings, and from memory. */

@@ -32,7 +32,7 @@ describe('what was told a little earlier', () => {
   });
 
   it('counts from the last of them that was over', () => {
-    const overAtMs = { 'overshoot/': nowMs - 500_000, 'hold-long/': nowMs - 90_000, 'silence/': nowMs - 1000 };
+    const overAtMs = { overshoot: nowMs - 500_000, 'hold-long': nowMs - 90_000, silence: nowMs - 1000 };
     expect(sinceToldS({ standing: [told('hold-long', 'over')], overAtMs, nowMs }, TOO_MUCH_HEAT)).toBe(90);
   });
 });
