@@ -1,7 +1,7 @@
 /** The firing comes late: a note below 500 °C, where it harms nothing; above it the slow time works on paint and glass. */
 import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
 import { climbTopC } from '../plan/schedule.ts';
-import { traceLine } from '../tracking/trace.ts';
+import { celsiusAgo, traceLine } from '../tracking/trace.ts';
 import { controllerWaits } from './controller-waits.ts';
 import { isTold, sinceToldS } from './lately.ts';
 import { heard, isLidOpen, type Opinion, type Rule, type View } from './rule.ts';
@@ -16,6 +16,7 @@ const SAID_NEAR_TOP_MIN = 22;
 const HARMS_ABOVE_C = 500;
 /** A climb that stood still was told, and that it comes late by it goes without saying for so long. Ours. */
 const KNOWN_S = 2400;
+const SUDDEN_S = 120;
 /** A pace this close to the plan's makes it no worse. */
 const SLOW_RATIO = 0.85;
 
@@ -55,7 +56,7 @@ function judge(view: View): Opinion {
   if (!hasTold && sinceToldS(view, ['stalled-ramp']) < KNOWN_S) return undefined;
   if (hasTold && lateMin > 0.6 * SAID_MIN) {
     if (lateMin < saidMin) return 'unsure';
-  } else if (lateMin < saidMin || (!isSlow && lateMin < saidMin + 5)) return undefined;
+  } else if (lateMin < saidMin || (!isSlow && lateMin < saidMin + 5) || isSudden(view, saidMin)) return undefined;
   const endC = segment.toC;
   const comesS = rateCPerH > 5 ? (endC - nowC) / perSecond(rateCPerH) : Number.POSITIVE_INFINITY;
   const atEndMin = lateMin + Math.max(comesS - (endC - nowC) / perSecond(segment.rateCPerH), 0) / 60;
@@ -69,6 +70,12 @@ function judge(view: View): Opinion {
     message: wording.late(lateMin, atEndMin, nowC, isHot),
     because: wording.lateBecause(rateCPerH, segment.rateCPerH),
   };
+}
+
+/** Nobody comes late all at once: two minutes ago it was late as well, or it is the couple that shows less. */
+function isSudden(view: View, saidMin: number): boolean {
+  const beforeC = celsiusAgo(view.trace, SUDDEN_S);
+  return beforeC !== null && minutesLate(view, beforeC) < saidMin - 1;
 }
 
 /** Minutes that the present climb is behind its own plan. */
