@@ -12,7 +12,7 @@ const ENOUGH_RATIO = 0.8;
 /** So long before the kiln leaves the band it is said. */
 const SAID_BEFORE_S = 90;
 /** A fall that takes this share of its °C in an hour is no wave of the hand's or the controller's. From simulated firings. */
-const FALLING_RATIO = 0.55;
+const FALLING_RATIO = 0.22;
 /** Who was told that the heat is gone knows why the hold is short. */
 const KNOWN_S = 600;
 /** What was cut short stays said for so long. */

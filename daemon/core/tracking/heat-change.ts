@@ -91,10 +91,12 @@ const RUNAWAY_FROM_C = 140;
 const COLD_C = 250;
 const COLD_ROSE_C = 15;
 /**
- * A kiln without any heat sheds this share of its °C in an hour, and small electric ones twice that; one that has lost a
- * part of its heat falls at first and then ever less. From simulated firings and from memory.
+ * A kiln without any heat sheds this share of its °C in an hour, a well walled one less; one that has lost a part of its
+ * heat falls at first and then ever less. From simulated firings and from memory.
  */
-const SHEDS_RATIO = { gas: 0.25, electric: 0.45 } as const;
+const SHEDS_RATIO = 0.25;
+const SHEDS_SLOWLY_RATIO = 0.15;
+const SLOWLY_S = 140;
 /** A fall so much steeper, or so deep within moments, is no loss of a part. */
 const PLAINLY_RATIO = 0.75;
 const PLAINLY_GAS_C = 14;
@@ -176,7 +178,7 @@ function isGone(turn: Turn, trace: Trace, context: HeatContext, nowC: number): b
   if (turn.sincePerS > -perS(90) || fellC < leastC) return false;
   // While a cold kiln is being lit flame and couple are restless, a controller swings in, and nothing is lost yet.
   if (nowC < 100 || (nowC < 200 && context.sinceLightS < 1800)) return false;
-  if (!isAllOfIt(turn, trace, context, fellC, nowC)) return false;
+  if (!isAllOfIt(turn, trace, heat, fellC, nowC)) return false;
   switch (wish) {
     case 'climb':
       // Just after smoke was let off, door and flame are still being set; a door shut lets couple and controller swing up
@@ -208,11 +210,11 @@ function isGone(turn: Turn, trace: Trace, context: HeatContext, nowC: number): b
 }
 
 /** All of the heat, not a part: an element broken, a gap at the door, a damper that slips let it fall and level out. */
-function isAllOfIt(turn: Turn, trace: Trace, { heat }: HeatContext, fellC: number, nowC: number): boolean {
+function isAllOfIt(turn: Turn, trace: Trace, heat: HeatContext['heat'], fellC: number, nowC: number): boolean {
   const { agoS, sincePerS } = turn;
   const still = traceLine(trace, 42) ?? traceLine(trace, 100);
   const stillPerS = still === null || agoS < LOOKED_AT_AGAIN_S ? sincePerS : still.perS;
-  if (-stillPerS < perS(SHEDS_RATIO[heat] * nowC)) return false;
+  if (-stillPerS < perS((agoS < SLOWLY_S ? SHEDS_RATIO : SHEDS_SLOWLY_RATIO) * nowC)) return false;
   if (agoS >= GOES_ON_S) return true;
   const isSteep = -sincePerS >= perS(PLAINLY_RATIO * nowC);
   if (heat === 'electric') return isSteep;

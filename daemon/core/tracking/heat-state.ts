@@ -10,6 +10,8 @@ import { mayProgrammeEnd, type PlanTrack } from './plan-track.ts';
 /** A couple falls with the flame or the elements for about this long. Common practice, no source. */
 export const JUST_OFF_S = 720;
 
+/** Elements give off their own heat within so long. From memory. */
+const SETTLING_S = 240;
 /** A kiln without heat falls faster than this, °C/h, and than `HEATED_RATIO` of its °C in an hour. From memory. */
 const LEVEL_CPERH = 20;
 
@@ -36,7 +38,9 @@ export function heatState(known: Known, nowMs: number): HeatState {
   // The heat may have gone off later than the plan says.
   const levelCPerH = Math.max(LEVEL_CPERH, HEATED_RATIO * track.last.celsius);
   const wasLevel = (known.pace.ago10Min?.slopePerS ?? Number.NEGATIVE_INFINITY) > -perSecond(levelCPerH);
-  return wasLevel || secondsBetween(track.startedAtMs, nowMs) < JUST_OFF_S ? justOff : 'cooling';
+  const sinceS = secondsBetween(track.startedAtMs, nowMs);
+  if (!wasLevel && sinceS >= JUST_OFF_S) return 'cooling';
+  return known.kiln.heat === 'electric' && sinceS >= SETTLING_S ? 'settling' : justOff;
 }
 
 /** The gas is often turned off a little before the clock of the hold runs out. */

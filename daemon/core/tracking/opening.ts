@@ -24,14 +24,17 @@ const BASE_S = 120;
 const FALL_HEATED_C = 14;
 const FALL_HEAT_OFF_C = 34;
 const FALL_COOLING_C = 7;
+/** Faster than this, °C/s, falls what has no heat: 60 °C/h. From memory. */
+const FALLING_PER_S = -60 / 3600;
 /** Over so long, or from one reading to the next, a fall of cold air goes on by this share, and has begun by that. */
-const STEP_S = 4;
-const STEP_RATIO = 0.08;
+const STEP_S = 8;
+const STEP_RATIO = 0.1;
 const BEGUN_RATIO = 0.1;
 /** A door that was closed again shows in readings that fall no further for this long. */
 const CLOSED_AFTER_S = 45;
 
-export type HeatState = 'heated' | 'just-off' | 'flame-just-off' | 'cooling';
+/** `settling`: elements have been off for minutes, and the couple falls ever less. */
+export type HeatState = 'heated' | 'just-off' | 'flame-just-off' | 'settling' | 'cooling';
 
 /** Carries the sign of an opening on by one good reading of `track`; null while there is none. */
 export function watchOpening(
@@ -52,7 +55,7 @@ export function watchOpening(
   const expectedC = base.atEndC + Math.min(base.slopePerS, 0) * aheadS;
   const fallC = expectedC - now.celsius;
   const ownFallC = Math.abs(base.slopePerS) * aheadS;
-  const limitC = Math.max(limitFor(heat), 5 * base.noiseC, 1.2 * ownFallC, 2 * rippleC + 4);
+  const limitC = Math.max(limitFor(heat, base.slopePerS), 5 * base.noiseC, 1.2 * ownFallC, 2 * rippleC + 4);
   if (fallC < limitC || !fallsOn(track, now, expectedC)) return null;
   return { sensor: track.name, sinceMs: now.atMs, beforeC: base.atEndC, fallC, lastFallingMs: now.atMs };
 }
@@ -82,7 +85,7 @@ function endOfBase({ recent }: SensorTrack, nowMs: number): TimedC | undefined {
   return readingAt(recent, countUntil(recent, nowMs - LOOK_BACK_S * 1000) - 1);
 }
 
-function limitFor(heat: HeatState): number {
+function limitFor(heat: HeatState, slopePerS: number): number {
   switch (heat) {
     case 'heated':
       return FALL_HEATED_C;
@@ -91,6 +94,8 @@ function limitFor(heat: HeatState): number {
     case 'flame-just-off':
       // A bare couple over a burner falls 80 °C in half a minute as the flame goes: no door could be told from it.
       return Number.POSITIVE_INFINITY;
+    case 'settling':
+      return slopePerS < FALLING_PER_S ? FALL_HEATED_C : FALL_HEAT_OFF_C;
     case 'cooling':
       return FALL_COOLING_C;
   }
