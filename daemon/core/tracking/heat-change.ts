@@ -94,15 +94,15 @@ const COLD_ROSE_C = 15;
  * A kiln without any heat sheds this share of its °C in an hour, a well walled one less; one that has lost a part of its
  * heat falls at first and then ever less. From simulated firings and from memory.
  */
-const SHEDS_RATIO = 0.25;
+const SHEDS_RATIO = 0.3;
 const SHEDS_SLOWLY_RATIO = 0.15;
 const SLOWLY_S = 140;
 /** A fall so much steeper, or so deep within moments, is no loss of a part. */
-const PLAINLY_RATIO = 0.75;
+const PLAINLY_RATIO = 0.62;
 const PLAINLY_GAS_C = 14;
 const PLAINLY_GAS_S = 66;
 /** Else it must have gone on for so long. A fall older than the second is looked at again by itself: at its end it keeps this share of its pace. */
-const GOES_ON_S = 100;
+const GOES_ON_S = 75;
 const LOOKED_AT_AGAIN_S = 40;
 const FALLS_ON_RATIO = 0.75;
 /** What falls no faster than this share of its °C in an hour has heat. */
