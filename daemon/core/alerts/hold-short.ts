@@ -12,7 +12,7 @@ const ENOUGH_RATIO = 0.8;
 /** So long before the kiln leaves the band it is said. */
 const SAID_BEFORE_S = 90;
 /** A fall that takes this share of its °C in an hour is no wave of the hand's or the controller's. From simulated firings. */
-const FALLING_RATIO = 0.22;
+const FALLING_RATIO = { gas: 0.4, electric: 0.3 } as const;
 /** Who was told that the heat is gone knows why the hold is short. */
 const KNOWN_S = 600;
 /** What was cut short stays said for so long. */
@@ -54,7 +54,7 @@ function judge(view: View): Opinion {
   const leavesS = lately.perS < 0 ? Math.max((lately.atEndC - edgeC) / -lately.perS, 0) : Number.POSITIVE_INFINITY;
   const enoughS = ENOUGH_RATIO * plannedS;
   if (doneS + Math.min(leavesS, SAID_BEFORE_S) >= enoughS) return undefined;
-  const isFalling = lately.perS < -perSecond(FALLING_RATIO * goalC) - 2 * lately.sigmaPerS;
+  const isFalling = lately.perS < -perSecond(FALLING_RATIO[view.kiln.heat] * goalC) - 2 * lately.sigmaPerS;
   const isLow = lately.atEndC < goalC - Math.max(0.35 * toleranceC, 1.1 * view.rippleC);
   const isOut = Math.max(nowC, lately.atEndC) < edgeC - Math.max(0.2 * toleranceC, 0.3 * view.rippleC);
   if (isOut) return finding(view, ruling, goalC, { doneS, plannedS }, perHour(lately.perS));
