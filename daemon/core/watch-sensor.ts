@@ -1,6 +1,7 @@
 /** Whether a sensor may be believed, with what the firing knows round it; `thermometry/health` does the judging. */
 
 import type { SampleEvent } from './events.ts';
+import { fitLineOf } from './numbers/line-fit.ts';
 import { secondsBetween } from './numbers/units.ts';
 import type { SensorSetup } from './plan/kiln.ts';
 import { targetC } from './plan/schedule.ts';
@@ -10,17 +11,21 @@ import { judgeSensor, type SensorWatch, SOUND, type WayCause } from './thermomet
 import { isCoupleLetter, rangeOf } from './thermometry/its90.ts';
 import type { SensorReading } from './thermometry/sample.ts';
 import { heatState } from './tracking/heat-state.ts';
+import type { SensorTrack } from './tracking/sensor-track.ts';
 
 /** With these there is no temperature at all. What else is told is a doubt: the figures are judged on, for want of better. */
 const CERTAIN: ReadonlySet<FaultCause> = new Set(['open-circuit', 'sentinel', 'out-of-range', 'reversed', 'frozen']);
 /** Of the watches over a sensor's way those that have kept quiet in sound firings. */
-const WAYS: readonly WayCause[] = ['jump', 'frozen'];
+const WAYS: readonly WayCause[] = ['cold-junction', 'jump', 'frozen'];
 /** What a couple beside it tells better is asked of a lone one only. */
-const WAYS_ALONE: readonly WayCause[] = ['jump', 'slipped', 'frozen'];
+const WAYS_ALONE: readonly WayCause[] = ['cold-junction', 'jump', 'slipped', 'frozen'];
 /** A lid that moved lately explains what the sensor does. */
 const OPEN_FOR_S = 300;
 /** Where a switch tells of it: what is not seen as it moves is not the lid's. */
 const SHUT_AGAIN_S = 90;
+/** Below this nothing has been fired yet; and the pace is looked at over so long. */
+const COLD_C = 45;
+const COLD_RATE_S = 120;
 const ANY_RANGE = { fromC: -270, toC: 2320 };
 
 /**
@@ -41,13 +46,15 @@ export function watchSensor(
   if (reading.kind === 'emf' && sample.celsius === null) return { health: before, spokenAtMs: atMs };
   const celsius = sample.celsius ?? (reading.kind === 'temperature' ? reading.temperatureC : null);
   const ways = state.kiln.sensors.length > 1 ? WAYS : WAYS_ALONE;
-  return { health: judgeSensor(before, { atMs, celsius }, contextOf(state, setup, atMs), ways), spokenAtMs: atMs };
+  const terminals = setup.coldEnd?.kind === 'measured' ? state.terminals[setup.coldEnd.by] : undefined;
+  const shown = { atMs, celsius, coldJunctionC: terminals?.celsius };
+  return { health: judgeSensor(before, shown, contextOf(state, setup, atMs), ways), spokenAtMs: atMs };
 }
 
 /** The fault by which its figures are no temperatures; null where they are judged. */
 export function certainFault(watch: SensorWatch): SensorFault | null {
   const { fault } = watch.health;
-  return fault !== null && CERTAIN.has(fault.cause) ? fault : null;
+  return fault !== null && (CERTAIN.has(fault.cause) || fault.isNoTemperature === true) ? fault : null;
 }
 
 function contextOf(state: FiringState, setup: SensorSetup, atMs: number): HealthContext {
@@ -85,8 +92,14 @@ function othersOf(state: FiringState, name: string, atMs: number): readonly Othe
     const track = state.sensors[s.name];
     if (s.name === name || track?.last == null || state.watches[s.name]?.health.fault != null) return [];
     if (secondsBetween(track.last.atMs, atMs) > Math.max(60, 4 * (track.intervalS ?? 0))) return [];
-    return [{ name: s.name, celsius: track.last.celsius, ratePerS: null }];
+    return [{ name: s.name, celsius: track.last.celsius, ratePerS: coldRatePerS(track) }];
   });
+}
+
+/** Whether a cold kiln has begun to warm is all that anybody asks. */
+function coldRatePerS({ last, recent }: SensorTrack): number | null {
+  if (last === null || last.celsius > COLD_C) return null;
+  return fitLineOf(recent, COLD_RATE_S)?.slopePerS ?? null;
 }
 
 const NO_OTHERS: readonly OtherSensor[] = [];

@@ -71,4 +71,48 @@ describe('an instrument in a firing', () => {
     expect(line).toMatchObject({ raw: '1117.4', v: [{ s: 'shelf', mC: 600_000, shown: 603_000 }] });
     expect(readEvents({ ...line, n: 2, prev: '' } as never)).toEqual([sample]);
   });
+
+  it('whose terminals are said to be hotter than terminals get is told, and shows no temperature meanwhile', () => {
+    const kiln = kilnOf(millivolts, { line: { kind: 'columns', columns: ['shelf', 'terminals'] } });
+    let state = beginFiring(kiln, null, BEGIN_MS);
+    const events: FiringEvent[] = [];
+    for (let s = 0; s < 300; s += 5) {
+      const atMs = BEGIN_MS + s * 1000;
+      const passed = passTime(state, atMs);
+      // 85 °C is what some digital thermometers say until they have measured.
+      const text = `22.0;${s < 120 ? 27 : 85}`;
+      const heard = step(passed.state, { kind: 'raw', atMs, input: 'line', text });
+      state = heard.state;
+      events.push(...passed.events, ...heard.events);
+    }
+    const good = samples(events).filter((e) => e.quality === 'good');
+    expect(good.every((e) => e.celsius === 557.153)).toBe(true);
+    const told = events.filter((e) => e.type === 'alert' && e.alert === 'sensor-fault');
+    expect(told[0]).toMatchObject({ cause: 'cold-junction', sensor: 'shelf', phase: 'happening' });
+  });
+
+  it('that alone shows a cold kiln as warm is told before the firing begins, and three that agree are well', () => {
+    const names = ['shelf', 'arch', 'back'];
+    const channels = Object.fromEntries(names.map((n) => [n, n]));
+    const kiln: KilnSetup = {
+      ...kilnOf({}, { board: { kind: 'channels', channels } }),
+      sensors: names.map((name) => ({ name, letter: 'K' })),
+    };
+    const causesWith = (shelfC: number): unknown[] => {
+      let state = beginFiring(kiln, null, BEGIN_MS);
+      const told: unknown[] = [];
+      for (let s = 0; s < 600; s += 5) {
+        for (const channel of names) {
+          const atMs = BEGIN_MS + s * 1000;
+          const text = String((channel === 'shelf' ? shelfC : 19) + ([0, 0.2, -0.1][(s / 5) % 3] ?? 0));
+          const heard = step(passTime(state, atMs).state, { kind: 'raw', atMs, input: 'board', channel, text });
+          state = heard.state;
+          for (const e of heard.events) if (e.type === 'alert') told.push(e.cause ?? e.alert);
+        }
+      }
+      return told;
+    };
+    expect(causesWith(33)[0]).toBe('cold-junction');
+    expect(causesWith(21)).toEqual([]);
+  });
 });

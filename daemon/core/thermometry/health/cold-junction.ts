@@ -56,6 +56,7 @@ function watchTerminals(
     cause: 'cold-junction',
     sinceMs: badSinceMs,
     sentence: `The terminals of ${context.sensor} are said to be at ${degrees(coldJunctionC)}, which cannot be; so all that it shows is off. Look at the instrument's place and its thermometer.`,
+    isNoTemperature: true,
   };
   return { state: next, fault };
 }

@@ -66,6 +66,8 @@ export interface SensorFault {
   readonly sinceMs: number;
   /** For the person: what is seen, and what it may be. */
   readonly sentence: string;
+  /** What is shown meanwhile is no temperature, where the cause alone does not say so. */
+  readonly isNoTemperature?: boolean;
 }
 
 export interface Judged<State> {
