@@ -38,7 +38,7 @@ export function editsFor(change: Change): Edit[] {
   const inputs = inputPlaces(change);
   if (form.inputs.length !== inputs.length || inputs.some(({ i }) => form.inputs[i]?.kind !== was.inputs[i]?.kind)) {
     const right = `write ${was.inputs.map(({ kind }) => kind).join(', ')}, as /api/setup/kilns gives them`;
-    throw at0(change, 'other inputs are written there', 'inputs', right);
+    throw faultIn(change, 'other inputs are written there', 'inputs', right);
   }
   for (const { i, place } of inputs) edits.push(...whereEdits(place, was.inputs[i], form.inputs[i]));
   for (const { i, place } of inputs) edits.push(...spotEdits(change, place, pairs, change.lastLines[i]));
@@ -63,11 +63,11 @@ function sensorPairs(change: Change): SensorPair[] {
     const old = was.sensors[index];
     if (old !== undefined) return { index, old, now };
     const right = `write one of ${was.sensors.map(({ name }) => name).join(', ')}`;
-    throw at0(change, `${now.was} is no sensor of this kiln`, 'sensors', right);
+    throw faultIn(change, `${now.was} is no sensor of this kiln`, 'sensors', right);
   });
 }
 
-function at0({ file }: Change, what: string, where: string, right: string): ConfigError {
+function faultIn({ file }: Change, what: string, where: string, right: string): ConfigError {
   return new ConfigError(file, [{ what, where, right }]);
 }
 
@@ -91,7 +91,7 @@ function sensorEdits(change: Change, { index, old, now }: SensorPair): Edit[] {
   if (now.unit !== 'mV' && old.unit !== 'mV') {
     return point === undefined ? edits : [...edits, { path: [...point, 'degrees'], value: now.unit }];
   }
-  throw at0(
+  throw faultIn(
     change,
     'a register is not taken for mV here',
     now.name,
@@ -161,7 +161,7 @@ function spotEdits(change: Change, place: Place, pairs: readonly SensorPair[], l
 
 function otherSpot(change: Change, old: SensorForm, spot: SpotForm): ConfigError {
   const right = `write ${old.spot?.kind ?? 'null'}, as /api/setup/kilns gives it`;
-  return at0(change, `${old.name} is not found by its ${spot.kind}`, 'spot', right);
+  return faultIn(change, `${old.name} is not found by its ${spot.kind}`, 'spot', right);
 }
 
 function oneSpotEdits(
@@ -245,8 +245,8 @@ function withMoved(change: Change, columns: readonly string[], pairs: readonly S
   for (const { name, to } of moves) {
     const there = next[to];
     const right = `choose from 1 to ${columns.length}, and for each sensor another one`;
-    if (there === undefined) throw at0(change, `the line has no column ${to + 1}`, name, right);
-    if (there !== SKIP) throw at0(change, `column ${to + 1} is that of ${there}`, name, right);
+    if (there === undefined) throw faultIn(change, `the line has no column ${to + 1}`, name, right);
+    if (there !== SKIP) throw faultIn(change, `column ${to + 1} is that of ${there}`, name, right);
     next[to] = name;
   }
   return next;

@@ -82,14 +82,24 @@ describe.runIf(canRun)('from the first start to a live reading', () => {
   const button = (page: Page, name: string | RegExp): Locator => page.getByRole('button', { name });
   const live = (page: Page): Locator => page.locator('.temperature[data-live="live"] .digits');
 
+  /** Says what kiln it is, has it written down, and waits for its first temperature. */
+  async function writeDown(
+    page: Page,
+    press: (what: Locator) => Promise<void>,
+    heat: string,
+    closure: string,
+  ): Promise<void> {
+    await press(button(page, heat));
+    await press(button(page, closure));
+    await press(button(page, 'Write it down and watch it'));
+    await live(page).waitFor();
+  }
+
   /** A gas kiln with a door, by the first figure of the amplifier that is plugged in. */
   async function pickFirstColumn(page: Page, press: (what: Locator) => Promise<void>): Promise<void> {
     await press(page.getByText('usb-thermocouple-amplifier'));
     await press(button(page, /1st of 2: .* in °C like a room/));
-    await press(button(page, 'gas'));
-    await press(button(page, 'a door (front)'));
-    await press(button(page, 'Write it down and watch it'));
-    await live(page).waitFor();
+    await writeDown(page, press, 'gas', 'a door (front)');
   }
 
   test('with an amplifier that prints lines on a serial port, on a phone', async () => {
@@ -107,10 +117,7 @@ describe.runIf(canRun)('from the first start to a live reading', () => {
     expect(await faultsByAxe(page)).toEqual([]);
     await press(button(page, /1st of 2: .* in °C like a room/));
     await press(button(page, /2nd of 2: .* in °C like a room/));
-    await press(button(page, 'gas'));
-    await press(button(page, 'a door (front)'));
-    await press(button(page, 'Write it down and watch it'));
-    await live(page).waitFor();
+    await writeDown(page, press, 'gas', 'a door (front)');
     await page.getByText(/^No firing\. The kiln is at \d+\./).waitFor();
     expect(inputs()).toBeLessThanOrEqual(MOST_INPUTS);
 
@@ -154,10 +161,7 @@ describe.runIf(canRun)('from the first start to a live reading', () => {
 
     await press(button(page, /shelf in shed\/readings: .* in °C like a room/));
     await type(page.getByLabel('Name of the kiln'), 'Shed kiln');
-    await press(button(page, 'electricity'));
-    await press(button(page, 'a lid (top)'));
-    await press(button(page, 'Write it down and watch it'));
-    await live(page).waitFor();
+    await writeDown(page, press, 'electricity', 'a lid (top)');
     expect(inputs()).toBeLessThanOrEqual(MOST_INPUTS);
 
     const written = readFileSync(file, 'utf8');
@@ -175,10 +179,7 @@ describe.runIf(canRun)('from the first start to a live reading', () => {
     await type(page.getByLabel('Address and port'), `127.0.0.1:${port}`);
     await press(button(page, 'Listen'));
     await press(button(page, /register \d+: .*like a room/).first());
-    await press(button(page, 'electricity'));
-    await press(button(page, 'a lid (top)'));
-    await press(button(page, 'Write it down and watch it'));
-    await live(page).waitFor();
+    await writeDown(page, press, 'electricity', 'a lid (top)');
     expect(inputs()).toBeLessThanOrEqual(MOST_INPUTS);
   }, 60_000);
 
@@ -196,10 +197,7 @@ describe.runIf(canRun)('from the first start to a live reading', () => {
     await page.getByText('The number of the instrument on the line is a whole number').waitFor();
     await type(page.getByLabel('Number of the instrument on the line'), '1');
     await press(button(page, /register \d+: .*like a room/).first());
-    await press(button(page, 'electricity'));
-    await press(button(page, 'a lid (top)'));
-    await press(button(page, 'Write it down and watch it'));
-    await live(page).waitFor();
+    await writeDown(page, press, 'electricity', 'a lid (top)');
     expect(inputs()).toBeLessThanOrEqual(MOST_INPUTS);
     expect(loadConfig(file).kilns[0]?.inputs[0]).toMatchObject({
       kind: 'modbus-rtu',

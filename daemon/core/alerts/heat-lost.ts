@@ -3,7 +3,7 @@ import { perMinute, perSecond, secondsBetween } from '../numbers/units.ts';
 import { targetC } from '../plan/schedule.ts';
 import { changeRateCPerH, HEATED_RATIO, type HeatChange } from '../tracking/heat-change.ts';
 import { plannedNowC } from '../tracking/plan-track.ts';
-import { traceLine } from '../tracking/trace.ts';
+import { momentLine } from '../tracking/trace.ts';
 import { controllerWaits } from './controller-waits.ts';
 import { isTold, sinceToldS, TOO_MUCH_HEAT } from './lately.ts';
 import { heard, isLidOpen, type Opinion, type Rule, type View } from './rule.ts';
@@ -58,7 +58,7 @@ function judge(view: View): Opinion {
 
 /** What a lid did that is shut again, or a gap that is there to stay, has been: what has lost its heat falls on. */
 function isFalling({ trace }: View, nowC: number): boolean {
-  const still = traceLine(trace, 42) ?? traceLine(trace, 100);
+  const still = momentLine(trace);
   return still !== null && still.perS < -perSecond(HEATED_RATIO * nowC);
 }
 

@@ -1,6 +1,6 @@
 /** The kiln leaves the hold with too few of its minutes. */
 import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
-import { type Schedule, targetC } from '../plan/schedule.ts';
+import { goesDown, type Schedule, targetC } from '../plan/schedule.ts';
 import type { SensorTrack } from '../tracking/sensor-track.ts';
 import { traceLine } from '../tracking/trace.ts';
 import { sinceToldS } from './lately.ts';
@@ -80,7 +80,7 @@ function leftShort(view: View): Opinion {
 
 /** The paint is fired in the holds on the way up: one on the way down is the glass's, which minds the pace alone. */
 function isFromAbove(schedule: Schedule, index: number): boolean {
-  return index > 1 && targetC(schedule, index - 2) > targetC(schedule, index);
+  return index > 1 && goesDown(schedule, index - 1);
 }
 
 function finding(

@@ -1,6 +1,7 @@
 /** A sensor whose figures may not be believed: its wire is broken, it is frozen, has slipped, shows the impossible. */
 import { secondsBetween } from '../numbers/units.ts';
 import type { FaultCause } from '../thermometry/health/detector.ts';
+import { isRulingLow } from '../tracking/couple-pairs.ts';
 import type { SensorTrack } from '../tracking/sensor-track.ts';
 import { type Finding, type Opinion, type Rule, silentAfterS, type View } from './rule.ts';
 import { wording } from './wording.ts';
@@ -47,6 +48,10 @@ const LOW_REPLACES = ['lid-open-hot', 'heat-lost', 'cooling-too-fast', 'hold-sho
 const DRIFT_EXPLAINS = ['hold-short', 'stalled-ramp', 'running-late', 'sensors-disagree'] as const;
 const HIGH_EXPLAINS = ['heating-too-fast', 'sensors-disagree'] as const;
 
+type Explained = Pick<Finding, 'explains' | 'replaces'>;
+
+const LOW: Explained = { explains: LOW_EXPLAINS, replaces: LOW_REPLACES };
+
 /** A couple that has leapt goes on by its kiln's ways from there: that it is too hot may be true all the same. */
 const JUMPED = { explains: [...LOW_EXPLAINS, ...HIGH_EXPLAINS], replaces: LOW_REPLACES } as const;
 
@@ -91,7 +96,7 @@ function besideOthers(view: View, sensor: string): readonly Finding[] {
     const byC = isRuling ? -verdict.byC : verdict.byC;
     if (verdict.pace === 'fast') return [left(view, sensor, other, byC, verdict.isLeap)];
     // Of one that does not rule it is enough to say that they part.
-    if (isRuling && byC < 0) return [drifts(view, sensor, other, byC, secondsBetween(verdict.sinceMs, view.nowMs))];
+    if (isRulingLow(verdict)) return [drifts(view, sensor, other, byC, secondsBetween(verdict.sinceMs, view.nowMs))];
   }
   return [];
 }
@@ -100,23 +105,24 @@ function left(view: View, sensor: string, other: string, byC: number, isLeap: bo
   const isRuling = sensor === view.ruling?.name;
   const cause = byC < 0 && !isLeap ? 'slipped' : 'jump';
   const sentence = wording.leftOthers(sensor, isRuling ? other : (view.ruling?.name ?? ''), byC);
-  const finding = withoutKinds(findingOf(view, sensor, cause, sentence));
-  if (!isRuling) return finding;
-  return { ...finding, explains: byC < 0 ? LOW_EXPLAINS : HIGH_EXPLAINS, ...(byC < 0 && { replaces: LOW_REPLACES }) };
+  return findingOf(view, sensor, cause, sentence, byC < 0 ? LOW : { explains: HIGH_EXPLAINS });
 }
 
 /** The ruling one shows ever less: who goes by it fires too hot. */
 function drifts(view: View, sensor: string, other: string, byC: number, forS: number): Finding {
   const sentence = wording.drifted(sensor, other, byC, forS);
   const explains = view.kiln.heat === 'electric' ? LOW_EXPLAINS : DRIFT_EXPLAINS;
-  return { ...withoutKinds(findingOf(view, sensor, 'drift', sentence)), explains };
+  return findingOf(view, sensor, 'drift', sentence, { explains });
 }
 
-function withoutKinds({ explains: _explains, replaces: _replaces, ...finding }: Finding): Finding {
-  return finding;
-}
-
-function findingOf(view: View, sensor: string, cause: FaultCause, sentence: string): Finding {
+/** @param explained what it explains better, if it is the ruling sensor's: by its cause, unless more is known */
+function findingOf(
+  view: View,
+  sensor: string,
+  cause: FaultCause,
+  sentence: string,
+  explained: Explained = explainedBy(cause),
+): Finding {
   const { heat, sensors } = { heat: view.kiln.heat, sensors: view.sensors };
   const isRuling = sensor === view.ruling?.name;
   const isCooling = view.track !== null && view.segment === null;
@@ -127,7 +133,7 @@ function findingOf(view: View, sensor: string, cause: FaultCause, sentence: stri
     priority: isRuling && !isCooling ? 'now' : 'soon',
     sensor,
     cause,
-    ...(isRuling && explainedBy(cause)),
+    ...(isRuling && explained),
     message: isRuling ? wording.sensorFault(heat, cause, sensor) : wording.otherSensorFault(cause, sensor),
     because: wording.sensorBecause(
       sentence,
@@ -138,12 +144,12 @@ function findingOf(view: View, sensor: string, cause: FaultCause, sentence: stri
   };
 }
 
-function explainedBy(cause: FaultCause): Pick<Finding, 'explains' | 'replaces'> {
+function explainedBy(cause: FaultCause): Explained {
   switch (cause) {
     case 'jump':
       return JUMPED;
     case 'slipped':
-      return { explains: LOW_EXPLAINS, replaces: LOW_REPLACES };
+      return LOW;
     default:
       return { explains: EXPLAINS, replaces: REPLACES };
   }

@@ -1,6 +1,6 @@
 /** Two couples of one kiln part, and nobody can say which of them is right. */
 import { secondsBetween } from '../numbers/units.ts';
-import type { PairVerdict } from '../tracking/couple-pairs.ts';
+import { isRulingLow } from '../tracking/couple-pairs.ts';
 import type { Opinion, Rule, View } from './rule.ts';
 import { wording } from './wording.ts';
 
@@ -23,6 +23,7 @@ export const sensorsDisagree: Rule = {
 function judge(view: View): Opinion {
   const ruling = view.ruling?.name ?? '';
   for (const [other, { verdict }] of Object.entries(view.pairs)) {
+    // Where it is known which of them it is, `sensor-fault` says so.
     if (verdict?.pace !== 'slow' || isRulingLow(verdict)) continue;
     return {
       phase: 'happening',
@@ -33,9 +34,4 @@ function judge(view: View): Opinion {
     };
   }
   return undefined;
-}
-
-/** Then it is known which of them it is, and `sensor-fault` says so. */
-function isRulingLow({ left, byC }: PairVerdict): boolean {
-  return left === 'ruling' && byC > 0;
 }

@@ -78,6 +78,12 @@ export function peakC(schedule: Schedule): number {
   return schedule.segments.reduce((hottest, s) => (s.kind === 'ramp' ? Math.max(hottest, s.toC) : hottest), 0);
 }
 
+/** A ramp that leads below what was before it. */
+export function goesDown(schedule: Schedule, index: number): boolean {
+  const segment = schedule.segments[index];
+  return segment?.kind === 'ramp' && segment.toC < targetC(schedule, index - 1);
+}
+
 /** The hottest that the ramp at `index` and the climbs that follow it at once lead to. */
 export function climbTopC(schedule: Schedule, index: number): number {
   let highC = targetC(schedule, index);

@@ -127,6 +127,11 @@ const AGES_PER_S = 40 / 3600;
 /** A pair that comes back to where it was is well again. */
 const BACK_RATIO = 0.4;
 
+/** The ruling one has left, and shows less than it should: who goes by it fires too hot. */
+export function isRulingLow({ left, byC }: PairVerdict): boolean {
+  return left === 'ruling' && byC > 0;
+}
+
 /** Carries on by one reading of either. */
 export function watchPair(before: PairWatch, who: 'ruling' | 'other', now: TimedC, known: PairKnown): PairWatch {
   return watchFast(watchSlow(before, who, now, known), who, now, known);

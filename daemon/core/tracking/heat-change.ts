@@ -3,7 +3,7 @@
  * of the temperature alone, since a flame, a fuse and a relay have no instrument of their own.
  */
 import { perHour, secondsBetween } from '../numbers/units.ts';
-import { celsiusAgo, latelyLine, type Trace, type TraceBin, traceLine } from './trace.ts';
+import { celsiusAgo, latelyLine, momentLine, type Trace, type TraceBin, traceLine } from './trace.ts';
 import type { Turn, Turns } from './turn.ts';
 
 /** What the plan wants of the heat now. */
@@ -212,7 +212,7 @@ function isGone(turn: Turn, trace: Trace, context: HeatContext, nowC: number): b
 /** All of the heat, not a part: an element broken, a gap at the door, a damper that slips let it fall and level out. */
 function isAllOfIt(turn: Turn, trace: Trace, heat: HeatContext['heat'], fellC: number, nowC: number): boolean {
   const { agoS, sincePerS } = turn;
-  const still = traceLine(trace, 42) ?? traceLine(trace, 100);
+  const still = momentLine(trace);
   const stillPerS = still === null || agoS < LOOKED_AT_AGAIN_S ? sincePerS : still.perS;
   if (-stillPerS < perS((agoS < SLOWLY_S ? SHEDS_RATIO : SHEDS_SLOWLY_RATIO) * nowC)) return false;
   if (agoS >= GOES_ON_S) return true;

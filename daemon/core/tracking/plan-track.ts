@@ -1,7 +1,7 @@
 /** Which segment the firing is in, since when, and how much of a hold is done. */
 import type { TimedC } from '../numbers/line-fit.ts';
 import { clamp, perSecond, secondsBetween } from '../numbers/units.ts';
-import { climbTopC, type Schedule, type Segment, targetC } from '../plan/schedule.ts';
+import { climbTopC, goesDown, type Schedule, type Segment, targetC } from '../plan/schedule.ts';
 
 export interface PastSegment {
   readonly segment: number;
@@ -192,11 +192,6 @@ export function mayProgrammeEnd(schedule: Schedule, track: PlanTrack, atMs: numb
 function hasProgrammeEnded(schedule: Schedule, track: PlanTrack, reading: TimedC, toleranceC: number): boolean {
   const hasLeft = reading.celsius < track.highC - Math.max(LEFT_C, LEFT_TOLERANCES * toleranceC);
   return hasLeft && mayProgrammeEnd(schedule, track, track.highUntilMs);
-}
-
-function goesDown(schedule: Schedule, index: number): boolean {
-  const segment = schedule.segments[index];
-  return segment?.kind === 'ramp' && segment.toC < targetC(schedule, index - 1);
 }
 
 function enterNextSegment(schedule: Schedule, track: PlanTrack, reading: TimedC): PlanTrack {

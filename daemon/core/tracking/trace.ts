@@ -152,6 +152,11 @@ export function latelyLine(trace: Trace): TraceLine | null {
   return traceLine(trace, 60) ?? traceLine(trace, 150);
 }
 
+/** As `latelyLine`, of the last moments only. */
+export function momentLine(trace: Trace): TraceLine | null {
+  return traceLine(trace, 42) ?? traceLine(trace, 100);
+}
+
 /** A stretch that is not filled to this share says nothing of its whole length. */
 export const FILLED_RATIO = 0.9;
 
