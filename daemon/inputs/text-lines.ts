@@ -54,6 +54,8 @@ function listenTo(wire: Wire, clock: Clock, chance: () => number, listener: List
   const tell = statusTeller(listener);
   let isStopped = false;
   let open: OpenWire | undefined;
+  /** The port of a wire that fell silent is free again once this is done. */
+  let closing: Promise<void> = Promise.resolve();
   let pauses = pauseWatch(clock.realMs());
   const again: Reconnect = reconnect(clock, chance, tryOpen);
 
@@ -85,7 +87,8 @@ function listenTo(wire: Wire, clock: Clock, chance: () => number, listener: List
     if (dead === undefined || !pauses.isTooLong(clock.realMs())) return;
     open = undefined;
     tell('lost', `${wire.where} has fallen silent. Check the instrument and its cable; it is opened anew by itself.`);
-    void dead.close().then(() => {
+    closing = dead.close();
+    void closing.then(() => {
       if (!isStopped) again.later();
     });
   }
@@ -98,7 +101,7 @@ function listenTo(wire: Wire, clock: Clock, chance: () => number, listener: List
       isStopped = true;
       stopLooking();
       again.stop();
-      await open?.close();
+      await Promise.all([open?.close(), closing]);
     },
   };
 }

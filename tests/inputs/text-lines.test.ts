@@ -1,4 +1,4 @@
-import { chmodSync, copyFileSync, mkdtempSync, readdirSync, rmSync } from 'node:fs';
+import { chmodSync, copyFileSync, mkdtempSync, readdirSync, readlinkSync, realpathSync, rmSync } from 'node:fs';
 import { createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -150,6 +150,17 @@ describe.runIf(hasSocat)('a serial port', () => {
     const second = watch(port);
     await second.listener.told((s) => s.state === 'connected');
   });
+
+  it('lets the port go when it is stopped in the moment in which it closes a silent wire', async () => {
+    const { port } = await plugIn();
+    const { listener, clock, input } = watch();
+    await listener.told((s) => s.state === 'connected');
+    clock.pass(700_000);
+    clock.repeat();
+    await input.stop();
+    expect((await listener.told((s) => s.state === 'lost')).sentence).toContain('has fallen silent');
+    expect(openTo(port)).toBe(0);
+  });
 });
 
 describe('a box in the network', () => {
@@ -201,4 +212,19 @@ async function lookUntilLost(
 
 function openFiles(): number {
   return readdirSync('/proc/self/fd').length;
+}
+
+/** How many of this process's open files are this port. */
+function openTo(port: string): number {
+  const device = realpathSync(port);
+  return readdirSync('/proc/self/fd').filter((fd) => isOpenTo(`/proc/self/fd/${fd}`, device)).length;
+}
+
+/** The file that lists the others is gone when it is asked for. */
+function isOpenTo(fd: string, device: string): boolean {
+  try {
+    return readlinkSync(fd) === device;
+  } catch {
+    return false;
+  }
 }
