@@ -119,3 +119,54 @@ export function beginFiring(kiln: KilnSetup, schedule: Schedule | null, startedA
     ended: false,
   };
 }
+
+/** The same state with these changes. */
+export function changed(state: FiringState, changes: Partial<FiringState>): FiringState {
+  return Object.assign(copyOf(state), changes);
+}
+
+/**
+ * Written out field by field, as is all that is made anew with each reading: a spread of what came of a spread, as it would
+ * be here from step to step, is a new shape to the engine each time, and takes it ten times as long.
+ */
+function copyOf(state: FiringState): FiringState {
+  return {
+    kiln: state.kiln,
+    schedule: state.schedule,
+    startedAtMs: state.startedAtMs,
+    nowMs: state.nowMs,
+    sensors: state.sensors,
+    saidClocks: state.saidClocks,
+    watches: state.watches,
+    pairs: state.pairs,
+    stamps: state.stamps,
+    rulingSensor: state.rulingSensor,
+    terminals: state.terminals,
+    way: state.way,
+    pace: state.pace,
+    heat: state.heat,
+    course: state.course,
+    steady: state.steady,
+    foresight: state.foresight,
+    track: state.track,
+    calls: state.calls,
+    alerts: state.alerts,
+    lid: state.lid,
+    controller: state.controller,
+    sign: state.sign,
+    lidMovedAtMs: state.lidMovedAtMs,
+    lastHandAtMs: state.lastHandAtMs,
+    lastTurnDownAtMs: state.lastTurnDownAtMs,
+    marks: state.marks,
+    heardSinceMs: state.heardSinceMs,
+    lostInputs: state.lostInputs,
+    recordLost: state.recordLost,
+    readingCount: state.readingCount,
+    rejectedCount: state.rejectedCount,
+    alertCounts: state.alertCounts,
+    coolSinceMs: state.coolSinceMs,
+    position: state.position,
+    forecast: state.forecast,
+    ended: state.ended,
+  };
+}

@@ -29,7 +29,7 @@ import type { Reading } from './reading/reading.ts';
 import { couplesWord } from './report/couples.ts';
 import { describeForecast } from './report/outlook.ts';
 import { describePosition } from './report/position.ts';
-import type { FiringState } from './state.ts';
+import { changed, type FiringState } from './state.ts';
 import { badSample, toSample } from './thermometry/sample.ts';
 import { NO_PAIRS } from './tracking/couple-pairs.ts';
 import { firingOver, unloadBelowC } from './tracking/firing-end.ts';
@@ -90,7 +90,7 @@ function nextTickMs(state: FiringState): number {
 export function step(before: FiringState, input: CoreInput): Step {
   if (before.ended) return { state: before, events: [] };
   const said: FiringEvent[] = [];
-  let state: FiringState = { ...before, nowMs: Math.max(before.nowMs, input.atMs) };
+  let state = changed(before, { nowMs: Math.max(before.nowMs, input.atMs) });
   switch (input.kind) {
     case 'raw':
       state = hear(state, input, said);
@@ -140,12 +140,12 @@ function hearTerminals(state: FiringState, readings: readonly Reading[], raw: Ra
     if (placeInTime(state, reading, raw).old !== null) continue;
     terminals = { ...terminals, [reading.sensor]: { atMs: raw.atMs, celsius: reading.temperatureC } };
   }
-  return terminals === state.terminals ? state : { ...state, terminals };
+  return terminals === state.terminals ? state : changed(state, { terminals });
 }
 
 function hearReading(known: FiringState, reading: Reading, raw: RawMessage, said: FiringEvent[]): FiringState {
   const { atMs, old, saidClocks } = placeInTime(known, reading, raw);
-  const state = saidClocks === known.saidClocks ? known : { ...known, saidClocks };
+  const state = saidClocks === known.saidClocks ? known : changed(known, { saidClocks });
   if (reading.kind === 'lid') {
     // How the lid stood earlier says nothing of now, and must not blind us to a fall.
     if (old !== null) return reject(state, raw.atMs, old.sentence, said);
@@ -155,7 +155,7 @@ function hearReading(known: FiringState, reading: Reading, raw: RawMessage, said
     if (old !== null) return reject(state, raw.atMs, old.sentence, said);
     const { kind: _kind, ...told } = reading;
     const before = state.controller ?? { setpointC: null, outputRatio: null };
-    return { ...state, controller: { ...before, ...told, type: 'controller', atMs: raw.atMs } };
+    return changed(state, { controller: { ...before, ...told, type: 'controller', atMs: raw.atMs } });
   }
   const setup = state.kiln.sensors.find((s) => s.name === reading.sensor);
   if (setup === undefined && isTerminals(state.kiln, reading.sensor)) return state;
@@ -174,12 +174,12 @@ function hearReading(known: FiringState, reading: Reading, raw: RawMessage, said
     ? watchStamps(state.stamps, track, atMs, sample.celsius, before?.spokenAtMs ?? 0)
     : state.stamps;
   if (track?.last != null && atMs < track.last.atMs) {
-    const stamped = { ...state, stamps };
+    const stamped = changed(state, { stamps });
     return reject(stamped, raw.atMs, null, said, late(sample, 'it is older than what is known'));
   }
   const watch =
     isEcho && before !== undefined ? before : watchSensor(state, setup, reading, sample, isBackOnTime(stamps));
-  const watched = { ...state, stamps, watches: { ...state.watches, [setup.name]: watch } };
+  const watched = changed(state, { stamps, watches: { ...state.watches, [setup.name]: watch } });
   // A fault never shows as a temperature; what the instrument said stands in the record.
   const fault = certainFault(watch);
   if (fault !== null) return reject(watched, raw.atMs, null, said, badSample(setup.name, atMs, fault.sentence));
@@ -203,19 +203,19 @@ function hearSample(
   if (leap === 'wait') {
     const suspect: SampleEvent = { ...sample, quality: 'suspect', reason: 'further than a kiln moves at once' };
     const leapt = keepLeapt(track, timed);
-    const waiting = { ...state, sensors: { ...state.sensors, [track.name]: { ...track, leapt } } };
+    const waiting = changed(state, { sensors: { ...state.sensors, [track.name]: { ...track, leapt } } });
     return reject(waiting, arrivedAtMs, null, said, suspect);
   }
   said.push(sample);
   const readingCount = state.readingCount + 1;
   if (leap === 'no' && isOneOfMany(track, atMs)) {
     const noted = noteReading(track, timed);
-    return { ...state, readingCount, sensors: { ...state.sensors, [track.name]: noted } };
+    return changed(state, { readingCount, sensors: { ...state.sensors, [track.name]: noted } });
   }
   const filed = fileReading(isAnew ? withoutPast(track) : track, timed);
   const sensors = { ...state.sensors, [track.name]: filed };
   const pairs = watchCouples(state, track.name, timed);
-  const heard = { ...state, readingCount, sensors, pairs };
+  const heard = changed(state, { readingCount, sensors, pairs });
   return track.name === state.rulingSensor
     ? follow(heard, timed, track.last?.atMs ?? null, isAnew || leap === 'confirmed', said)
     : heard;
@@ -255,6 +255,7 @@ function follow(
   isLeap: boolean,
   said: FiringEvent[],
 ): FiringState {
+  const { kiln, schedule } = state;
   const ruling = state.sensors[state.rulingSensor];
   if (ruling === undefined) return state;
   const isAfterGap =
@@ -266,36 +267,27 @@ function follow(
   const course = courseOf(pace, now.atMs);
   const leapS = clockLeapS(state.stamps, now.atMs);
   const before = state.track === null || leapS === 0 ? state.track : shiftPlan(state.track, leapS);
-  const track =
-    state.schedule === null
-      ? null
-      : trackPlan(
-          state.schedule,
-          before ?? startPlan(now),
-          now,
-          toleranceOf(state.kiln, state.schedule),
-          state.kiln.heat,
-        );
+  const toleranceC = toleranceOf(kiln, schedule);
+  const track = schedule === null ? null : trackPlan(schedule, before ?? startPlan(now), now, toleranceC, kiln.heat);
   const lastOfWay = state.way[state.way.length - 1];
   const way = lastOfWay === undefined || now.atMs - lastOfWay.atMs >= WAY_MS ? [...state.way, now] : state.way;
   const sign = watchOpening(
     hasPaused ? null : state.sign,
     ruling,
-    heatState({ ...state, track, pace }, now.atMs),
+    heatState({ kiln, schedule, track, lastHandAtMs: state.lastHandAtMs, pace }, now.atMs),
     state.heat.ripple?.usualC,
   );
   const lidMovedAtMs = sign === null ? state.lidMovedAtMs : now.atMs;
   const heat = trackHeat(state.heat, now, {
-    heat: state.kiln.heat,
-    schedule: state.schedule,
+    heat: kiln.heat,
+    schedule,
     track,
-    toleranceC: toleranceOf(state.kiln, state.schedule),
+    toleranceC,
     lidMovedAtMs,
     peakC: ruling.peakC ?? now.celsius,
     hasPaused,
   });
-  return {
-    ...state,
+  return changed(state, {
     heat,
     lidMovedAtMs,
     pace,
@@ -304,7 +296,7 @@ function follow(
     track,
     way,
     foresight: lookAhead(state.foresight, now, {
-      schedule: state.schedule,
+      schedule,
       track,
       intervalS: ruling.intervalS,
       isLeap,
@@ -312,7 +304,7 @@ function follow(
     }),
     sign,
     heardSinceMs: hasPaused ? now.atMs : state.heardSinceMs,
-  };
+  });
 }
 
 function terminalsOf({ terminals }: FiringState, { coldEnd }: SensorSetup): TimedC | undefined {
@@ -323,8 +315,8 @@ function hearLid(state: FiringState, open: boolean, atMs: number, said: FiringEv
   if (state.lid?.open === open) return state;
   said.push({ type: 'lid', atMs, open });
   // The first word of a switch only says how the lid stands.
-  if (state.lid === null) return { ...state, lid: { open, sinceMs: atMs } };
-  const moved = { ...state, lid: { open, sinceMs: atMs }, lidMovedAtMs: atMs };
+  if (state.lid === null) return changed(state, { lid: { open, sinceMs: atMs } });
+  const moved = changed(state, { lid: { open, sinceMs: atMs }, lidMovedAtMs: atMs });
   return answer(moved, { atMs, what: state.kiln.closure, value: open ? 'open' : 'closed', isUp: false }, said);
 }
 
@@ -335,17 +327,17 @@ function obey(state: FiringState, action: Action, said: FiringEvent[]): FiringSt
   switch (action.deed) {
     case 'plan':
       said.push({ type: 'plan', atMs, schedule: action.schedule });
-      return layPlan({ ...state, schedule: action.schedule }, action.schedule);
+      return layPlan(changed(state, { schedule: action.schedule }), action.schedule);
     case 'act': {
       const { what, value, correctsAtMs } = action;
       const act = { type: 'act', atMs, by, deed: 'act', what, ...(value !== undefined && { value }), celsius } as const;
       if (correctsAtMs !== undefined) {
         said.push({ ...act, correctsAtMs });
-        return { ...state, marks: withMark(state.marks, what, value) };
+        return changed(state, { marks: withMark(state.marks, what, value) });
       }
       said.push(act);
       const { isUp, ...work } = handWork(state, what, value, atMs);
-      return answer({ ...state, ...work }, { atMs, what, value, isUp }, said);
+      return answer(changed(state, work), { atMs, what, value, isUp }, said);
     }
     case 'seen':
       return withAlerts(state, seeAlert(state.alerts, action.alertId, by, atMs), said);
@@ -378,7 +370,7 @@ function obey(state: FiringState, action: Action, said: FiringEvent[]): FiringSt
       return withAlerts(state, switchOff(state.alerts, action.alert, by, action.why, atMs), said);
     case 'switch-on':
       said.push({ type: 'act', atMs, by, deed: 'switch-on', what: action.alert, celsius });
-      return { ...state, alerts: switchOn(state.alerts, action.alert) };
+      return changed(state, { alerts: switchOn(state.alerts, action.alert) });
     case 'note':
       said.push({
         type: 'act',
@@ -392,13 +384,13 @@ function obey(state: FiringState, action: Action, said: FiringEvent[]): FiringSt
       return state;
     case 'end':
       said.push({ type: 'ended', atMs, by, why: 'ended by hand' });
-      return { ...state, ended: true };
+      return changed(state, { ended: true });
   }
 }
 
 function withAlerts(state: FiringState, told: Told, said: FiringEvent[]): FiringState {
   said.push(...told.events);
-  return { ...state, alerts: told.alerts };
+  return changed(state, { alerts: told.alerts });
 }
 
 /** What the eye saw, an instrument held in the hand showed, or a person took over changes nothing in the kiln. */
@@ -448,19 +440,19 @@ function withMark(marks: FiringState['marks'], what: string, value: string | und
 function answer(state: FiringState, act: HandAct, said: FiringEvent[]): FiringState {
   const calls = answerCalls(state.calls, act);
   for (const call of calls) if (!state.calls.includes(call)) said.push({ type: 'call', atMs: act.atMs, call });
-  return { ...state, calls };
+  return changed(state, { calls });
 }
 
 /** A plan given late is laid over the way that the kiln has already come. */
 function layPlan(state: FiringState, schedule: Schedule): FiringState {
   const toleranceC = toleranceOf(state.kiln, schedule);
   const [first, ...rest] = state.way;
-  if (first === undefined) return { ...state, track: null, calls: [] };
+  if (first === undefined) return changed(state, { track: null, calls: [] });
   const track = rest.reduce(
     (t, reading) => trackPlan(schedule, t, reading, toleranceC, state.kiln.heat),
     startPlan(first),
   );
-  return { ...state, track, calls: [] };
+  return changed(state, { track, calls: [] });
 }
 
 /** Something happened at an edge of the daemon. */
@@ -468,25 +460,25 @@ function notice(state: FiringState, news: EdgeStatus, said: FiringEvent[]): Firi
   const others = state.lostInputs.filter((i) => !('input' in news) || i.input !== news.input);
   switch (news.edge) {
     case 'input-lost':
-      return { ...state, lostInputs: [...others, { input: news.input, sentence: news.sentence }] };
+      return changed(state, { lostInputs: [...others, { input: news.input, sentence: news.sentence }] });
     case 'input-back':
-      return { ...state, lostInputs: others };
+      return changed(state, { lostInputs: others });
     case 'restarted':
       said.push({ type: 'gap', fromMs: news.atMs - news.awayS * 1000, atMs: news.atMs, why: 'the daemon was away' });
-      return { ...state, lostInputs: [], heardSinceMs: news.atMs, sign: null };
+      return changed(state, { lostInputs: [], heardSinceMs: news.atMs, sign: null });
     case 'record-lost':
-      return { ...state, recordLost: news.sentence };
+      return changed(state, { recordLost: news.sentence });
     case 'record-back':
       // What waited in memory while the disk refused is written by now; only what found no room there is missing.
       if (news.missing > 0) {
         const why = `${news.missing} lines are missing from the record`;
         said.push({ type: 'gap', fromMs: news.atMs, atMs: news.atMs, why });
       }
-      return { ...state, recordLost: null };
+      return changed(state, { recordLost: null });
     case 'setup-changed':
       return adoptSetup(state, news.kiln);
     case 'clock-set':
-      return { ...state, stamps: noticeClockSet(state.stamps, news.atMs, news.byS) };
+      return changed(state, { stamps: noticeClockSet(state.stamps, news.atMs, news.byS) });
   }
 }
 
@@ -499,7 +491,7 @@ function adoptSetup(state: FiringState, kiln: KilnSetup): FiringState {
   // What was learned of one couple says nothing of another.
   const foresight = ruling === state.rulingSensor ? state.foresight : NO_FORESIGHT;
   const pairs = ruling === state.rulingSensor ? state.pairs : NO_PAIRS;
-  return { ...state, kiln, sensors, pairs, rulingSensor: ruling, foresight };
+  return changed(state, { kiln, sensors, pairs, rulingSensor: ruling, foresight });
 }
 
 /** Calls of the hand and alerts, at every input and every tick. */
@@ -525,7 +517,7 @@ function judge(state: FiringState, said: FiringEvent[]): FiringState {
   }
   const { alerts, events } = judgeAlerts(state.alerts, CATALOGUE, viewOf(state, calls));
   said.push(...events);
-  return { ...state, calls, alerts };
+  return changed(state, { calls, alerts });
 }
 
 /** What the hand must do in this firing, whether the schedule says it or the kiln's own way. */
@@ -557,10 +549,10 @@ function tell(state: FiringState, kind: CoreInput['kind'], said: FiringEvent[]):
   const isOver = over.why !== null && !state.ended;
   // Most ticks have nothing to tell; a copy of all that is known would be most of their cost.
   if (position === state.position && over.coolSinceMs === state.coolSinceMs && !isOver) return state;
-  const next = { ...state, coolSinceMs: over.coolSinceMs, position, forecast };
+  const next = changed(state, { coolSinceMs: over.coolSinceMs, position, forecast });
   if (over.why === null || !isOver) return next;
   said.push({ type: 'ended', atMs: next.nowMs, by: 'by itself', why: over.why });
-  return { ...next, ended: true };
+  return changed(next, { ended: true });
 }
 
 function count(before: FiringState, state: FiringState, said: readonly FiringEvent[]): FiringState {
@@ -571,7 +563,7 @@ function count(before: FiringState, state: FiringState, said: readonly FiringEve
     if (before.alerts.live.some((a) => a.told?.id === event.id)) continue;
     counts = { ...counts, [event.alert]: (counts[event.alert] ?? 0) + 1 };
   }
-  return counts === state.alertCounts ? state : { ...state, alertCounts: counts };
+  return counts === state.alertCounts ? state : changed(state, { alertCounts: counts });
 }
 
 function reject(
@@ -583,7 +575,7 @@ function reject(
 ): FiringState {
   if (sample !== undefined) said.push(sample);
   if (sentence !== null) said.push({ type: 'rejected', atMs, sentence });
-  return { ...state, rejectedCount: state.rejectedCount + 1 };
+  return changed(state, { rejectedCount: state.rejectedCount + 1 });
 }
 
 function late(sample: SampleEvent, reason: string): SampleEvent {

@@ -4,6 +4,7 @@ import type { View } from './alerts/rule.ts';
 import { targetC } from './plan/schedule.ts';
 import type { FiringState } from './state.ts';
 import { worstClockOffS } from './tracking/said-clock.ts';
+import type { SensorTrack } from './tracking/sensor-track.ts';
 import { toleranceOf } from './tracking/tolerance.ts';
 
 /** @param calls as they stand now, where they are newer than the state's */
@@ -20,8 +21,7 @@ export function viewOf(state: FiringState, calls = state.calls): View {
     goalC: schedule !== null && track !== null && segment !== null ? targetC(schedule, track.segment) : null,
     toleranceC: toleranceOf(state.kiln, schedule),
     ruling: state.sensors[state.rulingSensor] ?? null,
-    // In the kiln's own order: names that look like numbers would come first otherwise.
-    sensors: state.kiln.sensors.flatMap((s) => state.sensors[s.name] ?? []),
+    sensors: sensorsOf(state),
     watches: state.watches,
     stamps: state.stamps,
     clockOffS: worstClockOffS(state.saidClocks),
@@ -45,4 +45,14 @@ export function viewOf(state: FiringState, calls = state.calls): View {
     standing: standing(state.alerts),
     overAtMs: state.alerts.overAtMs,
   };
+}
+
+/** In the kiln's own order: names that look like numbers would come first otherwise. */
+function sensorsOf({ kiln, sensors }: FiringState): View['sensors'] {
+  const tracks: SensorTrack[] = [];
+  for (const { name } of kiln.sensors) {
+    const track = sensors[name];
+    if (track !== undefined) tracks.push(track);
+  }
+  return tracks;
 }
