@@ -18,15 +18,15 @@ export function abilityOf({ climbPerS, fallS }: Foresight, celsius: number): Abi
   return { climbPerS, fallS: fallS ?? likelyS };
 }
 
-/** @param steady a line over some minutes of a kiln, some seconds of a quick plant, and its window */
+/** @param steady a line over some minutes of a kiln, some seconds of a quick plant; `windowS` is its window */
 export function learnAbility(
   { climbPerS, fallS, readingCount }: Foresight,
   { schedule, track }: Known,
-  steady: Line & { readonly windowS: number },
+  { slopePerS }: Line,
+  windowS: number,
   celsius: number,
   stepS: number,
 ): Pick<Foresight, 'climbPerS' | 'fallS'> {
-  const { slopePerS, windowS } = steady;
   const isFastest = readingCount >= FIRST_READINGS && slopePerS > climbPerS;
   const climb = isFastest ? slopePerS : climbPerS * Math.exp(-stepS / CLIMB_FORGOTTEN_S);
   const segment = track === null ? undefined : schedule?.segments[track.segment];

@@ -39,6 +39,10 @@ const UNLOAD_CALL_MINUTES = 10;
 /** Ids of the two calls that belong to no segment. */
 export const OPENING = { crack: 'crack', unload: 'unload' } as const;
 
+export function isOpening(callId: string): boolean {
+  return callId === OPENING.crack || callId === OPENING.unload;
+}
+
 export type Hands = Pick<KilnSetup, 'heat' | 'closure'> & {
   /** It may be cracked somewhat above the temperature at which it is unloaded. */
   readonly isCrackedFirst: boolean;
@@ -48,11 +52,17 @@ export type Hands = Pick<KilnSetup, 'heat' | 'closure'> & {
 const known = new WeakMap<Schedule, Map<string, readonly AskedAct[]>>();
 
 export function askedActs(schedule: Schedule, kiln: Hands): readonly AskedAct[] {
-  const ofSchedule = known.get(schedule) ?? new Map<string, readonly AskedAct[]>();
-  known.set(schedule, ofSchedule);
+  let ofSchedule = known.get(schedule);
+  if (ofSchedule === undefined) {
+    ofSchedule = new Map();
+    known.set(schedule, ofSchedule);
+  }
   const key = `${kiln.heat} ${kiln.closure} ${kiln.isCrackedFirst}`;
-  const acts = ofSchedule.get(key) ?? workOut(schedule, kiln);
-  ofSchedule.set(key, acts);
+  let acts = ofSchedule.get(key);
+  if (acts === undefined) {
+    acts = workOut(schedule, kiln);
+    ofSchedule.set(key, acts);
+  }
   return acts;
 }
 

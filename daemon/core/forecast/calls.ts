@@ -6,7 +6,7 @@ import { haveCommon, isSameSaying, thingsDone, thingsIn } from '../plan/hand-wor
 import type { Schedule } from '../plan/schedule.ts';
 import type { PlanTrack } from '../tracking/plan-track.ts';
 import { type Courses, passesAtMs, type SegmentTimes } from './arrival.ts';
-import { type AskedAct, OPENING } from './asked-acts.ts';
+import { type AskedAct, isOpening } from './asked-acts.ts';
 import type { CoolTimes } from './cool-times.ts';
 
 /** A call that nobody answered leaves the page this long after its time. */
@@ -46,7 +46,7 @@ function carryOn(act: AskedAct, dueAtMs: number | null, before: Call | undefined
   let state: CallState = before?.state ?? 'coming';
   if (state === 'coming' && callAtMs !== null && nowMs >= callAtMs) state = 'due';
   if (state === 'due' && dueAtMs !== null && nowMs > dueAtMs + passedAfterMin(act) * MS_PER_MIN) state = 'passed';
-  if (state === 'coming' && isSegmentPast && dueAtMs === null && !isOpening(act)) state = 'passed';
+  if (state === 'coming' && isSegmentPast && dueAtMs === null && !isOpening(act.id)) state = 'passed';
   const isNow = dueAtMs !== null && dueAtMs <= nowMs;
   const when = dueAtMs === null ? '' : isNow ? ' now' : ` ${whenDue(act.id, dueAtMs, utcOffsetMinutes)}`;
   const sentence = `${capital(act.do)}${when}.`;
@@ -55,12 +55,7 @@ function carryOn(act: AskedAct, dueAtMs: number | null, before: Call | undefined
 
 /** "at 14:20"; of a kiln that falls for hours nobody knows the minute: "about 20:50". */
 export function whenDue(callId: string, dueAtMs: number, utcOffsetMinutes: number): string {
-  const isFall = callId === OPENING.crack || callId === OPENING.unload;
-  return `${isFall ? 'about' : 'at'} ${timeOfDay(dueAtMs, utcOffsetMinutes)}`;
-}
-
-function isOpening({ id }: AskedAct): boolean {
-  return id === OPENING.crack || id === OPENING.unload;
+  return `${isOpening(callId) ? 'about' : 'at'} ${timeOfDay(dueAtMs, utcOffsetMinutes)}`;
 }
 
 function passedAfterMin({ when }: AskedAct): number {
@@ -74,7 +69,7 @@ function dueTime(act: AskedAct, at: CallTimes, before: Call | undefined): number
   const fixed = pastMoment(act, at.track);
   if (fixed !== null) return fixed;
   const hasCome = before?.dueAtMs != null && before.dueAtMs <= nowMs && before.state === 'due';
-  if (hasCome && (typeof when === 'object' || isOpening(act))) return before.dueAtMs;
+  if (hasCome && (typeof when === 'object' || isOpening(act.id))) return before.dueAtMs;
   if (when === 'crack') return cool.crackAtMs;
   if (when === 'unload') return cool.unloadAtMs;
   const time = times.find((t) => t.segment === act.segment);

@@ -8,9 +8,13 @@ const AHEAD_MIN = [1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30];
 const TOLD = new WeakMap<Prospect, Omit<ForecastEvent, 'targetAtMs'>>();
 
 export function toForecastEvent(prospect: Prospect, targetAtMs: number | null): ForecastEvent {
-  const told = TOLD.get(prospect) ?? tell(prospect);
-  TOLD.set(prospect, told);
-  return { ...told, targetAtMs };
+  let told = TOLD.get(prospect);
+  if (told === undefined) {
+    told = tell(prospect);
+    TOLD.set(prospect, told);
+  }
+  const { type, atMs, points, expectedPeakC, expectedPeakAtMs } = told;
+  return { type, atMs, points, expectedPeakC, expectedPeakAtMs, targetAtMs };
 }
 
 function tell(prospect: Prospect): Omit<ForecastEvent, 'targetAtMs'> {

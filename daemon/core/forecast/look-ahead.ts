@@ -38,16 +38,21 @@ export function lookAhead(before: Foresight, now: TimedC, known: Known): Foresig
   const { intervalS } = lines;
   const stepS = last === null ? 0 : secondsBetween(last.atMs, now.atMs);
   const ability = windowFrom(ABILITY_S, intervalS);
-  const steady = { ...lineOf(lines, ability), windowS: windowS(ability, intervalS) };
+  const steady = lineOf(lines, ability);
+  const { highsC, lowsC } = seeRange(before, now.celsius, stepS);
+  const { climbPerS, fallS } = learnAbility(before, known, steady, windowS(ability, intervalS), now.celsius, stepS);
   const next: Foresight = {
-    ...before,
-    ...seeRange(before, now.celsius, stepS),
-    ...learnAbility(before, known, steady, now.celsius, stepS),
     lines,
+    readingCount: before.readingCount + 1,
     firstWeights: intervalS === before.lines.intervalS ? before.firstWeights : firstWeights(intervalS),
     noiseC: learnNoise(before, LEVEL_WINDOW, now, stepS, known.isLeap),
-    readingCount: before.readingCount + 1,
+    highsC,
+    lowsC,
+    climbPerS,
+    fallS,
+    planned: before.planned,
     judged: keepPromises(before.judged, last, now, intervalS),
+    prospect: before.prospect,
   };
   return intervalS > 0 && isWorthAsking(next, now, steady.slopePerS) ? ask(next, now, known) : next;
 }

@@ -78,7 +78,10 @@ export function promise(
   };
   const promises = one.promises.slice();
   promises.push(promised);
-  return { ...one, score: { ...one.score, weights }, promisedAtMs: nowMs, promises };
+  const { errors, untouchedErrors, learnedAtMs } = one;
+  const { squares, promiseCount, worse } = one.score;
+  const score = { squares, promiseCount, worse, weights };
+  return { score, errors, untouchedErrors, promises, promisedAtMs: nowMs, learnedAtMs };
 }
 
 /** Holds what was promised for the time since the last reading against what came. */
@@ -108,7 +111,8 @@ export function keepPromises(
       untouchedErrors = learnError(untouchedErrors, trueC - promise.untouchedC, promise.untouchedSigmaC, kept);
       learnedAtMs = promise.dueAtMs;
     }
-    return { ...one, score, errors, untouchedErrors, learnedAtMs, promises: one.promises.slice(due) };
+    const promises = one.promises.slice(due);
+    return { score, errors, untouchedErrors, promises, promisedAtMs: one.promisedAtMs, learnedAtMs };
   });
 }
 

@@ -72,7 +72,7 @@ export function judge(
   const floor = FLOOR_RATIO * best + LEAST_SQUARE_C * count;
   const worse = EMPTY.slice();
   for (let i = 0; i < OPINION_COUNT; i++) worse[i] = Math.log(((squares[i] ?? 0) + floor) / (best + floor));
-  return { ...score, squares, promiseCount: count, worse };
+  return { squares, promiseCount: count, worse, weights: score.weights };
 }
 
 /** How much of the past is kept when `sinceS` have gone by. */

@@ -38,25 +38,27 @@ function withoutWild(readings: TimedList, from: number, fit: LineFit, stepC: num
   if (last === undefined) return null;
   const { atEndC, slopePerS } = fit;
   const lastMs = last.atMs;
+  const distanceC = (atMs: number, celsius: number): number =>
+    Math.abs(celsius - atEndC - (slopePerS * (atMs - lastMs)) / 1000);
   const { young } = readings;
   const older = olderFigures(readings);
   const border = older.atMs.length;
-  const offC: number[] = [];
   let mostC = 0;
   for (let i = from; i < border; i++) {
-    const off = Math.abs((older.celsius[i] ?? 0) - atEndC - (slopePerS * ((older.atMs[i] ?? 0) - lastMs)) / 1000);
-    offC.push(off);
+    const off = distanceC(older.atMs[i] ?? 0, older.celsius[i] ?? 0);
     if (off > mostC) mostC = off;
   }
   for (let i = Math.max(from - border, 0); i < young.length; i++) {
     const reading = young[i];
-    if (reading === undefined) continue;
-    const off = Math.abs(reading.celsius - atEndC - (slopePerS * (reading.atMs - lastMs)) / 1000);
-    offC.push(off);
+    const off = reading === undefined ? 0 : distanceC(reading.atMs, reading.celsius);
     if (off > mostC) mostC = off;
   }
   const suspect = fit.count < FEW ? SUSPECT_SIGMAS.few : SUSPECT_SIGMAS.many;
   if (mostC <= suspect * fit.noiseC || mostC <= WILD_STEPS * stepC) return null;
+  const offC = Array.from({ length: fit.count }, (_, i) => {
+    const { atMs, celsius } = readingAt(readings, from + i) ?? last;
+    return distanceC(atMs, celsius);
+  });
   const median = [...offC].sort((a, b) => a - b)[offC.length >> 1] ?? 0;
   const wildC = Math.max((WILD_SIGMAS * median) / MEDIAN_SIGMAS, WILD_STEPS * stepC);
   const kept: TimedC[] = [];

@@ -3,7 +3,7 @@ import { crackBelowC } from '../alerts/lid-open-hot.ts';
 import { changing } from '../alerts/wording.ts';
 import type { AlertEvent, Call, PositionEvent } from '../events.ts';
 import { planLine, type SegmentTimes, segmentTimes } from '../forecast/arrival.ts';
-import { OPENING } from '../forecast/asked-acts.ts';
+import { isOpening } from '../forecast/asked-acts.ts';
 import { whenDue } from '../forecast/calls.ts';
 import { coolTimes } from '../forecast/cool-times.ts';
 import { timeOfDay } from '../numbers/time-of-day.ts';
@@ -74,7 +74,7 @@ function sentenceOf(parts: SentenceParts, alerts: readonly AlertEvent[]): string
 
 /** That a cool kiln may be opened is in the sentence on where it is. */
 function isSaidAlready({ id, dueAtMs }: Call, nowMs: number): boolean {
-  return Object.values<string>(OPENING).includes(id) && dueAtMs !== null && dueAtMs <= nowMs;
+  return isOpening(id) && dueAtMs !== null && dueAtMs <= nowMs;
 }
 
 function whereabouts(parts: SentenceParts): string {
@@ -167,6 +167,6 @@ function roundMs(value: number | null): number | null {
   return value === null ? null : Math.round(value);
 }
 
-function roundCall(call: Call): Call {
-  return { ...call, dueAtMs: roundMs(call.dueAtMs), callAtMs: roundMs(call.callAtMs) };
+function roundCall({ id, do: act, dueAtMs, callAtMs, state, sentence }: Call): Call {
+  return { id, do: act, dueAtMs: roundMs(dueAtMs), callAtMs: roundMs(callAtMs), state, sentence };
 }

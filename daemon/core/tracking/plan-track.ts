@@ -112,28 +112,40 @@ function countTime(schedule: Schedule, track: PlanTrack, reading: TimedC, tolera
   const segment = schedule.segments[track.segment];
   const highC = Math.max(track.highC, reading.celsius);
   const highUntilMs = reading.celsius >= highC - ABOUT_C ? reading.atMs : track.highUntilMs;
-  const moved = { ...track, last: reading, highC, highUntilMs };
-  if (segment === undefined) return moved;
+  let { startedAtMs, hold, nearSince, hasMoved, holds } = track;
   const goalC = targetC(schedule, track.segment);
-  if (segment.kind === 'hold') {
+  if (segment?.kind === 'hold') {
     const isInBand = Math.abs(reading.celsius - goalC) <= toleranceC;
     const isHotEnough = reading.celsius >= goalC - toleranceC;
     const isByClock = schedule.waits === false;
-    const hold = {
+    hold = {
       doneS: track.hold.doneS + (isByClock || (isHotEnough && stepS <= CLOCK_GAP_S) ? stepS : 0),
       inBandS: track.hold.inBandS + (isInBand && stepS <= PROVEN_GAP_S ? stepS : 0),
       sinceTopS: track.hold.sinceTopS + (track.hold.sinceTopS > 0 || reading.celsius >= goalC - AT_TOP_C ? stepS : 0),
     };
-    return { ...moved, hold, holds: { ...track.holds, [track.segment]: hold } };
+    holds = { ...holds, [track.segment]: hold };
+  } else if (segment !== undefined && track.segment === 0 && !hasMoved && schedule.waits !== false) {
+    hasMoved = Math.abs(reading.celsius - track.startC) >= MOVED_C;
+    if (!hasMoved) startedAtMs = reading.atMs;
+  } else if (segment !== undefined) {
+    const isNear = Math.abs(reading.celsius - goalC) <= toleranceC && segment.rateCPerH !== 'let-fall';
+    const isAtRest = nearSince !== null && Math.abs(reading.celsius - nearSince.celsius) <= AT_REST_C;
+    nearSince = !isNear ? null : isAtRest ? nearSince : reading;
   }
-  if (track.segment === 0 && !track.hasMoved && schedule.waits !== false) {
-    if (Math.abs(reading.celsius - track.startC) >= MOVED_C) return { ...moved, hasMoved: true };
-    return { ...moved, startedAtMs: reading.atMs };
-  }
-  const isNear = Math.abs(reading.celsius - goalC) <= toleranceC && segment.rateCPerH !== 'let-fall';
-  if (!isNear) return { ...moved, nearSince: null };
-  const isAtRest = track.nearSince !== null && Math.abs(reading.celsius - track.nearSince.celsius) <= AT_REST_C;
-  return { ...moved, nearSince: isAtRest ? track.nearSince : reading };
+  const { startC, past } = track;
+  return {
+    segment: track.segment,
+    startedAtMs,
+    startC,
+    hold,
+    highC,
+    highUntilMs,
+    nearSince,
+    hasMoved,
+    last: reading,
+    past,
+    holds,
+  };
 }
 
 function isSegmentOver(schedule: Schedule, track: PlanTrack, reading: TimedC, toleranceC: number): boolean {

@@ -56,24 +56,30 @@ export function withoutPast(track: SensorTrack): SensorTrack {
 /** Files a good reading. `readings` is usually one; two when a leap turned out to be true. */
 export function fileReading(track: SensorTrack, reading: TimedC): SensorTrack {
   const recent = appendRecent(track.recent, reading);
-  const noted = noteReading(track, reading);
-  return {
-    ...noted,
-    recent,
-    intervalS: usualIntervalS(recent) ?? track.intervalS,
-    spareCount: Math.max(noted.spareCount - 1, 0),
-  };
+  const intervalS = usualIntervalS(recent) ?? track.intervalS;
+  return heardOf(track, reading, { recent, intervalS, spareCount: Math.max(spareAt(track, reading.atMs) - 1, 0) });
 }
 
 /** A good reading of which only this is remembered: that it came, and how hot it was. */
 export function noteReading(track: SensorTrack, reading: TimedC): SensorTrack {
+  const { recent, intervalS } = track;
+  return heardOf(track, reading, { recent, intervalS, spareCount: spareAt(track, reading.atMs) });
+}
+
+function heardOf(
+  { name, peakC }: SensorTrack,
+  reading: TimedC,
+  { recent, intervalS, spareCount }: Pick<SensorTrack, 'recent' | 'intervalS' | 'spareCount'>,
+): SensorTrack {
   return {
-    ...track,
+    name,
+    recent,
     last: reading,
     leapt: null,
     lastGoodAtMs: reading.atMs,
-    peakC: Math.max(track.peakC ?? reading.celsius, reading.celsius),
-    spareCount: spareAt(track, reading.atMs),
+    intervalS,
+    peakC: Math.max(peakC ?? reading.celsius, reading.celsius),
+    spareCount,
   };
 }
 

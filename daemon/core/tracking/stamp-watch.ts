@@ -86,7 +86,9 @@ export function watchStamps(
   const soundCount = watch.soundCount + 1;
   const leap = leapAhead(track, atMs, celsius, spokenAtMs);
   const trouble = leap ?? (isMended(watch.trouble, soundCount, atMs) ? null : watch.trouble);
-  return { ...watch, trouble, oldCount: 0, sameCount: 1, usualSameCount, soundCount, stampCount: watch.stampCount + 1 };
+  const { firstOldMs, lastOldMs } = watch;
+  const stampCount = watch.stampCount + 1;
+  return { trouble, oldCount: 0, firstOldMs, lastOldMs, sameCount: 1, usualSameCount, stampCount, soundCount };
 }
 
 /** The stamps have just come up again to where a clock that was set back had left off; a first reading may wait for a second. */

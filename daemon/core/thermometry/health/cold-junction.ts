@@ -71,7 +71,8 @@ function compareCold(state: ColdJunctionState, atMs: number, celsius: number, co
   const canCompare = !hasWarmed && middleC !== null && othersC.length >= 2 && !isMoving && areAgreed;
   if (!canCompare) {
     const fault = state.apartSinceMs === null ? null : state.fault;
-    return { state: { ...state, hasWarmed, fault }, fault };
+    const isSame = hasWarmed === state.hasWarmed && fault === state.fault;
+    return { state: isSame ? state : { ...state, hasWarmed, fault }, fault };
   }
   const awayC = celsius - middleC;
   if (Math.abs(awayC) <= APART_C) {

@@ -111,7 +111,7 @@ export const frozen: Detector<FrozenState> = {
     }
     const firstC = firstOf(state, context);
     const hasMoved = state.hasMoved || Math.abs(context.calmC - firstC) >= Math.max(MOVED_C, 5 * context.noiseC);
-    const known = { hasMoved, firstC, lastCalmC: context.calmC };
+    const lastCalmC = context.calmC;
     const isMoving = context.heading === 'up' || context.heading === 'down';
     if (before === null || before.celsius !== sample.celsius) {
       const movingSinceMs = isMoving ? sample.atMs : null;
@@ -125,19 +125,21 @@ export const frozen: Detector<FrozenState> = {
         movingSinceMs,
       };
       const habit = learnChange(learnRun(state.habit, before), before, sample);
-      return { state: { ...known, run, habit, fault: null }, fault: null };
+      return { state: { run, hasMoved, firstC, lastCalmC, habit, fault: null }, fault: null };
     }
     const movedC = context.isOpen ? 0 : mostMoved(before.others, context.others);
-    const run = {
-      ...before,
+    const run: Run = {
+      celsius: before.celsius,
+      sinceMs: before.sinceMs,
       count: before.count + 1,
       atMs: sample.atMs,
+      others: before.others,
       movedCount: movedC > movedLimitC(state.habit, context) ? before.movedCount + 1 : 0,
       movingSinceMs: isMoving ? (before.movingSinceMs ?? sample.atMs) : null,
     };
     const why = state.fault === null ? whyFrozen(run, state.habit, hasMoved, context) : state.fault.sentence;
     const fault: SensorFault | null = why === null ? null : { cause: 'frozen', sinceMs: run.sinceMs, sentence: why };
-    return { state: { ...known, run, habit: state.habit, fault }, fault };
+    return { state: { run, hasMoved, firstC, lastCalmC, habit: state.habit, fault }, fault };
   },
 };
 

@@ -5,6 +5,7 @@ import {
   type DetectorContext,
   degrees,
   isShown,
+  type Judged,
   medianOf,
   type OtherSensor,
   type SensorFault,
@@ -85,8 +86,9 @@ export const jump: Detector<JumpState> = {
   },
 };
 
-function settle(state: JumpState, sample: Shown, context: DetectorContext) {
-  return { state: { ...state, last: sample, others: context.others }, fault: state.fault };
+function settle(state: JumpState, sample: Shown, { others }: DetectorContext): Judged<JumpState> {
+  const { ratePerS, noiseC, learnedCount, leap, fault, leaptByC } = state;
+  return { state: { last: sample, others, ratePerS, noiseC, learnedCount, leap, fault, leaptByC }, fault };
 }
 
 function isLeap(state: JumpState, last: Shown, sample: Shown, context: DetectorContext): boolean {

@@ -99,7 +99,16 @@ export const openCircuit: Detector<OpenCircuitState> = {
     const endCount = isEnd ? state.endCount + 1 : 0;
     const endSinceMs = isEnd ? (state.endSinceMs ?? sample.atMs) : null;
     const looseCount = Math.max(state.looseCount - LOOSE_RATIO, 0);
-    const next = { ...state, missingSinceMs: null, missingCount: 0, looseCount, endCount, endSinceMs, wander };
+    const next: OpenCircuitState = {
+      missingSinceMs: null,
+      missingCount: 0,
+      looseCount,
+      endSinceMs,
+      endCount,
+      wander,
+      soundSinceMs: state.soundSinceMs,
+      fault: state.fault,
+    };
     if (endSinceMs !== null && endCount >= AT_END) {
       return broken(next, endSinceMs, `${context.sensor} shows the very end of its scale`);
     }

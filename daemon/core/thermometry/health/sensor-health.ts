@@ -76,9 +76,8 @@ export function judgeSensor(
   ways: readonly WayCause[] = WAY_CAUSES,
 ): SensorHealth {
   const calm = isShown(sample) ? calmDown(health.calm, sample) : health.calm;
-  const known: DetectorContext = { ...context, calmC: calm.calmC ?? sample.celsius ?? 0, noiseC: calm.noiseC };
-  // One copy for all: this is done for each reading.
-  const states: { -readonly [Cause in FaultCause]: States[Cause] } = { ...health.states };
+  const known = withCalm(context, calm.calmC ?? sample.celsius ?? 0, calm.noiseC);
+  const states = copyOf(health.states);
   const faults: SensorFault[] = [];
   const ask = (cause: FaultCause): void => {
     // The record of states and the record of detectors have the same keys, which the compiler can't follow in a loop.
@@ -96,6 +95,39 @@ export function judgeSensor(
   const fault = told ?? faults[0] ?? null;
   const doubt = fault === null ? leapInDoubt(states.jump, known) : null;
   return { states, calm, fault, doubt };
+}
+
+function withCalm(context: HealthContext, calmC: number, noiseC: number): DetectorContext {
+  return {
+    sensor: context.sensor,
+    range: context.range,
+    instrumentRange: context.instrumentRange,
+    stepC: context.stepC,
+    heat: context.heat,
+    heading: context.heading,
+    isOpen: context.isOpen,
+    isOpenByHeat: context.isOpenByHeat,
+    hasMovedLid: context.hasMovedLid,
+    others: context.others,
+    codesC: context.codesC,
+    calmC,
+    noiseC,
+  };
+}
+
+/** One copy for all that change with a reading. */
+function copyOf(states: States): { -readonly [Cause in FaultCause]: States[Cause] } {
+  return {
+    sentinel: states.sentinel,
+    reversed: states.reversed,
+    'out-of-range': states['out-of-range'],
+    'open-circuit': states['open-circuit'],
+    'cold-junction': states['cold-junction'],
+    jump: states.jump,
+    slipped: states.slipped,
+    frozen: states.frozen,
+    drift: states.drift,
+  };
 }
 
 function keepTold(fault: SensorFault | null, faults: SensorFault[]): void {
