@@ -5,6 +5,7 @@ import { readKilnFile, rowDecodings } from '../config/kiln-file.ts';
 import { readRows } from '../config/rows.ts';
 import { readScheduleFile } from '../config/schedule-file.ts';
 import type { AlertEvent, FiringEvent } from '../core/events.ts';
+import type { RawMessage } from '../core/inputs.ts';
 import type { KilnSetup } from '../core/plan/kiln.ts';
 import { summarise } from '../core/report/summary.ts';
 import { beginFiring, type FiringState } from '../core/state.ts';
@@ -65,13 +66,16 @@ async function replayReadings(options: ReplayOptions, print: Print): Promise<voi
       const kiln = withSensor(state.kiln, row.sensor);
       state = take(state, { kind: 'edge', atMs: row.atMs, edge: 'setup-changed', kiln }, teller);
     }
-    const raw = { kind: 'raw', atMs: row.atMs, input: 'rows' } as const;
-    if (row.lid !== undefined && row.lid !== '') state = take(state, { ...raw, channel: 'lid', text: row.lid }, teller);
-    if (row.sensor !== '') state = take(state, { ...raw, channel: row.sensor, text: row.celsius }, teller);
+    if (row.lid !== undefined && row.lid !== '') state = take(state, rowMessage(row.atMs, 'lid', row.lid), teller);
+    if (row.sensor !== '') state = take(state, rowMessage(row.atMs, row.sensor, row.celsius), teller);
     lastAtMs = Math.max(lastAtMs, row.atMs);
   }
   if (state === null) return;
   print(JSON.stringify({ summary: summaryOf(state, firstAtMs, lastAtMs, refusedRows) }));
+}
+
+function rowMessage(atMs: number, channel: string, text: string): RawMessage {
+  return { kind: 'raw', atMs, input: 'rows', channel, text };
 }
 
 function take(

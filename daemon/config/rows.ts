@@ -38,7 +38,7 @@ export async function* readRows(file: string): AsyncGenerator<Row | RejectedRow>
   let line = 0;
   for await (const text of linesOf(file)) {
     line += 1;
-    const at = { where: `${file} line ${line}`, line, text };
+    const at = { file, line, text };
     if (lidColumn === undefined) {
       lidColumn = hasLidColumn(text, file);
     } else if (text.trim() !== '') {
@@ -91,7 +91,7 @@ function hasLidColumn(text: string, file: string): boolean {
 }
 
 interface At {
-  readonly where: string;
+  readonly file: string;
   readonly line: number;
   readonly text: string;
 }
@@ -121,7 +121,12 @@ function parseRow(at: At, lidColumn: boolean, lastMs: number | undefined): Row |
 }
 
 function rejected(at: At, what: string, right: string): RejectedRow {
-  return { kind: 'rejected', fault: { what, where: at.where, right }, text: at.text, line: at.line };
+  return {
+    kind: 'rejected',
+    fault: { what, where: `${at.file} line ${at.line}`, right },
+    text: at.text,
+    line: at.line,
+  };
 }
 
 /** The fields of one line, quotes taken off (RFC 4180, without line breaks inside quotes). */
