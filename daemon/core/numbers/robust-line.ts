@@ -36,30 +36,28 @@ export function fitRobustLine(readings: TimedList, windowS: number): LineFit | u
 function withoutWild(readings: TimedList, from: number, fit: LineFit, stepC: number): TimedC[] | null {
   const last = readingAt(readings, countOf(readings) - 1);
   if (last === undefined) return null;
-  const { atEndC, slopePerS } = fit;
   const lastMs = last.atMs;
-  const distanceC = (atMs: number, celsius: number): number =>
-    Math.abs(celsius - atEndC - (slopePerS * (atMs - lastMs)) / 1000);
   const { young } = readings;
   const older = olderFigures(readings);
   const border = older.atMs.length;
   let mostC = 0;
   for (let i = from; i < border; i++) {
-    const off = distanceC(older.atMs[i] ?? 0, older.celsius[i] ?? 0);
+    const off = distanceC(fit, lastMs, older.atMs[i] ?? 0, older.celsius[i] ?? 0);
     if (off > mostC) mostC = off;
   }
   for (let i = Math.max(from - border, 0); i < young.length; i++) {
     const reading = young[i];
-    const off = reading === undefined ? 0 : distanceC(reading.atMs, reading.celsius);
+    const off = reading === undefined ? 0 : distanceC(fit, lastMs, reading.atMs, reading.celsius);
     if (off > mostC) mostC = off;
   }
   const suspect = fit.count < FEW ? SUSPECT_SIGMAS.few : SUSPECT_SIGMAS.many;
   if (mostC <= suspect * fit.noiseC || mostC <= WILD_STEPS * stepC) return null;
-  const offC = Array.from({ length: fit.count }, (_, i) => {
+  const offC = new Float64Array(fit.count);
+  for (let i = 0; i < fit.count; i++) {
     const { atMs, celsius } = readingAt(readings, from + i) ?? last;
-    return distanceC(atMs, celsius);
-  });
-  const median = [...offC].sort((a, b) => a - b)[offC.length >> 1] ?? 0;
+    offC[i] = distanceC(fit, lastMs, atMs, celsius);
+  }
+  const median = offC.slice().sort()[offC.length >> 1] ?? 0;
   const wildC = Math.max((WILD_SIGMAS * median) / MEDIAN_SIGMAS, WILD_STEPS * stepC);
   const kept: TimedC[] = [];
   for (const [i, off] of offC.entries()) {
@@ -68,6 +66,11 @@ function withoutWild(readings: TimedList, from: number, fit: LineFit, stepC: num
   }
   // The latest alone may be the first of a true change: it is never the one left out.
   return kept.length < 3 || kept.length === offC.length || kept[kept.length - 1] !== last ? null : kept;
+}
+
+/** How far a reading is off the line, whose end is at `lastMs`. */
+function distanceC({ atEndC, slopePerS }: LineFit, lastMs: number, atMs: number, celsius: number): number {
+  return Math.abs(celsius - atEndC - (slopePerS * (atMs - lastMs)) / 1000);
 }
 
 /** The step that rounded readings move by, and how often they moved; nothing where they are not rounded. */
