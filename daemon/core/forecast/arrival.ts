@@ -115,21 +115,22 @@ export function passesAtMs(
   return Math.max(startsAtMs + share * secondsBetween(startsAtMs, endsAtMs) * 1000, isPresent ? nowMs : startsAtMs);
 }
 
-/** From here on the plan wants nothing but to let it fall: there is no line to hold the kiln against. */
-function isLeftToFall(schedule: Schedule, index: number): boolean {
-  return schedule.segments.slice(index).every((s) => s.kind === 'ramp' && s.rateCPerH === 'let-fall');
+/** From this segment on the plan wants nothing but to let it fall: there is no line to hold the kiln against. */
+function leftToFallFrom({ segments }: Schedule): number {
+  return segments.findLastIndex((s) => s.kind !== 'ramp' || s.rateCPerH !== 'let-fall') + 1;
 }
 
 /** The plan as a broken line: what is past as it was, the present segment as planned, the rest as it is now expected. */
 export function planLine(schedule: Schedule, track: PlanTrack, times: readonly SegmentTimes[]): PlanPoint[] {
   const points: PlanPoint[] = [];
+  const fallsFrom = leftToFallFrom(schedule);
   const add = (atMs: number, celsius: number, segment: number): void => {
     const last = points[points.length - 1];
     if (last?.atMs !== atMs || last.celsius !== celsius) points.push({ atMs, celsius, segment });
   };
   for (const past of track.past) {
     const segment = schedule.segments[past.segment];
-    if (isLeftToFall(schedule, past.segment)) break;
+    if (past.segment >= fallsFrom) break;
     const isHold = segment?.kind === 'hold';
     const goalC = targetC(schedule, past.segment);
     add(past.startedAtMs, isHold ? goalC : past.startC, past.segment);
@@ -137,7 +138,7 @@ export function planLine(schedule: Schedule, track: PlanTrack, times: readonly S
   }
   for (const time of times) {
     const segment = schedule.segments[time.segment];
-    if (segment === undefined || time.startsAtMs === null || isLeftToFall(schedule, time.segment)) break;
+    if (segment === undefined || time.startsAtMs === null || time.segment >= fallsFrom) break;
     add(time.startsAtMs, segment.kind === 'hold' ? time.endC : time.startC, time.segment);
     const isPresentRamp = time.segment === track.segment && segment.kind === 'ramp';
     const plannedEndMs =

@@ -202,10 +202,14 @@ const meanOf = (open: OpenBin, atMs: number): PairBin => ({
 });
 
 function add(open: OpenBin | null, who: 'ruling' | 'other', now: TimedC): OpenBin {
-  const before = open ?? { fromMs: now.atMs, rulingSumC: 0, rulingCount: 0, otherSumC: 0, otherCount: 0 };
-  return who === 'ruling'
-    ? { ...before, rulingSumC: before.rulingSumC + now.celsius, rulingCount: before.rulingCount + 1 }
-    : { ...before, otherSumC: before.otherSumC + now.celsius, otherCount: before.otherCount + 1 };
+  const isRuling = who === 'ruling';
+  return {
+    fromMs: open?.fromMs ?? now.atMs,
+    rulingSumC: (open?.rulingSumC ?? 0) + (isRuling ? now.celsius : 0),
+    rulingCount: (open?.rulingCount ?? 0) + (isRuling ? 1 : 0),
+    otherSumC: (open?.otherSumC ?? 0) + (isRuling ? 0 : now.celsius),
+    otherCount: (open?.otherCount ?? 0) + (isRuling ? 0 : 1),
+  };
 }
 
 const apartC = (bin: Pick<PairBin, 'rulingC' | 'otherC'>): number => bin.otherC - bin.rulingC;

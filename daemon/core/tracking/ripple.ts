@@ -21,17 +21,21 @@ const FORGET_RATIO = 0.9;
 const MOST_C = 30;
 
 export function startRipple(now: TimedC): Ripple {
-  return { highC: now.celsius, highAtMs: now.atMs, lowC: now.celsius, usualC: 0 };
+  return highAt(now, 0);
+}
+
+function highAt({ atMs, celsius }: TimedC, usualC: number): Ripple {
+  return { highC: celsius, highAtMs: atMs, lowC: celsius, usualC };
 }
 
 /** @param now mean of a few seconds, so that noise is no ripple. @param isHeated false where the plan lets it fall */
 export function watchRipple(ripple: Ripple, now: TimedC, isHeated: boolean): Ripple {
-  if (!isHeated) return { ...startRipple(now), usualC: ripple.usualC };
+  if (!isHeated) return highAt(now, ripple.usualC);
   if (now.celsius < ripple.highC && now.atMs - ripple.highAtMs < LEVEL_MS) {
     return now.celsius < ripple.lowC ? { ...ripple, lowC: now.celsius } : ripple;
   }
   const dipC = ripple.highC - ripple.lowC;
   const isRipple = dipC > 0.5 && dipC < MOST_C;
   const usualC = isRipple ? Math.max(dipC, FORGET_RATIO * ripple.usualC) : ripple.usualC;
-  return { ...startRipple(now), usualC };
+  return highAt(now, usualC);
 }
