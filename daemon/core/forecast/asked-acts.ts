@@ -49,21 +49,22 @@ export type Hands = Pick<KilnSetup, 'heat' | 'closure'> & {
 };
 
 /** The same for the same schedule and kiln; asked each second of a firing, so it is worked out once. */
-const known = new WeakMap<Schedule, Map<string, readonly AskedAct[]>>();
+const known = new WeakMap<Schedule, { readonly hands: Hands; readonly acts: readonly AskedAct[] }[]>();
 
 export function askedActs(schedule: Schedule, kiln: Hands): readonly AskedAct[] {
   let ofSchedule = known.get(schedule);
   if (ofSchedule === undefined) {
-    ofSchedule = new Map();
+    ofSchedule = [];
     known.set(schedule, ofSchedule);
   }
-  const key = `${kiln.heat} ${kiln.closure} ${kiln.isCrackedFirst}`;
-  let acts = ofSchedule.get(key);
-  if (acts === undefined) {
-    acts = workOut(schedule, kiln);
-    ofSchedule.set(key, acts);
-  }
+  for (const { hands, acts } of ofSchedule) if (areSame(hands, kiln)) return acts;
+  const acts = workOut(schedule, kiln);
+  ofSchedule.push({ hands: kiln, acts });
   return acts;
+}
+
+function areSame(one: Hands, other: Hands): boolean {
+  return one.heat === other.heat && one.closure === other.closure && one.isCrackedFirst === other.isCrackedFirst;
 }
 
 function workOut(schedule: Schedule, kiln: Hands): AskedAct[] {
