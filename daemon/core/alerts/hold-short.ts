@@ -2,6 +2,7 @@
 import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
 import { goesDown, type Schedule, targetC } from '../plan/schedule.ts';
 import type { SensorTrack } from '../tracking/sensor-track.ts';
+import { swingBefore } from '../tracking/swing.ts';
 import { traceLine } from '../tracking/trace.ts';
 import { sinceToldS } from './lately.ts';
 import { type Finding, heard, isLidOpen, type Opinion, type Rule, type View } from './rule.ts';
@@ -13,6 +14,13 @@ const ENOUGH_RATIO = 0.8;
 const SAID_BEFORE_S = 90;
 /** A fall that takes this share of its °C in an hour is no wave of the hand's or the controller's. From simulated firings. */
 const FALLING_RATIO = { gas: 0.4, electric: 0.3 } as const;
+/** In the band for so long it has come to the hold. Ours. */
+const REACHED_S = 20;
+/** What goes no further down than it has swung in this hold before these last moments is no news. */
+const NOW_S = 45;
+const BEYOND_RATIO = 1.2;
+/** A controller's first swing after the corner may go this far through the tolerance. Common practice, no source. */
+const FIRST_SWING_RATIO = 0.85;
 /** Who was told that the heat is gone knows why the hold is short. */
 const KNOWN_S = 600;
 /** What was cut short stays said for so long. */
@@ -49,13 +57,18 @@ function judge(view: View): Opinion {
   const doneS = track.hold.doneS;
   const nowC = ruling.last.celsius;
   const lately = traceLine(trace, 40) ?? traceLine(trace, 100);
-  if (lately === null || doneS < 45) return undefined;
+  // A kiln that a programme by the clock has overtaken is late: it has not left what it has never reached.
+  if (lately === null || doneS < 45 || track.hold.inBandS < REACHED_S) return undefined;
   const edgeC = goalC - toleranceC;
   const leavesS = lately.perS < 0 ? Math.max((lately.atEndC - edgeC) / -lately.perS, 0) : Number.POSITIVE_INFINITY;
   const enoughS = ENOUGH_RATIO * plannedS;
   if (doneS + Math.min(leavesS, SAID_BEFORE_S) >= enoughS) return undefined;
   const isFalling = lately.perS < -perSecond(FALLING_RATIO[view.kiln.heat] * goalC) - 2 * lately.sigmaPerS;
-  const isLow = lately.atEndC < goalC - Math.max(0.35 * toleranceC, 1.1 * view.rippleC);
+  const swing = swingBefore(trace, NOW_S, secondsBetween(track.startedAtMs, view.nowMs));
+  const isFirstSwing = view.kiln.heat === 'electric' && swing === null;
+  const lowC = (isFirstSwing ? FIRST_SWING_RATIO : 0.35) * toleranceC;
+  const isUsual = swing !== null && swing.nowC > BEYOND_RATIO * swing.lowestC - trace.noiseC;
+  const isLow = !isUsual && lately.atEndC < goalC - Math.max(lowC, 1.1 * view.rippleC);
   const isOut = Math.max(nowC, lately.atEndC) < edgeC - Math.max(0.2 * toleranceC, 0.3 * view.rippleC);
   if (isOut) return finding(view, ruling, goalC, { doneS, plannedS }, perHour(lately.perS));
   if (!isFalling || !isLow || leavesS > SAID_BEFORE_S) return isLow && isFalling ? 'unsure' : undefined;

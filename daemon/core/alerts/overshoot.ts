@@ -1,7 +1,7 @@
 /** The kiln will be, or is, hotter than the plan allows. */
 import { timeOfDay } from '../numbers/time-of-day.ts';
 import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
-import { climbTopC, type Schedule, targetC } from '../plan/schedule.ts';
+import { climbTopC, peakC, type Schedule, targetC } from '../plan/schedule.ts';
 import { traceBow } from '../tracking/bow.ts';
 import type { PlanTrack } from '../tracking/plan-track.ts';
 import { latelyLine, type TraceLine, traceLine } from '../tracking/trace.ts';
@@ -39,6 +39,10 @@ const BENT_RATIO = 0.22;
 const UNBENT_RATIO = 0.7;
 /** The pace that carries it over its limit is that of so long. */
 const STEADY_S = 180;
+/** So near the top colours mind; a fall that is caught may go so far above where it is caught. Common practice, no source. */
+const COLOURS_C = 40;
+const LANDS_TOLERANCES = 3;
+const LANDS_WITHIN_C = 20;
 /** Slower than this nothing runs over soon. */
 const CLIMBING_CPERH = 45;
 
@@ -66,7 +70,7 @@ function judge(view: View): Opinion {
   if (ruling?.last == null) return 'unknown';
   const ceilingC = ceilingOf(schedule, track.segment);
   if (ceilingC === null) return undefined;
-  const limitC = ceilingC + view.toleranceC;
+  const limitC = ceilingC + allowedC(schedule, track.segment, ceilingC, view.toleranceC);
   const nowC = ruling.last.celsius;
   if (beganAbove(track, limitC) && nowC <= track.startC + view.toleranceC) return undefined;
   const lately = latelyLine(trace);
@@ -177,6 +181,16 @@ function finding(view: View, sensor: string, lately: TraceLine, nowC: number, li
     message: wording.overshootForeseen(view.kiln.heat, nowC, headingC, at),
     because: wording.overshootBecause(nowC, perHour(lately.perS), limitC, leadS),
   };
+}
+
+/**
+ * How far above its ceiling it may be, °C. Where the plan has passed its top and caught the fall again, a controller swings
+ * in by more, and no colour minds; what sticks there is told as such.
+ */
+function allowedC(schedule: Schedule, index: number, ceilingC: number, toleranceC: number): number {
+  const topC = peakC(schedule);
+  const isPast = schedule.segments.findIndex((s) => s.kind === 'ramp' && s.toC === topC) < index;
+  return isPast && ceilingC < topC - COLOURS_C ? Math.max(LANDS_TOLERANCES * toleranceC, LANDS_WITHIN_C) : toleranceC;
 }
 
 /** A warm start above the plan's first climb is no fault: the kiln has only to cool down to it. */

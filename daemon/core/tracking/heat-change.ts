@@ -3,6 +3,7 @@
  * of the temperature alone, since a flame, a fuse and a relay have no instrument of their own.
  */
 import { perHour, secondsBetween } from '../numbers/units.ts';
+import { type Swing, swingBefore } from './swing.ts';
 import { celsiusAgo, latelyLine, momentLine, type Trace, type TraceBin, traceLine } from './trace.ts';
 import type { Turn, Turns } from './turn.ts';
 
@@ -36,6 +37,12 @@ export interface HeatContext {
   readonly plannedC: number | null;
   /** The pace that the plan wants of a climb, °C/s; null where it wants none. */
   readonly wantedPerS: number | null;
+  /** The temperature of the hold that catches it on its way down, or has caught it; null where none does. */
+  readonly landsOnC: number | null;
+  /** Where a let-fall began that follows a guided one, in which a controller gave heat until a moment ago; null elsewhere. */
+  readonly releasedFromC: number | null;
+  /** The hottest that the plan asks for. */
+  readonly planPeakC: number;
   /** The hottest of this firing so far. */
   readonly peakC: number;
   /** How deep this kiln's temperature usually dips while it is heated. */
@@ -67,6 +74,24 @@ const STEP_RATIO = 0.87;
 /** And of a fall this share has come before the last moments; where bins are closer than this, before the last but one. */
 const BEGUN_RATIO = 0.07;
 const BEGUN_MS = 7000;
+/** So much further than it has swung by itself in the last minutes is news. From simulated firings. */
+const BEYOND_RATIO = 1.2;
+const BEYOND_C = 0.8;
+/**
+ * A controller that eases into its hold falls back by its tolerance and a little, within a minute; and after the corner it
+ * may swing by the whole tolerance. Common practice, no source.
+ */
+const ROUNDS_S = 60;
+const ROUNDS_C = 2;
+const FIRST_SWING_RATIO = 1;
+/** Where a fall is caught by a hold, so far above it in tolerances and in °C; far below the top, in any hold. Common practice, no source. */
+const LANDS_TOLERANCES = 2;
+const LANDS_WITHIN_C = 15;
+const SOAK_WITHIN_C = 8;
+/** So near the top colours mind. Common practice, no source. */
+const COLOURS_C = 40;
+/** The last swing of a controller that has let go shows for so long. */
+const RELEASED_S = 900;
 /** A bend must stand out by so many standard errors; by fewer where in a hold it leads out of the tolerance at once. */
 const SURE = 7;
 const SURE_OUT = 5;
@@ -174,7 +199,10 @@ function isStep({ bins }: Trace, turn: Turn): boolean {
 function isGone(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
   const { wish, heat, goalC, toleranceC } = context;
   const fellC = Math.min(-turn.sincePerS * turn.agoS, turn.fromC - nowC + 2 * trace.noiseC);
-  const leastC = Math.max(heat === 'gas' ? 5 : 3.2, 5 * trace.noiseC, 1.5 * context.rippleC + 1.5);
+  const swing = swingOf(turn, trace, context);
+  const usualC = swing === null ? 1.5 * context.rippleC + 1.5 : context.rippleC;
+  const leastC = Math.max(heat === 'gas' ? 5 : 3.2, 5 * trace.noiseC, usualC);
+  if (swing !== null && swing.nowC > BEYOND_RATIO * swing.lowestC - Math.max(BEYOND_C, 2 * trace.noiseC)) return false;
   if (turn.sincePerS > -perS(90) || fellC < leastC) return false;
   // While a cold kiln is being lit flame and couple are restless, a controller swings in, and nothing is lost yet.
   if (nowC < 100 || (nowC < 200 && context.sinceLightS < 1800)) return false;
@@ -191,11 +219,10 @@ function isGone(turn: Turn, trace: Trace, context: HeatContext, nowC: number): b
       // A hand turns down too far, and turns up again; a controller lets it ripple. Far below the goal neither would.
       const belowC = goalC - nowC;
       if (heat === 'electric') {
-        return (
-          fellC >= 1.3 * leastC &&
-          belowC > Math.max(1.5, 0.3 * toleranceC) &&
-          isControllerBehind(turn, belowC, toleranceC)
-        );
+        // Its first swing after the corner may take it to the edge of the band; what it does later is known.
+        if (wish === 'arrival' && (turn.agoS < ROUNDS_S || fellC < toleranceC + ROUNDS_C)) return false;
+        const leastBelowC = Math.max(1.5, (wish === 'hold' && swing === null ? FIRST_SWING_RATIO : 0.3) * toleranceC);
+        return fellC >= 1.3 * leastC && belowC > leastBelowC && isControllerBehind(turn, belowC, toleranceC);
       }
       const isDeep =
         fellC >= Math.max(16, leastC) ||
@@ -207,6 +234,20 @@ function isGone(turn: Turn, trace: Trace, context: HeatContext, nowC: number): b
     case 'fall':
       return false;
   }
+}
+
+/** How it has swung since the plan's last corner and the lid's last move, up to the bend. */
+function swingOf({ agoS }: Turn, trace: Trace, { sinceCornerS, sinceLidS }: HeatContext): Swing | null {
+  return swingBefore(trace, agoS, Math.min(sinceCornerS, sinceLidS));
+}
+
+/** It has gone up so far by itself. */
+function isWithin(swing: Swing | null, trace: Trace): boolean {
+  return swing !== null && !isBeyond(swing, trace);
+}
+
+function isBeyond(swing: Swing | null, { noiseC }: Trace): boolean {
+  return swing !== null && swing.nowC > BEYOND_RATIO * swing.highestC + Math.max(BEYOND_C, 2 * noiseC);
 }
 
 /** All of the heat, not a part: an element broken, a gap at the door, a damper that slips let it fall and level out. */
@@ -231,6 +272,8 @@ function isControllerBehind(turn: Turn, belowC: number, toleranceC: number): boo
 
 function isUnwanted(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
   const { wish, heat, goalC, toleranceC } = context;
+  const swing = swingOf(turn, trace, context);
+  if (isWithin(swing, trace) || isLanding(context, nowC)) return false;
   const roseC = Math.min(turn.sincePerS * turn.agoS, nowC - turn.fromC + 2 * trace.noiseC);
   if (context.sinceLidS < AFTER_LID_S) return false;
   switch (wish) {
@@ -240,7 +283,7 @@ function isUnwanted(turn: Turn, trace: Trace, context: HeatContext, nowC: number
         wasHeld(turn, context) &&
         roseC >= Math.max(3, 5 * trace.noiseC, 1.3 * context.rippleC) &&
         turn.sincePerS >= perS(150) &&
-        nowC > goalC + 0.5 * toleranceC + context.rippleC
+        nowC > goalC + heldWithinC(turn, context, swing) + context.rippleC
       );
     case 'guided-fall':
       return (
@@ -254,6 +297,10 @@ function isUnwanted(turn: Turn, trace: Trace, context: HeatContext, nowC: number
     case 'fall':
       // As flame and damper are shut a bare couple falls at once, and the walls heat it again.
       if (heat === 'gas' && context.sinceCornerS < FLAME_OFF_S && roseC < FLAME_OFF_ROSE_C) return false;
+      // A controller that has let go a moment ago may have swung up just then.
+      if (context.releasedFromC !== null && context.sinceCornerS < RELEASED_S) {
+        if (nowC < context.releasedFromC + toleranceC) return false;
+      }
       return (
         nowC > 200 &&
         nowC < context.peakC - 15 &&
@@ -277,14 +324,29 @@ function wasHeld({ beforePerS, fromC }: Turn, { heat, wish, goalC, toleranceC }:
   return heat === 'electric' && wish === 'hold' && isLevel;
 }
 
+/** Down at the hold that catches it a controller swings in by far more than at the top, and no colour minds. */
+function isLanding({ landsOnC, toleranceC, rippleC }: HeatContext, nowC: number): boolean {
+  return landsOnC !== null && nowC < landsOnC + Math.max(LANDS_TOLERANCES * toleranceC, LANDS_WITHIN_C) + rippleC;
+}
+
+/** How far above its hold a sound controller goes: by more where it swings in from below, and far below the top. */
+function heldWithinC(turn: Turn, { goalC, toleranceC, planPeakC }: HeatContext, swing: Swing | null): number {
+  if (goalC < planPeakC - COLOURS_C) return Math.max(toleranceC, SOAK_WITHIN_C);
+  return (swing === null && turn.fromC < goalC ? 1 : 0.5) * toleranceC;
+}
+
 function isRunningOut(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
   const { goalC, toleranceC, sinceLidS } = context;
+  const swing = swingOf(turn, trace, context);
   return (
     sinceLidS >= AFTER_LID_S &&
+    !isLanding(context, nowC) &&
     wasHeld(turn, context) &&
+    !isWithin(swing, trace) &&
+    (swing !== null || turn.fromC >= goalC) &&
     nowC > goalC + 0.25 * toleranceC &&
     nowC + turn.sincePerS * RUNS_OUT_S > goalC + toleranceC &&
-    turn.offC >= Math.max(RUNS_OUT_ROSE_C, 2.5 * trace.noiseC)
+    turn.offC >= Math.max(RUNS_OUT_ROSE_C, 2.5 * trace.noiseC, swing === null ? context.rippleC : 0)
   );
 }
 

@@ -1,6 +1,6 @@
 /** What the plan wants of the heat at this moment, for those who watch whether it comes. */
 import { perSecond, secondsBetween } from '../numbers/units.ts';
-import { climbTopC, mayStandOpen, type Schedule, targetC } from '../plan/schedule.ts';
+import { climbTopC, goesDown, mayStandOpen, peakC, type Schedule, targetC } from '../plan/schedule.ts';
 import type { HeatContext, HeatWish } from './heat-change.ts';
 import { mayProgrammeEnd, type PlanTrack, plannedNowC } from './plan-track.ts';
 
@@ -41,10 +41,26 @@ export function heatContext(schedule: Schedule | null, track: PlanTrack | null, 
     isPropped: mayStandOpen(segment) || wasPropped,
     sinceLightS: secondsBetween(track.past[0]?.startedAtMs ?? track.startedAtMs, known.nowMs),
     rippleC: known.rippleC,
+    landsOnC: landsOnC(schedule, track.segment),
+    releasedFromC: isReleased(schedule, track.segment) ? track.startC : null,
+    planPeakC: peakC(schedule),
     peakC: known.peakC,
     wantedPerS: segment?.kind === 'ramp' && typeof segment.rateCPerH === 'number' ? perSecond(segment.rateCPerH) : null,
     plannedC: plannedNowC(schedule, track, known.nowMs),
   };
+}
+
+function landsOnC(schedule: Schedule, index: number): number | null {
+  const hold = schedule.segments[index]?.kind === 'hold' ? index : index + 1;
+  if (schedule.segments[hold]?.kind !== 'hold' || !goesDown(schedule, hold - 1)) return null;
+  return targetC(schedule, hold);
+}
+
+function isReleased(schedule: Schedule, index: number): boolean {
+  const segment = schedule.segments[index];
+  const before = schedule.segments[index - 1];
+  if (segment?.kind !== 'ramp' || segment.rateCPerH !== 'let-fall') return false;
+  return before?.kind === 'ramp' && typeof before.rateCPerH === 'number' && goesDown(schedule, index - 1);
 }
 
 function wishOf(schedule: Schedule, track: PlanTrack, { heat, toleranceC, nowC, nowMs }: Known): HeatWish {

@@ -15,8 +15,8 @@ export interface Ripple {
 
 /** Without a new high for so long the way counts as level from here on. */
 const LEVEL_MS = 12 * 60_000;
-/** A dip that stays away is forgotten over about ten others. */
-const FORGET_RATIO = 0.9;
+/** A dip that stays away is half forgotten after so long. Ours. */
+const HALF_FORGOTTEN_MS = 20 * 60_000;
 /** More than this is no ripple: an opened door, a flame that was out. From memory. */
 const MOST_C = 30;
 
@@ -36,6 +36,6 @@ export function watchRipple(ripple: Ripple, now: TimedC, isHeated: boolean): Rip
   }
   const dipC = ripple.highC - ripple.lowC;
   const isRipple = dipC > 0.5 && dipC < MOST_C;
-  const usualC = isRipple ? Math.max(dipC, FORGET_RATIO * ripple.usualC) : ripple.usualC;
-  return highAt(now, usualC);
+  const knownC = ripple.usualC * 0.5 ** ((now.atMs - ripple.highAtMs) / HALF_FORGOTTEN_MS);
+  return highAt(now, isRipple ? Math.max(dipC, knownC) : knownC);
 }

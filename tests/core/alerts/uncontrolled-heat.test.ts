@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { clamp } from '../../../daemon/core/numbers/units.ts';
 import { begin, climbOfMatt, curve, type Fed, fallenMatt, feed, kilnOf, matt, stagedAlerts } from '../feeding.ts';
 
 const electric = kilnOf({ heat: 'electric', closure: 'lid' });
@@ -54,6 +55,13 @@ describe('heat that nobody wants', () => {
       return level + (sinceS > 900 ? 4 * Math.sin((sinceS - 900) / 40) : 0);
     });
     expect(told(feed(begin(held, electric), rounds))).toEqual([]);
+  });
+
+  it('is none of the rounds that a relay goes in its hold, until they go beyond themselves', () => {
+    const swings = (s: number): number => climbOfMatt(s) + clamp((s - 7000) / 3000, 0, 1) * 5 * Math.sin(s / 30);
+    expect(told(feed(begin(matt, electric), curve(0, 13_200, swings)))).toEqual([]);
+    const stuck = curve(0, 13_200, (s) => (s < 13_000 ? swings(s) : swings(13_000) + (s - 13_000) / 7));
+    expect(told(feed(begin(matt, electric), stuck))).toHaveLength(1);
   });
 
   it('is told of a climb that runs away from a plan that it had kept, and not of one by hand', () => {
