@@ -126,6 +126,10 @@ const SLOWLY_S = 140;
 const PLAINLY_RATIO = 0.62;
 const PLAINLY_GAS_C = 14;
 const PLAINLY_GAS_S = 66;
+/** No kiln without heat sheds more than this share of its °C in an hour; cold air is gone, or told as such, after so long. From memory. */
+const AIR_RATIO = 1.6;
+const AIR_GOES_ON_S = 48;
+const STEEP_GOES_ON_S = 22;
 /** Else it must have gone on for so long. A fall older than the second is looked at again by itself: at its end it keeps this share of its pace. */
 const GOES_ON_S = 75;
 const LOOKED_AT_AGAIN_S = 40;
@@ -258,9 +262,13 @@ function isAllOfIt(turn: Turn, trace: Trace, heat: HeatContext['heat'], fellC: n
   if (-stillPerS < perS((agoS < SLOWLY_S ? SHEDS_RATIO : SHEDS_SLOWLY_RATIO) * nowC)) return false;
   if (agoS >= GOES_ON_S) return true;
   const isSteep = -sincePerS >= perS(PLAINLY_RATIO * nowC);
-  if (heat === 'electric') return isSteep;
-  // A bare couple falls with any change of flame or draught, and at once no further.
   const endPerS = traceLine(trace, 21)?.perS ?? stillPerS;
+  if (heat === 'electric') {
+    // What falls faster than any kiln is cold air at the couple: a plug drawn for a look, a draught, a door.
+    const isAir = -sincePerS > perS(AIR_RATIO * nowC);
+    return isSteep && agoS >= (isAir ? AIR_GOES_ON_S : STEEP_GOES_ON_S) && endPerS < FALLS_ON_RATIO * sincePerS;
+  }
+  // A bare couple falls with any change of flame or draught, and at once no further.
   const fallsOn = agoS >= LOOKED_AT_AGAIN_S && endPerS < FALLS_ON_RATIO * sincePerS;
   return (fellC >= PLAINLY_GAS_C && agoS <= PLAINLY_GAS_S) || (isSteep && fallsOn);
 }

@@ -33,6 +33,15 @@ describe('heat that is gone', () => {
     expect(told(feed(begin(), draught))).toEqual([]);
   });
 
+  it('is not told of a plug that is drawn for a look at an electric kiln, as the whole loss of heat is within a minute', () => {
+    const fall = (s: number): number => 12 * (1 - Math.exp(-s / 12));
+    const look = (s: number): number => (s < 25 ? fall(s) : fall(25) * Math.exp(-(s - 25) / 12));
+    const looked = curve(0, 9600, (s) => climbOfMatt(s) - (s < 8250 ? 0 : look(s - 8250)));
+    expect(told(feed(begin(matt, electric), looked))).toEqual([]);
+    const [first] = told(feed(begin(matt, electric), out));
+    expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan(8_310_000);
+  });
+
   it('is over where it falls no further: what holds a kiln level is heat', () => {
     const levels = curve(0, 10_800, (s) =>
       s < 8250 ? climbOfMatt(s) : climbOfMatt(8250) - 40 * (1 - Math.exp(-(s - 8250) / 60)),
