@@ -124,11 +124,12 @@ function countTime(schedule: Schedule, track: PlanTrack, reading: TimedC, tolera
       sinceTopS: track.hold.sinceTopS + (track.hold.sinceTopS > 0 || reading.celsius >= goalC - AT_TOP_C ? stepS : 0),
     };
     holds = { ...holds, [track.segment]: hold };
-  } else if (segment !== undefined && track.segment === 0 && !hasMoved && schedule.waits !== false) {
+  } else if (segment !== undefined && track.segment === 0 && !hasMoved) {
     hasMoved = Math.abs(reading.celsius - track.startC) >= MOVED_C;
-    if (!hasMoved) startedAtMs = reading.atMs;
+    if (!hasMoved && schedule.waits !== false) startedAtMs = reading.atMs;
   } else if (segment !== undefined) {
-    const isNear = Math.abs(reading.celsius - goalC) <= toleranceC && segment.rateCPerH !== 'let-fall';
+    const isLeftToFall = segment.rateCPerH === 'let-fall' && schedule.segments[track.segment + 1]?.kind !== 'hold';
+    const isNear = Math.abs(reading.celsius - goalC) <= toleranceC && !isLeftToFall;
     const isAtRest = nearSince !== null && Math.abs(reading.celsius - nearSince.celsius) <= AT_REST_C;
     nearSince = !isNear ? null : isAtRest ? nearSince : reading;
   }

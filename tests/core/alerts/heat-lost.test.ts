@@ -14,6 +14,12 @@ describe('heat that is gone', () => {
     expect(first?.message).toMatch(/Gas off at the bottle, damper open, no flame or sparks/);
   });
 
+  it('is told as soon in the first ramp of a plan that goes by the clock', () => {
+    const early = curve(0, 6000, (s) => (s < 5400 ? climbOfMatt(s) : climbOfMatt(5400) - (s - 5400) / 9));
+    const [first] = told(feed(begin({ ...matt, waits: false }), early));
+    expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan(5_600_000);
+  });
+
   it('is power, fuse or element at an electric one', () => {
     expect(told(feed(begin(matt, electric), out))[0]?.message).toMatch(/^No heat at 5\d\d: power, fuse or element/);
   });

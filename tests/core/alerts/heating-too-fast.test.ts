@@ -13,6 +13,11 @@ describe('a climb too fast', () => {
     expect(first?.message).toMatch(/the oil will boil\. Pilot only, vent open\.$/);
   });
 
+  it('is told as soon where the plan goes by the clock', () => {
+    const [first] = told(feed(begin({ ...matt, waits: false }), fast));
+    expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan(3_000_000);
+  });
+
   it('is none of a hand that goes in waves about the pace of the plan, once the medium has gone', () => {
     // Up and down by 3 °C every six minutes: two minutes of each far above half more than the pace of the plan.
     const waves = curve(0, 9000, (s) => climbOfMatt(s) + (s > 7400 ? 3 * Math.sin((s - 7400) / 57) : 0));

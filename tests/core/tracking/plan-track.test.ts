@@ -179,11 +179,33 @@ describe('a warm start', () => {
     expect(track(cooling, way([0, 600], [30, 570])).segment).toBe(0);
     expect(track(cooling, way([0, 600], [62, 540])).segment).toBe(1);
   });
+
+  it('has come to the hold that catches its fall once it rests within the tolerance, though a degree or two above', () => {
+    const caught: Schedule = {
+      name: 'Caught',
+      segments: [
+        { kind: 'ramp', toC: 660, rateCPerH: 'flat-out' },
+        { kind: 'ramp', toC: 516, rateCPerH: 'let-fall' },
+        { kind: 'hold', minutes: 30 },
+        { kind: 'ramp', toC: 50, rateCPerH: 'let-fall' },
+      ],
+    };
+    const rests = track(caught, way([0, 20], [100, 660], [130, 520], [150, 520]));
+    expect(rests.segment).toBe(2);
+    expect(track(caught, way([0, 20], [100, 660], [130, 520])).segment).toBe(1);
+  });
 });
 
 describe('a plan by the clock', () => {
   const byClock: Schedule = { ...upAndHold, waits: false };
   // 20 to 600 at 300 °C/h: 116 minutes.
+
+  it('has begun at its planned minute, and moves as soon as the kiln warms', () => {
+    expect(track(byClock, way([0, 20], [10, 20])).hasMoved).toBe(false);
+    const moved = track(byClock, way([0, 20], [10, 20], [20, 60]));
+    expect(moved.hasMoved).toBe(true);
+    expect(moved.startedAtMs).toBe(START_MS);
+  });
 
   it('goes on when its time is up, wherever the kiln is', () => {
     const late = track(byClock, way([0, 20], [130, 500]));
