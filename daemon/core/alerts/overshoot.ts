@@ -83,6 +83,8 @@ function judge(view: View): Opinion {
       sensor: ruling.name,
       forecastC: Math.max(nowC, nowC + lately.perS * 300),
       leadS: 0,
+      // Turned down for the one it is turned down for the other.
+      explains: ['hold-long'],
       message: wording.overshootHappening(view.kiln.heat, nowC, limitC),
       because: wording.overshootIsBecause(nowC, limitC, rateCPerH),
     };

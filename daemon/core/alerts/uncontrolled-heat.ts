@@ -1,7 +1,9 @@
 /** Heat goes in though the plan wants none, or no more: a relay that sticks, a programme that began again. */
 import { perMinute, secondsBetween } from '../numbers/units.ts';
 import { changeRateCPerH } from '../tracking/heat-change.ts';
-import { COLD_AIR, sinceToldS, TOO_LITTLE_HEAT } from './lately.ts';
+import { latelyLine } from '../tracking/trace.ts';
+import { COLD_AIR, isTold, sinceToldS, TOO_LITTLE_HEAT } from './lately.ts';
+import { ceilingOf } from './overshoot.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
@@ -9,6 +11,9 @@ import { wording } from './wording.ts';
 const COLD_AIR_S = 3600;
 const COMES_UP_C = 60;
 const COMES_UP_S = 420;
+
+/** So near its top what climbs on will be over it. Ours. */
+const NEAR_TOLERANCES = 3;
 
 export const uncontrolledHeat: Rule = {
   alert: 'uncontrolled-heat',
@@ -29,8 +34,10 @@ export const uncontrolledHeat: Rule = {
 function judge(view: View): Opinion {
   const { change, ruling } = view;
   if (heard(view)?.last == null) return change?.kind === 'unwanted' ? 'unknown' : undefined;
-  if (change?.kind !== 'unwanted' || ruling?.last == null) return undefined;
+  if (ruling?.last == null) return undefined;
   const nowC = ruling.last.celsius;
+  if (change?.kind !== 'unwanted')
+    return isTold(view, ['uncontrolled-heat']) && goesOver(view, nowC) ? 'unsure' : undefined;
   if (isShutAgain(view, nowC)) return undefined;
   const isClimb = change.wish === 'climb' || change.wish === 'arrival';
   const when = change.wish === 'hold' ? 'hold' : isClimb ? 'climb' : 'fall';
@@ -42,6 +49,14 @@ function judge(view: View): Opinion {
     message: wording.heatStuck(view.kiln.heat, nowC, when),
     because: wording.heatStuckBecause(change.fromC, nowC, perMinute(changeRateCPerH(change)), when === 'climb'),
   };
+}
+
+/** As long as it is too hot by it, or still about to be, it is one trouble, whatever the pace. */
+function goesOver({ schedule, track, toleranceC, trace }: View, nowC: number): boolean {
+  const ceilingC = schedule === null || track === null ? null : ceilingOf(schedule, track.segment);
+  if (ceilingC === null) return false;
+  const isClimbing = (latelyLine(trace)?.perS ?? 0) > 0;
+  return nowC > ceilingC + toleranceC || (isClimbing && nowC > ceilingC - NEAR_TOLERANCES * toleranceC);
 }
 
 function isShutAgain(view: View, nowC: number): boolean {

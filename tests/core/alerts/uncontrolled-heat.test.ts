@@ -64,6 +64,19 @@ describe('heat that nobody wants', () => {
     expect(told(feed(begin(matt, electric), stuck))).toHaveLength(1);
   });
 
+  it('is one trouble with the heat that has gone over the top by it, however slow it has become', () => {
+    const stuck = (s: number): number => 660 + Math.min((s - 13_000) / 7, 20) + Math.max(s - 13_140, 0) / 400;
+    const fed = feed(
+      begin(matt, electric),
+      curve(0, 15_000, (s) => (s < 13_000 ? climbOfMatt(s) : stuck(s))),
+    );
+    expect(told(fed).map((a) => a.phase)).toEqual(['happening']);
+    const others = stagedAlerts(fed).filter(
+      (a) => ['overshoot', 'hold-long'].includes(a.alert) && a.heldBackBy === undefined,
+    );
+    expect(others).toEqual([]);
+  });
+
   it('is told of a climb that runs away from a plan that it had kept, and not of one by hand', () => {
     const runaway = curve(0, 5100, (s) => (s < 4800 ? climbOfMatt(s) : climbOfMatt(4800) + (s - 4800) / 4));
     const [first] = told(feed(begin(matt, electric), runaway));
