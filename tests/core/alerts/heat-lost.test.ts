@@ -32,6 +32,14 @@ describe('heat that is gone', () => {
     expect(told(feed(begin(matt, electric), broken))).toEqual([]);
   });
 
+  it('is not told of half of the elements gone, though the kiln falls for two minutes as if all were', () => {
+    // 500 °C and 450 °C/h down at first, level after four minutes.
+    const half = curve(0, 9600, (s) =>
+      s < 8250 ? climbOfMatt(s) : climbOfMatt(8250) - 12 * (1 - Math.exp(-(s - 8250) / 95)),
+    );
+    expect(told(feed(begin(matt, electric), half))).toEqual([]);
+  });
+
   it('is not told of a draught that takes ten degrees from the couple, and no more', () => {
     const draught = curve(0, 9600, (s) =>
       s < 8250 ? climbOfMatt(s) : climbOfMatt(8250) - 10 * (1 - Math.exp(-(s - 8250) / 12)),
