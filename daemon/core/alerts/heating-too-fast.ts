@@ -4,7 +4,7 @@ import { climbTopC, mayStandOpen } from '../plan/schedule.ts';
 import { filledLine, traceLine } from '../tracking/trace.ts';
 import { sinceToldS, TOO_LITTLE_HEAT } from './lately.ts';
 import { climbLimit } from './rate-limits.ts';
-import { heard, type Opinion, type Rule, type View } from './rule.ts';
+import { type Finding, heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
 /** Faster than this over five minutes harms; it is said when half of that already looks so. Common practice, no source. */
@@ -28,6 +28,20 @@ const AFTER_LID_S = 300;
 const AFTER_SMOKE_S = 720;
 const AFTER_LIGHTING_S = 900;
 const LEAST_CPERH = 60;
+/**
+ * A step of the valve lets couple and air spurt for two or three minutes, and then they climb on more slowly than that. What
+ * goes on goes further beyond the limit than a spurt: by the first over half of a harmful stretch and still so by the second,
+ * by the third over the whole of it; or over ten minutes by anything. From simulated firings.
+ */
+const SPURT_RATIO = 1.5;
+const SPURTS_ON_RATIO = 1.3;
+const PASSED_RATIO = 1.1;
+/**
+ * An electric kiln has no lighting: its programme is set wrong from the first minute on, and shows as a steady climb so far
+ * beyond the limit. By then a controller has made good what a cold start lost. From simulated firings.
+ */
+const MISSET_RATIO = 1.4;
+const MISSET_FROM_C = 40;
 /** So far above its way, so much faster than allowed, within a minute or two: the largest wave of a hand is 15 °C. From simulated firings. */
 const SURGE_C = 18;
 const SURGE_RATIO = 3;
@@ -67,11 +81,13 @@ function judge(view: View): Opinion {
   const ruling = heard(view);
   if (ruling?.last == null) return 'unknown';
   if (secondsBetween(view.lidMovedAtMs ?? 0, view.nowMs) < AFTER_LID_S) return undefined;
-  if (secondsBetween(view.startedAtMs, view.nowMs) < AFTER_LIGHTING_S || wasShutLately(view)) return undefined;
+  if (wasShutLately(view)) return undefined;
   // Past a corner of the plan the pace is still that of the ramp before.
   if (track.segment > 0 && secondsBetween(track.startedAtMs, view.nowMs) < HARM_OVER_S) return undefined;
   const nowC = ruling.last.celsius;
-  if (nowC < MINDS_FROM_C) return undefined;
+  const programme = misset(view, ruling.name, nowC);
+  if (programme !== null) return programme;
+  if (secondsBetween(view.startedAtMs, view.nowMs) < AFTER_LIGHTING_S || nowC < MINDS_FROM_C) return undefined;
   // Waves that were told once are known: only worse is news. Nor is heat that comes back a second trouble, unless it harms.
   const ownS = sinceToldS(view, ['heating-too-fast']);
   const isKnown = (ownS > 0 && ownS < KNOWN_S) || sinceToldS(view, TOO_LITTLE_HEAT) < COMES_BACK_S;
@@ -94,8 +110,11 @@ function judge(view: View): Opinion {
   const isBorne = limit.why === null && nowC > MEDIUM_GONE_C;
   const limitPerS = perSecond(Math.max(limit.maxCPerH, LEAST_CPERH));
   if (isWave(view, limitPerS, isBorne)) return undefined;
-  const isFast = !isBorne && over.perS > limitPerS + 2 * over.sigmaPerS && lately.perS > limitPerS;
-  const isHarm = long !== null && long.perS > limitPerS && over.perS > limitPerS;
+  const isByHand = view.kiln.heat === 'gas';
+  const [fast, goesOn, passed] = isByHand ? [SPURT_RATIO, SPURTS_ON_RATIO, PASSED_RATIO] : [1, 1, 1];
+  const isFast = !isBorne && over.perS > fast * limitPerS + 2 * over.sigmaPerS && lately.perS > goesOn * limitPerS;
+  const hasLasted = isByHand && (filledLine(trace, RESTLESS_S)?.perS ?? 0) > limitPerS;
+  const isHarm = long !== null && long.perS > (hasLasted ? 1 : passed) * limitPerS && over.perS > limitPerS;
   if (!isFast && !isHarm) return undefined;
   if (isKnown && !(isHarm && long.perS > AGAIN_RATIO * limitPerS)) return undefined;
   const rateCPerH = perHour(over.perS);
@@ -106,6 +125,29 @@ function judge(view: View): Opinion {
     leadS: isHarm ? 0 : HARM_OVER_S - SAID_OVER_S,
     message: wording.heatingTooFast(view.kiln.heat, nowC, perMinute(rateCPerH)),
     because: wording.heatingBecause(rateCPerH, limit.maxCPerH, limit.why),
+  };
+}
+
+/** A steady climb, from the cold on, that is steeper by far than the plan of an electric kiln. */
+function misset(view: View, sensor: string, nowC: number): Finding | null {
+  const { kiln, schedule, track, trace, nowMs } = view;
+  if (kiln.heat !== 'electric' || schedule === null || track === null || track.segment > 0) return null;
+  const sinceS = secondsBetween(track.startedAtMs, nowMs);
+  const ownS = sinceToldS(view, ['heating-too-fast']);
+  if (nowC < MISSET_FROM_C || sinceS < HARM_OVER_S || (ownS > 0 && ownS < KNOWN_S)) return null;
+  const limit = climbLimit(schedule, track, nowC, nowMs, view.toleranceC);
+  const over = filledLine(trace, HARM_OVER_S);
+  const lately = traceLine(trace, SAID_OVER_S);
+  if (limit === null || over === null || lately === null) return null;
+  const leastPerS = MISSET_RATIO * perSecond(Math.max(limit.maxCPerH, LEAST_CPERH));
+  if (over.perS < leastPerS || lately.perS < leastPerS) return null;
+  return {
+    phase: 'happening',
+    priority: 'now',
+    sensor,
+    leadS: 0,
+    message: wording.heatingTooFast(kiln.heat, nowC, perMinute(perHour(over.perS))),
+    because: wording.heatingBecause(perHour(over.perS), limit.maxCPerH, limit.why),
   };
 }
 

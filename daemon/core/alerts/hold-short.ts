@@ -21,6 +21,8 @@ const NOW_S = 45;
 const BEYOND_RATIO = 1.2;
 /** A controller's first swing after the corner may go this far through the tolerance. Common practice, no source. */
 const FIRST_SWING_RATIO = 0.85;
+/** A hand that turned down too far is seen at once and mended: what is out stays out if it falls on, or is out by as much again. Ours. */
+const FALLS_ON_RATIO = 0.5;
 /** Who was told that the heat is gone knows why the hold is short. */
 const KNOWN_S = 600;
 /** What was cut short stays said for so long. */
@@ -70,6 +72,9 @@ function judge(view: View): Opinion {
   const isUsual = swing !== null && swing.nowC > BEYOND_RATIO * swing.lowestC - trace.noiseC;
   const isLow = !isUsual && lately.atEndC < goalC - Math.max(lowC, 1.1 * view.rippleC);
   const isOut = Math.max(nowC, lately.atEndC) < edgeC - Math.max(0.2 * toleranceC, 0.3 * view.rippleC);
+  const fallsOn = lately.perS < -FALLS_ON_RATIO * perSecond(FALLING_RATIO.gas * goalC);
+  const isDip = view.kiln.heat === 'gas' && !fallsOn && lately.atEndC > edgeC - toleranceC;
+  if (isOut && isDip) return 'unsure';
   if (isOut) return finding(view, ruling, goalC, { doneS, plannedS }, perHour(lately.perS));
   if (!isFalling || !isLow || leavesS > SAID_BEFORE_S) return isLow && isFalling ? 'unsure' : undefined;
   const short = finding(view, ruling, goalC, { doneS, plannedS }, perHour(lately.perS));

@@ -16,6 +16,12 @@ import { wording } from './wording.ts';
 const HAND_LEAD_S = 215;
 const CALLED_LEAD_S = 545;
 const LATE_LEAD_S = 75;
+/**
+ * ... and only this near the top, by its own pace: a good hand has turned down about a minute before, and what it did needs
+ * half of that to show. In the hold it must be at its temperature: below it, the flame was turned up again on purpose.
+ * Common practice, no source.
+ */
+const NEAR_TOP_S = 45;
 /** In a hold the flame is turned up and down within the band: only a climb that goes on is called as early as one to the top. */
 const HOLD_LEAD_S = 75;
 /**
@@ -139,8 +145,11 @@ function isHandLate(view: View, lately: TraceLine, leadS: number, ceilingC: numb
   const isWave =
     view.segment?.kind === 'hold' && (traceLine(trace, GOES_ON_S)?.perS ?? 0) < GOES_ON_RATIO * lately.perS;
   const handS = isWave ? HOLD_LEAD_S : HAND_LEAD_S;
-  const wordS = wasAverted ? LATE_LEAD_S : isCallUnanswered(view) ? CALLED_LEAD_S : handS;
-  if (isUnbent && leadS <= wordS) return true;
+  const isCalled = !wasAverted && isCallUnanswered(view);
+  const wordS = wasAverted ? LATE_LEAD_S : isCalled ? CALLED_LEAD_S : handS;
+  const nearC = view.segment?.kind === 'hold' ? 0 : NEAR_TOP_S * lately.perS;
+  const isNear = isCalled || ceilingC - lately.atEndC <= nearC;
+  if (isUnbent && isNear && leadS <= wordS) return true;
   if (isBending && leadS > 45) return 'unsure';
   return lately.atEndC > ceilingC + Math.max(0.6 * view.toleranceC, 0.7 * view.rippleC) && leadS <= LATE_LEAD_S;
 }

@@ -22,9 +22,17 @@ const LOST_RATIO = 0.75;
 /** A ripple of this depth may lie in the pace of five minutes; and the pace of eight must have gone down as well. */
 const RIPPLE_OVER_S = 300;
 const SLOWING_RATIO = 0.75;
-/** A fading pace is looked at over so long; it is one when it has sunk to this share of the wanted one, by this share, so surely. */
+/**
+ * A fading pace is looked at over so long; it is one when it has sunk to this share of the wanted one, by this share, so
+ * surely. A hand comes each quarter of an hour or so, and between two of its turns a climb loses a third. From simulated
+ * firings.
+ */
 const FADES_OVER_S = 660;
-const FADES_BELOW_RATIO = 0.74;
+const SLOWED_RATIO = 0.74;
+const FADES_BELOW_RATIO = { gas: 0.62, electric: SLOWED_RATIO } as const;
+/** ... but a bottle that sinks has sunk all the time, from about the wanted pace: no spurt of the hand's that dies away. */
+const SINKS_FOR_S = 900;
+const SINKS_FROM_RATIO = 1.12;
 const FADED_RATIO = 0.7;
 const FADED_BY_RATIO = 0.29;
 const FADED_SURE = 3.6;
@@ -33,8 +41,11 @@ const FADES_FROM_RATIO = 1.25;
 /** Shares of the tolerance behind its plan before it is a stall, and before one is foreseen: a hand that is in time may rest, a controller keeps to its plan. Ours. */
 const BEHIND_TO_STALL = { gas: 0.25, electric: -0.5 } as const;
 const BEHIND_TO_FORESEE = { gas: 0.6, electric: -0.5 } as const;
-/** ... and a slow climb that quickens by this share of the wanted pace is on its way back. */
+/** ... and a slow climb that quickens by this share of the wanted pace, or goes this fast already, is on its way back. */
 const QUICKENS_RATIO = 0.15;
+const BACK_RATIO = 0.65;
+/** What sinks, sinks still: the pace of so long is no higher than that of five minutes. */
+const SINKS_OVER_S = 120;
 /** Below this a hand-turned climb goes in waves, and late is no harm; common practice, no source. */
 const FORESEEN_FROM_C = 250;
 /** A climb this slow and this many tolerances behind its plan is on the way to a stall, whatever it was before. */
@@ -110,7 +121,7 @@ function judge(view: View): Opinion {
   const hasTold = isTold(view, ['stalled-ramp']);
   // What was told stands until it plainly climbs again.
   if (hasTold && latelyCPerH < RECOVERED_RATIO * wantedCPerH) return 'unsure';
-  if (behindTolerances < BEHIND_TO_FORESEE[view.kiln.heat] || latelyCPerH > FADES_BELOW_RATIO * wantedCPerH)
+  if (behindTolerances < BEHIND_TO_FORESEE[view.kiln.heat] || latelyCPerH > SLOWED_RATIO * wantedCPerH)
     return undefined;
   if (nowC < FORESEEN_FROM_C || isNearTop(view, nowC)) return undefined;
   // A sharp bend down is something else: flame, power or door, which say so themselves within a minute.
@@ -125,10 +136,15 @@ function judge(view: View): Opinion {
     perHour(between.perS) < beforeCPerH &&
     latelyCPerH < perHour(between.perS);
   const bow = traceBow(trace, FADES_OVER_S);
-  const isFading = isPaceFading(bow, wantedCPerH);
-  const comesBack = view.kiln.heat === 'gas' && isQuickening(bow, wantedCPerH);
+  const isFading = isPaceFading(bow, wantedCPerH, FADES_FROM_RATIO);
+  const isByHand = view.kiln.heat === 'gas';
+  const nowPerS = (traceLine(trace, SINKS_OVER_S) ?? lately).perS;
+  const isLong = isPaceFading(traceBow(trace, SINKS_FOR_S), wantedCPerH, SINKS_FROM_RATIO);
+  const isSinking =
+    (isLong || latelyCPerH <= FADES_BELOW_RATIO[view.kiln.heat] * wantedCPerH) && !(isByHand && nowPerS > lately.perS);
+  const comesBack = isByHand && (isQuickening(bow, wantedCPerH) || perHour(nowPerS) > BACK_RATIO * wantedCPerH);
   const isSlow = slowCPerH < SLOW_RATIO * wantedCPerH && behindTolerances > BEHIND_TOLERANCES && !comesBack;
-  if (!isDying && !isFading && !isSlow) return undefined;
+  if (!((isDying || isFading) && isSinking) && !isSlow) return undefined;
   // A hand that makes waves makes them again; and that the firing comes late was said.
   if (sinceToldS(view, ['stalled-ramp', 'running-late']) < KNOWN_S) return undefined;
   const lossPerS = Math.max((beforeCPerH ?? latelyCPerH) - latelyCPerH, 1) / 600;
@@ -147,11 +163,11 @@ function judge(view: View): Opinion {
 }
 
 /** The pace goes down steadily, by far more than the waves about it explain: a bottle that sinks, a jet that clogs. */
-function isPaceFading(bow: TraceBow | null, wantedCPerH: number): boolean {
+function isPaceFading(bow: TraceBow | null, wantedCPerH: number, fromRatio: number): boolean {
   if (bow === null) return false;
   const changePerS = bow.atStartPerS - bow.atEndPerS;
   return (
-    perHour(bow.atStartPerS) < FADES_FROM_RATIO * wantedCPerH &&
+    perHour(bow.atStartPerS) < fromRatio * wantedCPerH &&
     perHour(bow.atEndPerS) < FADED_RATIO * wantedCPerH &&
     perHour(changePerS) > FADED_BY_RATIO * wantedCPerH &&
     changePerS > FADED_SURE * bow.changeSigmaPerS

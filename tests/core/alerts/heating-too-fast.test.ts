@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import type { Schedule } from '../../../daemon/core/plan/schedule.ts';
 import { begin, climbOfMatt, curve, type Fed, feed, kilnOf, matt, stagedAlerts } from '../feeding.ts';
 
 const told = (fed: Fed) => stagedAlerts(fed).filter((a) => a.alert === 'heating-too-fast' && a.phase !== 'over');
@@ -35,6 +36,22 @@ describe('a climb too fast', () => {
     const round = (s: number): number => (s < 150 ? s / 6 : s < 330 ? 25 - (s - 150) / 9 : 5);
     const rounds = curve(0, 2000, (s) => (s < 1400 ? 20 + s / 14 : 120 + round(s - 1400)));
     expect(told(feed(begin(matt, kilnOf({ heat: 'electric', closure: 'lid' })), rounds))).toEqual([]);
+  });
+
+  it('is none of a spurt after a step of the valve, a third over what is allowed for half of a harmful stretch', () => {
+    const gentle: Schedule = { ...matt, limits: [{ fromC: 100, toC: 400, maxCPerH: 300, why: 'the oil boils' }] };
+    const spurt = (s: number): number => (s < 150 ? s / 9 : 17 + (s - 150) / 20);
+    const stepped = curve(0, 4000, (s) =>
+      s < 1800 ? 20 + s / 15 : s < 2700 ? 140 + (s - 1800) / 40 : 162.5 + spurt(s - 2700),
+    );
+    expect(told(feed(begin(gentle), stepped))).toEqual([]);
+  });
+
+  it('is told of an electric kiln whose programme is set to twice and a half the pace, seven minutes after it began', () => {
+    const misset = curve(0, 700, (s) => 20 + s / 6);
+    const [first] = told(feed(begin(matt, kilnOf({ heat: 'electric', closure: 'lid' })), misset));
+    expect(first?.phase).toBe('happening');
+    expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan(420_000);
   });
 
   it('is none at the pace of the plan', () => {

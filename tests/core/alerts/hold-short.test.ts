@@ -28,6 +28,12 @@ describe('a hold too short', () => {
     expect(told(feed(begin(annealed, electric), left))).toEqual([]);
   });
 
+  it('is none of a flame turned down a little too far, that is turned up again', () => {
+    const dip = (s: number): number => (s < 240 ? -s / 30 : Math.min(-8 + (s - 240) / 30, 0));
+    const dipped = curve(0, 13_500, (s) => (s < 12_900 ? climbOfMatt(s) : 660 + dip(s - 12_900)));
+    expect(told(feed(begin(), dipped))).toEqual([]);
+  });
+
   it('is none of a hold that is kept', () => {
     expect(
       told(

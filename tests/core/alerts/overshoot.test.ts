@@ -47,6 +47,25 @@ describe('too hot', () => {
     expect(alert?.forecastAtMs).toBe((alert?.atMs ?? 0) + 12 * 60_000);
   });
 
+  it('calls no hand that turns down in its own time, 5 °C below the top at 5 °C a minute', () => {
+    const steep: Schedule = {
+      name: 'steep',
+      segments: [
+        { kind: 'ramp', toC: 660, rateCPerH: 300 },
+        { kind: 'hold', minutes: 15 },
+      ],
+    };
+    // At 655 the flame is turned down; 17 °C below the limit it would have passed that within three minutes and a half.
+    const turnedDown = (s: number): number => (s < 7620 ? 20 + s / 12 : 655 + 5 * (1 - 1 / (1 + (s - 7620) / 60)));
+    expect(stagesOf(feed(begin(steep), curve(0, 8600, turnedDown)))).toEqual([]);
+    const late = feed(
+      begin(steep),
+      curve(0, 7730, (s) => 20 + s / 12),
+    );
+    expect(stagesOf(late)).toEqual(['overshoot foreseen']);
+    expect(stagedAlerts(late)[0]?.leadS).toBeGreaterThan(60);
+  });
+
   it('happens under the same id, and is over when the kiln is back', () => {
     const hot = feed(begin(), climb(13_100));
     const back = feed(

@@ -26,6 +26,15 @@ describe('a climb that dies away', () => {
     expect(alert?.message).toContain('Frosted or empty? Never warm it with a flame.');
   });
 
+  it('is none of a spurt of the valve that dies away to seven tenths of the wanted pace until the hand comes again', () => {
+    // Each quarter of an hour the hand opens the valve: 2.7 °C a minute, that go down to 1.4.
+    const spurts = (m: number): number => {
+      const t = m % 15;
+      return 510 + Math.floor(m / 15) * 29 + 2.7 * t - 0.051 * t * t;
+    };
+    expect(stagesOf(feed(begin(), [...upTo510, ...then(12_000, spurts)]))).toEqual([]);
+  });
+
   it('happens once the kiln no longer climbs, and is over when it does again', () => {
     const fed = feed(begin(), [
       ...upTo510,
