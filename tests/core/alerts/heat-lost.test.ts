@@ -40,6 +40,13 @@ describe('heat that is gone', () => {
     expect(told(feed(begin(matt, electric), half))).toEqual([]);
   });
 
+  it('is not told of a hand that turns down too far at the top, and up again', () => {
+    // From 658 °C down by 5 °C a minute for a minute, and then ever less.
+    const fall = (s: number): number => 14 * (1 - Math.exp(-s / 110));
+    const turned = curve(0, 13_000, (s) => (s < 12_690 ? climbOfMatt(s) : climbOfMatt(12_690) - fall(s - 12_690)));
+    expect(told(feed(begin(), turned))).toEqual([]);
+  });
+
   it('is not told of a draught that takes ten degrees from the couple, and no more', () => {
     const draught = curve(0, 9600, (s) =>
       s < 8250 ? climbOfMatt(s) : climbOfMatt(8250) - 10 * (1 - Math.exp(-(s - 8250) / 12)),
