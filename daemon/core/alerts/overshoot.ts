@@ -13,15 +13,16 @@ import { wording } from './wording.ts';
  * six minutes before; where the plan itself calls it and nobody answered, it is late already. A controller backs off by itself
  * in the last degrees, so that an early word would be a false one. Common practice, no source.
  */
-const HAND_LEAD_S = 215;
+const HAND_LEAD_S = 270;
 const CALLED_LEAD_S = 545;
 const LATE_LEAD_S = 75;
 /**
- * ... and only this near the top, by its own pace: a good hand has turned down about a minute before, and what it did needs
- * half of that to show. In the hold it must be at its temperature: below it, the flame was turned up again on purpose.
- * Common practice, no source.
+ * ... and only this near the top, by its own pace, and by the tolerance where that is fast: a good hand has turned down a
+ * minute or two before, and what it did needs half of that to show. In the hold it must be at its temperature: below it,
+ * the flame was turned up again on purpose. Common practice, no source.
  */
-const NEAR_TOP_S = 45;
+const NEAR_TOP_S = 70;
+const NEAR_TOP_TOLERANCES = 0.35;
 /** In a hold the flame is turned up and down within the band: only a climb that goes on is called as early as one to the top. */
 const HOLD_LEAD_S = 75;
 /**
@@ -45,10 +46,10 @@ const BENT_RATIO = 0.22;
 const UNBENT_RATIO = 0.7;
 /** The pace that carries it over its limit is that of so long. */
 const STEADY_S = 180;
-/** So near the top colours mind; a fall that is caught may go so far above where it is caught. Common practice, no source. */
+/** So near the top colours mind; far below it a hold may be passed by so much. Common practice, no source. */
 const COLOURS_C = 40;
-const LANDS_TOLERANCES = 3;
-const LANDS_WITHIN_C = 20;
+const SOAK_TOLERANCES = 3;
+const SOAK_WITHIN_C = 20;
 /** Slower than this nothing runs over soon. */
 const CLIMBING_CPERH = 45;
 
@@ -76,7 +77,7 @@ function judge(view: View): Opinion {
   if (ruling?.last == null) return 'unknown';
   const ceilingC = ceilingOf(schedule, track.segment);
   if (ceilingC === null) return undefined;
-  const limitC = ceilingC + allowedC(schedule, track.segment, ceilingC, view.toleranceC);
+  const limitC = ceilingC + allowedC(schedule, ceilingC, view.toleranceC);
   const nowC = ruling.last.celsius;
   if (beganAbove(track, limitC) && nowC <= track.startC + view.toleranceC) return undefined;
   const lately = latelyLine(trace);
@@ -147,7 +148,8 @@ function isHandLate(view: View, lately: TraceLine, leadS: number, ceilingC: numb
   const handS = isWave ? HOLD_LEAD_S : HAND_LEAD_S;
   const isCalled = !wasAverted && isCallUnanswered(view);
   const wordS = wasAverted ? LATE_LEAD_S : isCalled ? CALLED_LEAD_S : handS;
-  const nearC = view.segment?.kind === 'hold' ? 0 : NEAR_TOP_S * lately.perS;
+  const atPaceC = Math.min(NEAR_TOP_S * lately.perS, NEAR_TOP_TOLERANCES * view.toleranceC);
+  const nearC = view.segment?.kind === 'hold' ? 0 : atPaceC;
   const isNear = isCalled || ceilingC - lately.atEndC <= nearC;
   if (isUnbent && isNear && leadS <= wordS) return true;
   if (isBending && leadS > 45) return 'unsure';
@@ -162,8 +164,8 @@ function isControllerLate({ trace, toleranceC }: View, steady: TraceLine, leadS:
 }
 
 /**
- * The plan's own word to turn down is due, and nobody said that it is done. A turn-down that is only foreseen is no such
- * word: a good hand comes in its own time.
+ * The plan's own word to turn down at a temperature is due, and nobody said that it is done. One for the end of the climb is
+ * no such word, nor is a turn-down that is only foreseen: a good hand comes in its own time, and writes it down later.
  */
 function isCallUnanswered(view: View): boolean {
   const planned = view.schedule?.segments.flatMap((segment) => segment.acts ?? []) ?? [];
@@ -173,7 +175,7 @@ function isCallUnanswered(view: View): boolean {
       c.dueAtMs !== null &&
       view.nowMs >= c.dueAtMs - 5000 &&
       /\b(down|off|lower)\b/i.test(c.do) &&
-      planned.some((act) => act.do === c.do),
+      planned.some((act) => act.do === c.do && typeof act.when === 'object'),
   );
 }
 
@@ -195,13 +197,12 @@ function finding(view: View, sensor: string, lately: TraceLine, nowC: number, li
 }
 
 /**
- * How far above its ceiling it may be, °C. Where the plan has passed its top and caught the fall again, a controller swings
- * in by more, and no colour minds; what sticks there is told as such.
+ * How far above its ceiling it may be, °C. At a hold far below the top, on the way up or where a fall is caught, a hand and
+ * a controller swing in by more, and no colour minds; what sticks there is told as such.
  */
-function allowedC(schedule: Schedule, index: number, ceilingC: number, toleranceC: number): number {
-  const topC = peakC(schedule);
-  const isPast = schedule.segments.findIndex((s) => s.kind === 'ramp' && s.toC === topC) < index;
-  return isPast && ceilingC < topC - COLOURS_C ? Math.max(LANDS_TOLERANCES * toleranceC, LANDS_WITHIN_C) : toleranceC;
+function allowedC(schedule: Schedule, ceilingC: number, toleranceC: number): number {
+  if (ceilingC >= peakC(schedule) - COLOURS_C) return toleranceC;
+  return Math.max(SOAK_TOLERANCES * toleranceC, SOAK_WITHIN_C);
 }
 
 /** A warm start above the plan's first climb is no fault: the kiln has only to cool down to it. */

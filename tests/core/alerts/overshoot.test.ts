@@ -66,6 +66,36 @@ describe('too hot', () => {
     expect(stagedAlerts(late)[0]?.leadS).toBeGreaterThan(60);
   });
 
+  it('takes a word for the end of the climb, which nobody has ticked off, for no proof that nobody came', () => {
+    const atTheEnd: Schedule = {
+      ...matt,
+      segments: matt.segments.map((segment) =>
+        segment.kind === 'ramp' && segment.toC === 660
+          ? { ...segment, acts: [{ when: 'end', do: 'turn the gas down', callMinutes: 6 }] }
+          : segment,
+      ),
+    };
+    // Turned down a degree and a half below the top.
+    const inTime = (s: number): number =>
+      s < 12_705 ? (s < 6450 ? 20 + s / 15 : 450 + (s - 6450) / 30) : 658.5 + 2 * (1 - Math.exp(-(s - 12_705) / 60));
+    expect(stagesOf(feed(begin(atTheEnd), curve(0, 13_300, inTime)))).toEqual([]);
+    expect(stagesOf(feed(begin(atTheEnd), climb(12_900)))).toEqual(['overshoot foreseen']);
+  });
+
+  it('is none at a hold far below the top, which a hand may pass by a little', () => {
+    const stairs: Schedule = {
+      name: 'stairs',
+      segments: [
+        { kind: 'ramp', toC: 500, rateCPerH: 120 },
+        { kind: 'hold', minutes: 20 },
+        { kind: 'ramp', toC: 660, rateCPerH: 120 },
+        { kind: 'hold', minutes: 15 },
+      ],
+    };
+    const past = (s: number): number => (s < 14_640 ? 20 + s / 30 : 508);
+    expect(stagesOf(feed(begin(stairs), curve(0, 15_500, past)))).toEqual([]);
+  });
+
   it('happens under the same id, and is over when the kiln is back', () => {
     const hot = feed(begin(), climb(13_100));
     const back = feed(
