@@ -214,7 +214,7 @@ function hearSample(
   }
   const filed = fileReading(isAnew ? withoutPast(track) : track, timed);
   const sensors = { ...state.sensors, [track.name]: filed };
-  const pairs = watchCouples(state, track.name, timed);
+  const pairs = watchCouples(changed(state, { sensors }), track.name, timed);
   const heard = changed(state, { readingCount, sensors, pairs });
   return track.name === state.rulingSensor
     ? follow(heard, timed, track.last?.atMs ?? null, isAnew || leap === 'confirmed', said)

@@ -2,7 +2,17 @@
 import { perSecond, S_PER_MIN, secondsBetween } from './numbers/units.ts';
 import { mayStandOpen, targetC } from './plan/schedule.ts';
 import type { FiringState } from './state.ts';
-import { type CouplePairs, NO_PAIR, type PairKnown, type Unrest, watchPair } from './tracking/couple-pairs.ts';
+import {
+  type CouplePairs,
+  NO_PAIR,
+  type PairKnown,
+  type PairWatch,
+  type Unrest,
+  watchPair,
+  withFallen,
+} from './tracking/couple-pairs.ts';
+import { foundAlone, type LonelyWatch, lonelyDoubtC, NEVER_FELL, watchLonely } from './tracking/lonely-fall.ts';
+import type { SensorTrack } from './tracking/sensor-track.ts';
 
 /** The door was shut, or the smoke let off, so long ago. */
 const SHUT_S = 4 * S_PER_MIN;
@@ -17,8 +27,10 @@ const SETTLES_S = 10 * S_PER_MIN;
 /** Heat that is gone, or a door that seems open, may be a couple's own trouble; where it lasts it was not. */
 const DOUBT_S = 5 * S_PER_MIN;
 const CALM_S = 20 * S_PER_MIN;
+/** One that has been silent for longer says nothing of now. */
+const SPOKEN_S = 20;
 
-/** Carries on by one good reading of `sensor`. */
+/** Carries on by one good reading of `sensor`, already filed. */
 export function watchCouples(state: FiringState, sensor: string, now: { atMs: number; celsius: number }): CouplePairs {
   const before = state.pairs;
   const others = state.kiln.sensors.filter((s) => s.name !== state.rulingSensor);
@@ -42,7 +54,51 @@ export function watchCouples(state: FiringState, sensor: string, now: { atMs: nu
     if (!isRuling && name !== sensor) continue;
     by[name] = watchPair(by[name] ?? NO_PAIR, isRuling ? 'ruling' : 'other', now, known);
   }
-  return { by, unrest };
+  return fallAlone(state, { by, lonely: before.lonely, unrest }, sensor);
+}
+
+/** Whether the one that has just spoken falls and the others do not. */
+function fallAlone(state: FiringState, pairs: CouplePairs, sensor: string): CouplePairs {
+  const track = state.sensors[sensor];
+  if (track === undefined) return pairs;
+  const known = Object.hasOwn(pairs.lonely, sensor) ? (pairs.lonely[sensor] ?? NEVER_FELL) : NEVER_FELL;
+  const beside = soundBeside(state, sensor);
+  const isRuling = sensor === state.rulingSensor;
+  const watch = watchLonely(known, track, beside, { isRuling, heat: state.kiln.heat });
+  if (watch === known) return pairs;
+  const lonely = { ...pairs.lonely, [sensor]: watch };
+  const by: Record<string, PairWatch> = { ...pairs.by };
+  for (const { name } of state.kiln.sensors) {
+    if (name === state.rulingSensor || (!isRuling && name !== sensor)) continue;
+    const isBeside = !isRuling || beside.some((t) => t.name === name);
+    by[name] = tellAlone(state, by[name] ?? NO_PAIR, sensor, known, isBeside ? watch : NEVER_FELL, name);
+  }
+  return { ...pairs, by, lonely };
+}
+
+function tellAlone(
+  { rulingSensor, nowMs }: FiringState,
+  pair: PairWatch,
+  sensor: string,
+  before: LonelyWatch,
+  watch: LonelyWatch,
+  other: string,
+): PairWatch {
+  const isRuling = sensor === rulingSensor;
+  const found = foundAlone(before, watch, isRuling ? other : rulingSensor);
+  const doubtC = isRuling ? lonelyDoubtC(watch, nowMs) : null;
+  if (found === null || pair.verdict?.pace === 'fast') return pair.doubtC === doubtC ? pair : { ...pair, doubtC };
+  return withFallen({ ...pair, doubtC }, isRuling ? 'ruling' : 'other', found);
+}
+
+/** Those that speak and may be believed. */
+function soundBeside({ kiln, sensors, watches, nowMs }: FiringState, sensor: string): readonly SensorTrack[] {
+  return kiln.sensors.flatMap(({ name }) => {
+    const track = sensors[name];
+    if (name === sensor || track?.last == null || watches[name]?.health.fault != null || track.leapt !== null)
+      return [];
+    return secondsBetween(track.last.atMs, nowMs) > Math.max(SPOKEN_S, 4 * (track.intervalS ?? 0)) ? [] : [track];
+  });
 }
 
 function nextUnrest({ heat, sign }: FiringState, before: Unrest | null, atMs: number): Unrest | null {

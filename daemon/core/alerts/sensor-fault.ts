@@ -3,7 +3,7 @@ import { secondsBetween } from '../numbers/units.ts';
 import type { FaultCause } from '../thermometry/health/detector.ts';
 import { isRulingLow } from '../tracking/couple-pairs.ts';
 import type { SensorTrack } from '../tracking/sensor-track.ts';
-import { type Finding, type Opinion, type Rule, silentAfterS, type View } from './rule.ts';
+import { type Finding, heard, type Opinion, type Rule, silentAfterS, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
 /** What the figures of a sick couple would otherwise be taken for. */
@@ -97,6 +97,15 @@ function besideOthers(view: View, sensor: string): readonly Finding[] {
     if (verdict.pace === 'fast') return [left(view, sensor, other, byC, verdict.isLeap)];
     // Of one that does not rule it is enough to say that they part.
     if (isRulingLow(verdict)) return [drifts(view, sensor, other, byC, secondsBetween(verdict.sinceMs, view.nowMs))];
+  }
+  return isRuling ? mayHaveLeft(view, sensor) : [];
+}
+
+/** It falls and another does not, which becomes sure within a minute, or was nothing. */
+function mayHaveLeft(view: View, ruling: string): readonly Finding[] {
+  if (heard(view) === null) return [];
+  for (const [other, { doubtC }] of Object.entries(view.pairs)) {
+    if (doubtC !== null) return [{ ...left(view, ruling, other, -doubtC, false), onDelayS: DOUBT_S }];
   }
   return [];
 }

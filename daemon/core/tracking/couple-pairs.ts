@@ -7,6 +7,7 @@
  */
 import type { TimedC } from '../numbers/line-fit.ts';
 import { S_PER_MIN, secondsBetween } from '../numbers/units.ts';
+import type { FoundAlone, LonelyWatch } from './lonely-fall.ts';
 import { findParting, type PairMinute, type Parting, withMinute } from './parting.ts';
 
 export interface PairVerdict {
@@ -33,6 +34,8 @@ export interface PairWatch {
   /** Half minutes in a row that speak for a fast change, minutes for a slow one. */
   readonly fastCount: number;
   readonly slowCount: number;
+  /** How far the ruling one has fallen while this one goes on, as long as that is not sure; else null. */
+  readonly doubtC: number | null;
 }
 
 /** What the firing knows round the pair. */
@@ -60,6 +63,8 @@ export interface Unrest {
 /** Each couple that does not rule, beside the one that does. */
 export interface CouplePairs {
   readonly by: Readonly<Record<string, PairWatch>>;
+  /** Of each couple, whether it falls alone. */
+  readonly lonely: Readonly<Record<string, LonelyWatch>>;
   readonly unrest: Unrest | null;
 }
 
@@ -77,7 +82,7 @@ interface OpenBin {
   readonly otherCount: number;
 }
 
-export const NO_PAIRS: CouplePairs = { by: {}, unrest: null };
+export const NO_PAIRS: CouplePairs = { by: {}, lonely: {}, unrest: null };
 
 export const NO_PAIR: PairWatch = {
   bins: [],
@@ -87,6 +92,7 @@ export const NO_PAIR: PairWatch = {
   verdict: null,
   fastCount: 0,
   slowCount: 0,
+  doubtC: null,
 };
 
 const BIN_S = 30;
@@ -130,6 +136,16 @@ const BACK_RATIO = 0.4;
 /** The ruling one has left, and shows less than it should: who goes by it fires too hot. */
 export function isRulingLow({ left, byC }: PairVerdict): boolean {
   return left === 'ruling' && byC > 0;
+}
+
+/** What fell alone, and that it did, is plain: nothing else need be waited for. */
+export function withFallen(watch: PairWatch, left: 'ruling' | 'other', found: FoundAlone): PairWatch {
+  const { sinceMs, fallC, aboveC } = found;
+  const sign = left === 'ruling' ? 1 : -1;
+  return {
+    ...watch,
+    verdict: { pace: 'fast', left, sinceMs, beforeC: sign * aboveC, byC: sign * fallC, isLeap: false },
+  };
 }
 
 /** Carries on by one reading of either. */

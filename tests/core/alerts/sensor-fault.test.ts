@@ -157,6 +157,38 @@ describe('a sensor that cannot be believed', () => {
     expect(shownAfter(fed).length).toBeGreaterThan(150);
   });
 
+  /** Both couples in the hold of `matt`, what each is off by from `HELD_S` on, the other one at once or later. */
+  const HELD_S = 12_960;
+  const held = (off: (afterS: number) => number, otherOff: (afterS: number) => number = () => 0, everyS = 2) =>
+    curve(0, HELD_S + 400, (s) => s, everyS).flatMap((r) => {
+      const s = (r.atMs - START_MS) / 1000;
+      const by = (of: (afterS: number) => number) => String(shown(climbOfMatt(s) + (s > HELD_S ? of(s - HELD_S) : 0)));
+      return [
+        { ...r, text: by(off) },
+        { ...r, channel: 'top', text: by((after) => 8 + otherOff(after)) },
+      ];
+    });
+  const slides = (lagS: number) => (afterS: number) => -90 * (1 - Math.exp(-afterS / lagS));
+
+  it.each(['gas', 'electric'] as const)(
+    'that slides out in the hold is told within eighty seconds where another goes on, and nothing is blamed on door or heat (%s)',
+    (heat) => {
+      const fed = feed(begin(matt, { ...two, heat }), held(slides(20)));
+      expect(faults(fed)).toMatchObject([{ cause: 'slipped', sensor: 'shelf', priority: 'now' }]);
+      expect(afterS(faults(fed)[0]) + FAULT_S - HELD_S).toBeLessThan(80);
+      const kinds = stagedAlerts(fed).map((a) => a.alert);
+      expect(kinds.filter((kind) => ['lid-open-hot', 'heat-lost', 'hold-short'].includes(kind))).toEqual([]);
+    },
+  );
+
+  it('is none where the other one follows, nor where it comes back by itself', () => {
+    const opened = (afterS: number) => -90 * (1 - Math.exp(-Math.max(afterS - 20, 0) / 120));
+    const looked = (afterS: number) =>
+      afterS < 30 ? -40 * (1 - Math.exp(-afterS / 10)) : -40 * Math.exp(-(afterS - 30) / 25);
+    expect(faults(feed(begin(matt, two), held(slides(20), opened)))).toEqual([]);
+    expect(faults(feed(begin(matt, two), held(looked)))).toEqual([]);
+  });
+
   it.each([
     [1, 18],
     [1, 40],
