@@ -276,6 +276,7 @@ function follow(
     ruling,
     heatState({ kiln, schedule, track, lastHandAtMs: state.lastHandAtMs, pace }, now.atMs),
     state.heat.ripple?.usualC,
+    kiln.heat,
   );
   const lidMovedAtMs = sign === null ? state.lidMovedAtMs : now.atMs;
   const heat = trackHeat(state.heat, now, {

@@ -21,6 +21,8 @@ const FLAME_S = 30;
 /** Cold air explains a fall and a climb that dies away. A fall without a switch that says so may be the flame's as well. */
 const EXPLAINS = ['cooling-too-fast', 'stalled-ramp', 'hold-short', 'running-late'] as const;
 const REPLACES = ['heat-lost'] as const;
+/** It falls faster than what has only lost its heat. */
+const AIR_EXPLAINS = [...EXPLAINS, ...REPLACES] as const;
 
 export const lidOpenHot: Rule = {
   alert: 'lid-open-hot',
@@ -67,14 +69,15 @@ function judge(view: View): Opinion {
   const sign = view.sign;
   if (sign === null || sign.beforeC <= limitC || lastC === null) return undefined;
   // Flame or elements that were told to be too hot have been turned off, and the couple falls with them.
-  if (sinceToldS(view, TOO_MUCH_HEAT) - secondsBetween(sign.sinceMs, view.nowMs) < JUST_OFF_S) return undefined;
+  const wasTooHot = sinceToldS(view, TOO_MUCH_HEAT) - secondsBetween(sign.sinceMs, view.nowMs) < JUST_OFF_S;
+  if (!sign.isAir && wasTooHot) return undefined;
   const isHeated = view.segment?.kind === 'hold' || (view.goalC ?? 0) > sign.beforeC;
-  if (isFlameOut(view, sign) || (isHeated && mayBeFlame(view, sign))) return undefined;
+  if (!sign.isAir && (isFlameOut(view, sign) || (isHeated && mayBeFlame(view, sign)))) return undefined;
   return {
     phase: 'happening',
     priority: 'now',
     sensor: sign.sensor,
-    explains: EXPLAINS,
+    ...(sign.isAir ? { explains: AIR_EXPLAINS, replaces: REPLACES } : { explains: EXPLAINS }),
     message: wording.lidSeemsOpen(view.kiln.heat, view.kiln.closure, sign.fallC, sign.beforeC, isHeated),
     because: wording.lidBecause(view.kiln.closure, lastC, limitC, false),
   };

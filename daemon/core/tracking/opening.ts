@@ -1,9 +1,12 @@
 /** Recognises a lid or door opened, from the temperature's own fall, where no switch tells it. */
 import { fitLineOf, type TimedC } from '../numbers/line-fit.ts';
 import { countUntil, readingAt } from '../numbers/timed-list.ts';
-import { secondsBetween } from '../numbers/units.ts';
+import { S_PER_H, secondsBetween } from '../numbers/units.ts';
+import type { KilnSetup } from '../plan/kiln.ts';
 import { rateAgo } from './heating-rate.ts';
 import type { SensorTrack } from './sensor-track.ts';
+
+type Fuel = KilnSetup['heat'];
 
 export interface OpeningSign {
   readonly sensor: string;
@@ -12,6 +15,8 @@ export interface OpeningSign {
   readonly beforeC: number;
   readonly fallC: number;
   readonly lastFallingMs: number;
+  /** It falls as no kiln does that has merely lost its heat. */
+  readonly isAir: boolean;
 }
 
 /** The fall is measured against the line of the two minutes that ended this long ago. */
@@ -30,6 +35,17 @@ const FALLING_PER_S = -60 / 3600;
 const STEP_S = 8;
 const STEP_RATIO = 0.1;
 const BEGUN_RATIO = 0.1;
+/**
+ * Cold air takes more than lost heat does: the lightest kiln sheds some three times its °C an hour as its heat goes, and
+ * its couple falls as fast for a moment. Elements keep a couple from falling faster; a flame does not: a bare bead over a
+ * burner leaps down and then rests, so in a gas kiln the fall must have gone on at its pace for as long again. Ours, from
+ * falls of simulated kilns: 0.3 to 2.8 times without heat, 4.8 and more with a lid opened.
+ */
+const AIR_PER_H = { electric: 3.5, gas: 5.5 } as const;
+const AIR_OVER_S = { electric: 15, gas: 20 } as const;
+const GOES_ON_RATIO = 0.78;
+/** So little is enough where the pace tells it. */
+const FALL_AIR_C = 9;
 /** A door that was closed again shows in readings that fall no further for this long. */
 const CLOSED_AFTER_S = 45;
 
@@ -42,22 +58,58 @@ export function watchOpening(
   track: SensorTrack,
   heat: HeatState,
   rippleC = 0,
+  fuel: Fuel = 'gas',
 ): OpeningSign | null {
   const now = track.last;
   if (now === null) return sign;
-  if (sign !== null) return followOpening(sign, track, now);
+  if (sign !== null) return followOpening(sign, track, now, fuel);
   const base = rateAgo(track, LOOK_BACK_S, BASE_S);
   const baseEnd = endOfBase(track, now.atMs);
   if (base === undefined || baseEnd === undefined) return null;
   const aheadS = secondsBetween(baseEnd.atMs, now.atMs);
   // After a pause in the readings nothing can be said of a sudden fall.
   if (aheadS > LOOK_BACK_S + 4 * Math.max(track.intervalS ?? 1, 5)) return null;
-  const expectedC = base.atEndC + Math.min(base.slopePerS, 0) * aheadS;
+  const isAir = fallsAsAir(track, now, fuel);
+  // A climb goes on until the air comes; what it has gained since the line ended is lost first.
+  const highC = isAir ? (readingBefore(track, now.atMs - overS(track, fuel) * 1000)?.celsius ?? 0) : 0;
+  const expectedC = Math.max(base.atEndC + Math.min(base.slopePerS, 0) * aheadS, highC);
   const fallC = expectedC - now.celsius;
   const ownFallC = Math.abs(base.slopePerS) * aheadS;
-  const limitC = Math.max(limitFor(heat, base.slopePerS), 5 * base.noiseC, 1.2 * ownFallC, 2 * rippleC + 4);
+  // Elements that go off, by right or not, take a couple down by as much, but never as fast.
+  if (!isAir && fuel === 'electric' && heat !== 'cooling') return null;
+  const leastC =
+    isAir && heat !== 'just-off'
+      ? Math.min(FALL_AIR_C, limitFor(heat, base.slopePerS))
+      : limitFor(heat, base.slopePerS);
+  const limitC = Math.max(leastC, 5 * base.noiseC, 1.2 * ownFallC, 2 * rippleC + 4);
   if (fallC < limitC || !fallsOn(track, now, expectedC)) return null;
-  return { sensor: track.name, sinceMs: now.atMs, beforeC: base.atEndC, fallC, lastFallingMs: now.atMs };
+  return { sensor: track.name, sinceMs: now.atMs, beforeC: base.atEndC, fallC, lastFallingMs: now.atMs, isAir };
+}
+
+function fallsAsAir(track: SensorTrack, now: TimedC, fuel: Fuel): boolean {
+  const backMs = overS(track, fuel) * 1000;
+  const then = readingBefore(track, now.atMs - backMs);
+  const latePerS = fallPerS(then, now);
+  const airPerS = (AIR_PER_H[fuel] * now.celsius) / S_PER_H;
+  if (latePerS === null || latePerS < airPerS) return false;
+  if (fuel === 'electric') return true;
+  const earlyPerS = fallPerS(readingBefore(track, now.atMs - 2 * backMs), then);
+  const lastPerS = fallPerS(readingBefore(track, now.atMs - backMs / 2), now);
+  if (earlyPerS === null || lastPerS === null || earlyPerS < airPerS) return false;
+  return latePerS > GOES_ON_RATIO * earlyPerS && lastPerS > GOES_ON_RATIO * latePerS;
+}
+
+function overS({ intervalS }: SensorTrack, fuel: Fuel): number {
+  return Math.max(AIR_OVER_S[fuel], 1.5 * (intervalS ?? 0));
+}
+
+function readingBefore({ recent }: SensorTrack, atMs: number): TimedC | undefined {
+  return readingAt(recent, countUntil(recent, atMs) - 1);
+}
+
+function fallPerS(from: TimedC | undefined, to: TimedC | undefined): number | null {
+  if (from === undefined || to === undefined || to.atMs <= from.atMs) return null;
+  return (from.celsius - to.celsius) / secondsBetween(from.atMs, to.atMs);
 }
 
 /**
@@ -72,11 +124,12 @@ function fallsOn({ recent }: SensorTrack, now: TimedC, expectedC: number): boole
   return beforeC > BEGUN_RATIO * fallC && fallC - beforeC > STEP_RATIO * fallC;
 }
 
-function followOpening(sign: OpeningSign, track: SensorTrack, now: TimedC): OpeningSign | null {
+function followOpening(sign: OpeningSign, track: SensorTrack, now: TimedC, fuel: Fuel): OpeningSign | null {
+  const isAir = sign.isAir || fallsAsAir(track, now, fuel);
   const pace = fitLineOf(track.recent, 20);
   const fallC = sign.beforeC - now.celsius;
   const isFalling = (pace?.slopePerS ?? 0) < -0.12 && fallC > sign.fallC - 1;
-  if (isFalling) return { ...sign, fallC: Math.max(sign.fallC, fallC), lastFallingMs: now.atMs };
+  if (isFalling) return { ...sign, fallC: Math.max(sign.fallC, fallC), lastFallingMs: now.atMs, isAir };
   const hasRisen = fallC < sign.fallC * 0.6;
   return hasRisen || secondsBetween(sign.lastFallingMs, now.atMs) > CLOSED_AFTER_S ? null : sign;
 }

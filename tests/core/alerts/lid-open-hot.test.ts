@@ -69,6 +69,16 @@ describe('a door open at 310 °C', () => {
     expect(stagedAlerts(fed).find((a) => a.alert === 'lid-open-hot')?.message).toMatch(/^The lid is open/);
   });
 
+  it('of an electric kiln without a switch is told by the pace of its fall, and no lost heat before it', () => {
+    const climb = (s: number): number => (s < 6450 ? 20 + s / 15 : 450 + (s - 6450) / 30);
+    const fallen = (s: number): number => climb(9000) - 150 * (1 - Math.exp(-(s - 9000) / 60));
+    const electric = kilnOf({ heat: 'electric', closure: 'lid' });
+    const fed = feed(begin(matt, electric), [...curve(0, 8995, climb, 5), ...curve(9000, 9120, fallen, 5)]);
+    const told = stagedAlerts(fed);
+    expect(told.map((a) => a.alert)).toEqual(['lid-open-hot']);
+    expect(told[0]?.atMs).toBeLessThanOrEqual(atS(9030));
+  });
+
   it('while a gas kiln is heated is taken for the flame that is out, the worse of the two, and both are named', () => {
     const climb = (s: number): number => (s < 6450 ? 20 + s / 15 : 450 + (s - 6450) / 30);
     const fallen = (s: number): number => climb(9000) - 40 * (1 - Math.exp(-(s - 9000) / 25));

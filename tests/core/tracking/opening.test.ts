@@ -10,13 +10,19 @@ interface Seen {
   readonly overS: number | null;
 }
 
-function watchKiln(lengthS: number, everyS: number, heat: HeatState, celsiusAt: (s: number) => number): Seen[] {
+function watchKiln(
+  lengthS: number,
+  everyS: number,
+  heat: HeatState,
+  celsiusAt: (s: number) => number,
+  fuel: 'gas' | 'electric' = 'gas',
+): Seen[] {
   let track = newSensorTrack('shelf');
   let sign: OpeningSign | null = null;
   const seen: Seen[] = [];
   for (let s = 0; s <= lengthS; s += everyS) {
     track = fileReading(track, { atMs: atS(s), celsius: celsiusAt(s) });
-    const next = watchOpening(sign, track, heat);
+    const next = watchOpening(sign, track, heat, 0, fuel);
     if (sign === null && next !== null)
       seen.push({ sinceS: (next.sinceMs - START_MS) / 1000, sign: next, overS: null });
     const last = seen[seen.length - 1];
@@ -81,5 +87,32 @@ describe('a door opened that no switch tells of', () => {
     for (let s = 0; s <= 600; s += 5) track = fileReading(track, { atMs: atS(s), celsius: 600 });
     track = fileReading(track, { atMs: atS(1200), celsius: 540 });
     expect(watchOpening(null, track, 'cooling')).toBeNull();
+  });
+
+  it.each([2, 5, 10])(
+    'is none of elements that go off, and is of a lid within half a minute, read every %d s',
+    (everyS) => {
+      // The lightest kiln: 25 °C in its first minute. A lid takes a hundred.
+      const off = (s: number): number => 770 - 60 * (1 - Math.exp(-Math.max(s - 1200, 0) / 120));
+      const lid = (s: number): number => 770 - 150 * (1 - Math.exp(-Math.max(s - 1200, 0) / 60));
+      for (const heat of ['heated', 'just-off', 'settling'] as const) {
+        expect(watchKiln(1500, everyS, heat, off, 'electric')).toEqual([]);
+      }
+      const [seen] = watchKiln(1500, everyS, 'heated', lid, 'electric');
+      expect(seen?.sign.isAir).toBe(true);
+      expect(seen?.sinceS).toBeLessThanOrEqual(1230);
+    },
+  );
+
+  it('is told from a flame that goes out by a fall that goes on at its pace, whatever the plan says of the flame', () => {
+    // A bare bead leaps down and rests; behind a door it falls on.
+    const flame = (s: number): number => 800 - 80 * (1 - Math.exp(-Math.max(s - 1200, 0) / 12));
+    const door = (s: number): number => 800 - 300 * (1 - Math.exp(-Math.max(s - 1200, 0) / 150));
+    for (const everyS of [1, 2, 5]) {
+      expect(watchKiln(1500, everyS, 'flame-just-off', flame)).toEqual([]);
+      const [seen] = watchKiln(1500, everyS, 'flame-just-off', door);
+      expect(seen?.sign.isAir).toBe(true);
+      expect(seen?.sinceS).toBeLessThanOrEqual(1260);
+    }
   });
 });
