@@ -23,6 +23,8 @@ export const coolingTooFast: Rule = {
   alert: 'cooling-too-fast',
   onDelayS: 15,
   offDelayS: 60,
+  // A controller that goes on and off in a guided fall crosses the limit with each of its waves: one trouble.
+  isSlow: true,
   cause: 'damper, bung or vent left open, or a lid that is not quite shut',
   consequence: 'stress stays in the glass, or it cracks',
   whatToDo: {
