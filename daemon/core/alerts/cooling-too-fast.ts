@@ -19,6 +19,9 @@ const LEAST_C = 370;
 /** A fall that steepens by this much at once has been helped. */
 const STEEPER_RATIO = 1.35;
 
+/** A shut kiln without heat sheds less than this share of its °C in an hour, some minutes after. From simulated firings. */
+const SHUT_RATIO = 0.75;
+
 export const coolingTooFast: Rule = {
   alert: 'cooling-too-fast',
   onDelayS: 15,
@@ -56,7 +59,9 @@ function judge(view: View): Opinion {
   if (over === null) return undefined;
   const fallPerS = -over.perS;
   const limitPerS = limit === null ? Number.POSITIVE_INFINITY : perSecond(limit.maxCPerH);
-  const isFast = fallPerS > limitPerS + 2 * over.sigmaPerS && (!isGuided || isBelowPlan(view, nowC));
+  // Left to fall, a shut kiln falls as it does, whatever the plan's limits say of it: that it is open must show.
+  const isOwn = isGuided ? !isBelowPlan(view, nowC) : fallPerS < perSecond(SHUT_RATIO * nowC);
+  const isFast = fallPerS > limitPerS + 2 * over.sigmaPerS && !isOwn;
   const isHelped = !isGuided && isSteepened(view);
   if (!isFast && !isHelped) return undefined;
   const isHarm = isFast && long !== null && -long.perS > limitPerS;
