@@ -13,7 +13,7 @@ import { wording } from './wording.ts';
 export const CRACK_C = 150;
 
 /** After a segment in which it may stand open, closing it may take this long; common practice, no source. */
-const CLOSING_S = 90;
+const CLOSING_S = 240;
 
 /** By then a flame that has gone out is found out. Ours. */
 const FLAME_S = 30;
