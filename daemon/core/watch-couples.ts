@@ -64,7 +64,11 @@ function fallAlone(state: FiringState, pairs: CouplePairs, sensor: string): Coup
   const known = Object.hasOwn(pairs.lonely, sensor) ? (pairs.lonely[sensor] ?? NEVER_FELL) : NEVER_FELL;
   const beside = soundBeside(state, sensor);
   const isRuling = sensor === state.rulingSensor;
-  const watch = watchLonely(known, track, beside, { isRuling, heat: state.kiln.heat });
+  const watch = watchLonely(known, track, beside, {
+    isRuling,
+    heat: state.kiln.heat,
+    isLeftToFall: isLeftToFall(state),
+  });
   if (watch === known) return pairs;
   const lonely = { ...pairs.lonely, [sensor]: watch };
   const by: Record<string, PairWatch> = { ...pairs.by };
@@ -74,6 +78,12 @@ function fallAlone(state: FiringState, pairs: CouplePairs, sensor: string): Coup
     by[name] = tellAlone(state, by[name] ?? NO_PAIR, sensor, known, isBeside ? watch : NEVER_FELL, name);
   }
   return { ...pairs, by, lonely };
+}
+
+function isLeftToFall({ schedule, track }: FiringState): boolean {
+  if (schedule === null || track === null) return false;
+  const segment = schedule.segments[track.segment];
+  return segment === undefined || (segment.kind === 'ramp' && segment.rateCPerH === 'let-fall');
 }
 
 function tellAlone(

@@ -28,6 +28,8 @@ interface Fall {
   readonly deepestC: number;
   /** When it began to be worth a thought. */
   readonly sinceMs: number;
+  /** The ruling couple, as heat was wanted. */
+  readonly isUrgent: boolean;
   /** `waits`: the others have hardly moved, which may still come. */
   readonly is: 'lonely' | 'waits' | 'followed' | 'told';
 }
@@ -78,6 +80,8 @@ const LEAST_C = 150;
 interface Known {
   readonly isRuling: boolean;
   readonly heat: 'gas' | 'electric';
+  /** The plan wants no heat: a couple near flame, door or vent falls first, and nothing is urgent. */
+  readonly isLeftToFall: boolean;
 }
 
 /**
@@ -94,7 +98,7 @@ export function watchLonely(
   const now = track.last;
   if (now === null) return before;
   if (before.fall === null) {
-    const fall = beginFall(track, now, others);
+    const fall = beginFall(track, now, others, known);
     return fall === null ? before : { ...before, fall };
   }
   return followFall(before, before.fall, track, now, others, known);
@@ -118,7 +122,12 @@ export function foundAlone(before: LonelyWatch, after: LonelyWatch, other: strin
   };
 }
 
-function beginFall(track: SensorTrack, now: TimedC, others: readonly SensorTrack[]): Fall | null {
+function beginFall(
+  track: SensorTrack,
+  now: TimedC,
+  others: readonly SensorTrack[],
+  { isRuling, isLeftToFall }: Known,
+): Fall | null {
   const { recent } = track;
   const then = readingAt(recent, countUntil(recent, now.atMs - BACK_S * 1000) - 1);
   if (then === undefined || then.celsius - now.celsius < DOUBT_C || then.celsius < LEAST_C) return null;
@@ -133,7 +142,9 @@ function beginFall(track: SensorTrack, now: TimedC, others: readonly SensorTrack
     beside.push({ ...way, name: other.name });
   }
   if (others.length === 0) return null;
-  return judgeFall({ own, beside, nowC: now.celsius, deepestC, sinceMs: now.atMs, is: 'lonely' }, now.atMs, others);
+  const isUrgent = isRuling && !isLeftToFall;
+  const fall = { own, beside, nowC: now.celsius, deepestC, sinceMs: now.atMs, isUrgent, is: 'lonely' } as const;
+  return judgeFall(fall, now.atMs, others);
 }
 
 function besideOf(beside: Fall['beside'], name: string): Way | undefined {
@@ -189,7 +200,7 @@ function followFall(
   track: SensorTrack,
   now: TimedC,
   others: readonly SensorTrack[],
-  { isRuling, heat }: Known,
+  { heat }: Known,
 ): LonelyWatch {
   const { usualC } = before;
   const fallC = expectedC(fall.own, now.atMs, true) - now.celsius;
@@ -200,10 +211,10 @@ function followFall(
   if (fall.is !== 'told' && secondsBetween(fall.own.atMs, now.atMs) > FORGOTTEN_S) return { ...before, fall: null };
   if (fall.is === 'followed' || fall.is === 'told') return before;
   const heardOf = others.filter((o) => besideOf(fall.beside, o.name) !== undefined);
-  if (heardOf.length === 0) return { ...before, fall: null };
+  if (heardOf.length === 0 || now.celsius < LEAST_C) return { ...before, fall: null };
   const next = judgeFall({ ...fall, nowC: now.celsius }, now.atMs, heardOf);
   const slowestS = Math.max(track.intervalS ?? 0, ...heardOf.map((o) => o.intervalS ?? 0));
-  const standsS = Math.max(isRuling ? STANDS_S[heat] : OTHER_STANDS_S, READINGS * slowestS);
+  const standsS = Math.max(fall.isUrgent ? STANDS_S[heat] : OTHER_STANDS_S, READINGS * slowestS);
   const hasStood = secondsBetween(next.sinceMs, now.atMs) >= standsS;
   const stays = fallC > STAYS_RATIO * next.deepestC && awayC(next, now.atMs) > Math.max(TOLD_C, HABIT_RATIO * usualC);
   return { ...before, fall: next.is === 'lonely' && hasStood && stays ? { ...next, is: 'told' } : next };
