@@ -1,6 +1,6 @@
 /** The hold is over by the plan and the kiln stays as hot: nobody turned it off. */
 import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
-import { peakC, targetC } from '../plan/schedule.ts';
+import { isFarBelowTop, targetC } from '../plan/schedule.ts';
 import { latelyLine, traceLine } from '../tracking/trace.ts';
 import { isTold } from './lately.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
@@ -12,8 +12,6 @@ const SAID_AFTER_S = { gas: 110, electric: 210 } as const;
 const LATER_S = 1500;
 const HARM_AFTER_S = 300;
 const STAYS_OVER_S = 200;
-/** Only at the top do colours suffer: a longer anneal does no harm. Common practice, no source. */
-const COLOURS_C = 40;
 /** A kiln without heat falls faster than this, also seen through a thick sheath. From memory. */
 const RESTING_CPERH = 45;
 
@@ -42,7 +40,8 @@ function judge(view: View): Opinion {
   if (held?.kind !== 'hold' || next?.kind === 'hold') return undefined;
   const heldC = targetC(schedule, track.segment - 1);
   const goesDown = next === null || (next.kind === 'ramp' && (next.rateCPerH === 'let-fall' || next.toC < heldC));
-  if (!goesDown || heldC < peakC(schedule) - COLOURS_C) return undefined;
+  // Only at the top do colours suffer: a longer anneal does no harm.
+  if (!goesDown || isFarBelowTop(schedule, heldC)) return undefined;
   const ruling = heard(view);
   if (ruling?.last == null) return 'unknown';
   const done = track.holds[track.segment - 1];

@@ -1,7 +1,7 @@
 /** The kiln will be, or is, hotter than the plan allows. */
 import { timeOfDay } from '../numbers/time-of-day.ts';
 import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
-import { climbTopC, peakC, type Schedule, targetC } from '../plan/schedule.ts';
+import { climbTopC, isFarBelowTop, type Schedule, targetC } from '../plan/schedule.ts';
 import { traceBow } from '../tracking/bow.ts';
 import type { PlanTrack } from '../tracking/plan-track.ts';
 import { latelyLine, type TraceLine, traceLine } from '../tracking/trace.ts';
@@ -46,8 +46,7 @@ const BENT_RATIO = 0.22;
 const UNBENT_RATIO = 0.7;
 /** The pace that carries it over its limit is that of so long. */
 const STEADY_S = 180;
-/** So near the top colours mind; far below it a hold may be passed by so much. Common practice, no source. */
-const COLOURS_C = 40;
+/** Far below the top a hold may be passed by so much. Common practice, no source. */
 const SOAK_TOLERANCES = 3;
 const SOAK_WITHIN_C = 20;
 /** Slower than this nothing runs over soon. */
@@ -201,7 +200,7 @@ function finding(view: View, sensor: string, lately: TraceLine, nowC: number, li
  * a controller swing in by more, and no colour minds; what sticks there is told as such.
  */
 function allowedC(schedule: Schedule, ceilingC: number, toleranceC: number): number {
-  if (ceilingC >= peakC(schedule) - COLOURS_C) return toleranceC;
+  if (!isFarBelowTop(schedule, ceilingC)) return toleranceC;
   return Math.max(SOAK_TOLERANCES * toleranceC, SOAK_WITHIN_C);
 }
 

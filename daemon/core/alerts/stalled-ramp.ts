@@ -139,12 +139,14 @@ function judge(view: View): Opinion {
   const isFading = isPaceFading(bow, wantedCPerH, FADES_FROM_RATIO);
   const isByHand = view.kiln.heat === 'gas';
   const nowPerS = (traceLine(trace, SINKS_OVER_S) ?? lately).perS;
-  const isLong = isPaceFading(traceBow(trace, SINKS_FOR_S), wantedCPerH, SINKS_FROM_RATIO);
   const isSinking =
-    (isLong || latelyCPerH <= FADES_BELOW_RATIO[view.kiln.heat] * wantedCPerH) && !(isByHand && nowPerS > lately.perS);
+    (isDying || isFading) &&
+    !(isByHand && nowPerS > lately.perS) &&
+    (latelyCPerH <= FADES_BELOW_RATIO[view.kiln.heat] * wantedCPerH ||
+      isPaceFading(traceBow(trace, SINKS_FOR_S), wantedCPerH, SINKS_FROM_RATIO));
   const comesBack = isByHand && (isQuickening(bow, wantedCPerH) || perHour(nowPerS) > BACK_RATIO * wantedCPerH);
   const isSlow = slowCPerH < SLOW_RATIO * wantedCPerH && behindTolerances > BEHIND_TOLERANCES && !comesBack;
-  if (!((isDying || isFading) && isSinking) && !isSlow) return undefined;
+  if (!isSinking && !isSlow) return undefined;
   // A hand that makes waves makes them again; and that the firing comes late was said.
   if (sinceToldS(view, ['stalled-ramp', 'running-late']) < KNOWN_S) return undefined;
   const lossPerS = Math.max((beforeCPerH ?? latelyCPerH) - latelyCPerH, 1) / 600;

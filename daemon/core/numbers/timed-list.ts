@@ -65,6 +65,11 @@ export function countUntil(list: TimedList, atMs: number): number {
   return low;
 }
 
+/** The last one that is not younger than `atMs`. @returns undefined where all are */
+export function readingUntil(list: TimedList, atMs: number): TimedC | undefined {
+  return readingAt(list, countUntil(list, atMs) - 1);
+}
+
 /**
  * @param cutBeforeMs what is older may be left out
  * @param keepFromMs nothing is left out while all is younger than this, so that the front is cut in strides

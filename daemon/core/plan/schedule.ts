@@ -78,6 +78,14 @@ export function peakC(schedule: Schedule): number {
   return schedule.segments.reduce((hottest, s) => (s.kind === 'ramp' ? Math.max(hottest, s.toC) : hottest), 0);
 }
 
+/** So near the top colours mind. Common practice, no source. */
+const COLOURS_C = 40;
+
+/** A hold or a turn so far below the plan's top that no colour minds how exactly it is kept. */
+export function isFarBelowTop(schedule: Schedule, celsius: number): boolean {
+  return celsius < peakC(schedule) - COLOURS_C;
+}
+
 /** A ramp that leads below what was before it. */
 export function goesDown(schedule: Schedule, index: number): boolean {
   const segment = schedule.segments[index];

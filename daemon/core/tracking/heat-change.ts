@@ -2,7 +2,7 @@
  * Recognises that heat has gone though the plan wants it, or that heat goes in though nobody should want it: by the way
  * of the temperature alone, since a flame, a fuse and a relay have no instrument of their own.
  */
-import { perHour, secondsBetween } from '../numbers/units.ts';
+import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
 import { type Swing, swingBefore } from './swing.ts';
 import { celsiusAgo, filledLine, latelyLine, momentLine, type Trace, type TraceBin, traceLine } from './trace.ts';
 import type { Turn, Turns } from './turn.ts';
@@ -41,8 +41,8 @@ export interface HeatContext {
   readonly landsOnC: number | null;
   /** Where a let-fall began that follows a guided one, in which a controller gave heat until a moment ago; null elsewhere. */
   readonly releasedFromC: number | null;
-  /** The hottest that the plan asks for. */
-  readonly planPeakC: number;
+  /** The goal lies so far below the plan's top that no colour minds. */
+  readonly isFarBelowTop: boolean;
   /** The hottest of this firing so far. */
   readonly peakC: number;
   /** How deep this kiln's temperature usually dips while it is heated. */
@@ -88,8 +88,6 @@ const FIRST_SWING_RATIO = 1;
 const LANDS_TOLERANCES = 2;
 const LANDS_WITHIN_C = 15;
 const SOAK_WITHIN_C = 8;
-/** So near the top colours mind. Common practice, no source. */
-const COLOURS_C = 40;
 /** The last swing of a controller that has let go shows for so long. */
 const RELEASED_S = 900;
 /** A bend must stand out by so many standard errors; by fewer where in a hold it leads out of the tolerance at once. */
@@ -152,7 +150,6 @@ const FALLS_ON_RATIO = 0.75;
 /** What falls no faster than this share of its °C in an hour has heat. */
 export const HEATED_RATIO = 0.12;
 const LEVEL_AFTER_S = 200;
-const perS = (cPerH: number): number => cPerH / 3600;
 
 export function watchHeat(
   change: HeatChange | null,
@@ -222,7 +219,7 @@ function isGone(turn: Turn, trace: Trace, context: HeatContext, nowC: number): b
   const usualC = swing === null ? 1.5 * context.rippleC + 1.5 : context.rippleC;
   const leastC = Math.max(heat === 'gas' ? 5 : 3.2, 5 * trace.noiseC, usualC);
   if (swing !== null && swing.nowC > BEYOND_RATIO * swing.lowestC - Math.max(BEYOND_C, 2 * trace.noiseC)) return false;
-  if (turn.sincePerS > -perS(90) || fellC < leastC) return false;
+  if (turn.sincePerS > -perSecond(90) || fellC < leastC) return false;
   // While a cold kiln is being lit flame and couple are restless, a controller swings in, and nothing is lost yet.
   if (nowC < 100 || (nowC < 200 && context.sinceLightS < 1800)) return false;
   if (!isAllOfIt(turn, trace, context, fellC, nowC)) return false;
@@ -231,7 +228,7 @@ function isGone(turn: Turn, trace: Trace, context: HeatContext, nowC: number): b
       // Just after smoke was let off, door and flame are still being set; a door shut lets couple and controller swing up
       // and back, above where they were.
       if (context.isPropped && nowC >= (celsiusAgo(trace, PROPPED_BACK_S) ?? nowC)) return false;
-      if (context.sinceCornerS < 240 && turn.beforePerS > perS(300)) return fellC > 15;
+      if (context.sinceCornerS < 240 && turn.beforePerS > perSecond(300)) return fellC > 15;
       return !context.isPropped || (nowC > 150 && turn.agoS >= 100 && fellC > 1.6 * leastC);
     case 'arrival':
     case 'hold': {
@@ -245,7 +242,7 @@ function isGone(turn: Turn, trace: Trace, context: HeatContext, nowC: number): b
       }
       const isDeep =
         fellC >= Math.max(16, leastC) ||
-        (turn.agoS >= 60 && turn.sincePerS < -perS(200) && fellC >= Math.max(8, leastC));
+        (turn.agoS >= 60 && turn.sincePerS < -perSecond(200) && fellC >= Math.max(8, leastC));
       return isDeep && belowC > 0.5 * toleranceC && shedsNow(trace, HAND_RATIO * nowC);
     }
     case 'ending':
@@ -261,18 +258,14 @@ function swingOf({ agoS }: Turn, trace: Trace, { sinceCornerS, sinceLidS }: Heat
 }
 
 /** It has gone up so far by itself. */
-function isWithin(swing: Swing | null, trace: Trace): boolean {
-  return swing !== null && !isBeyond(swing, trace);
-}
-
-function isBeyond(swing: Swing | null, { noiseC }: Trace): boolean {
-  return swing !== null && swing.nowC > BEYOND_RATIO * swing.highestC + Math.max(BEYOND_C, 2 * noiseC);
+function isWithin(swing: Swing | null, { noiseC }: Trace): boolean {
+  return swing !== null && swing.nowC <= BEYOND_RATIO * swing.highestC + Math.max(BEYOND_C, 2 * noiseC);
 }
 
 /** Whether it falls by so many °C an hour at this moment. */
 function shedsNow(trace: Trace, cPerH: number): boolean {
   const still = momentLine(trace);
-  return still !== null && -still.perS >= perS(cPerH);
+  return still !== null && -still.perS >= perSecond(cPerH);
 }
 
 /** All of the heat, not a part: an element broken, a gap at the door, a damper that slips let it fall and level out. */
@@ -283,15 +276,15 @@ function isAllOfIt(turn: Turn, trace: Trace, { heat, wish }: HeatContext, fellC:
   const endPerS = traceLine(trace, 21)?.perS ?? stillPerS;
   const isClimb = wish === 'climb' || wish === 'arrival';
   if (heat === 'electric' && isClimb && agoS >= GOES_ON_S) return hasNoPower(agoS, trace, stillPerS, nowC);
-  if (-stillPerS < perS((agoS < SLOWLY_S ? SHEDS_RATIO : SHEDS_SLOWLY_RATIO) * nowC)) return false;
+  if (-stillPerS < perSecond((agoS < SLOWLY_S ? SHEDS_RATIO : SHEDS_SLOWLY_RATIO) * nowC)) return false;
   if (agoS >= GOES_ON_S) return true;
   if (heat === 'electric') {
     // What falls faster than any kiln is cold air at the couple: a plug drawn for a look, a draught, a door.
-    const leastS = -sincePerS > perS(AIR_RATIO * nowC) ? AIR_GOES_ON_S : STEEP_GOES_ON_S;
-    const isSteep = -sincePerS >= perS((isClimb ? NO_POWER_RATIO : PLAINLY_RATIO) * nowC);
+    const leastS = -sincePerS > perSecond(AIR_RATIO * nowC) ? AIR_GOES_ON_S : STEEP_GOES_ON_S;
+    const isSteep = -sincePerS >= perSecond((isClimb ? NO_POWER_RATIO : PLAINLY_RATIO) * nowC);
     return isSteep && agoS >= leastS && endPerS < FALLS_ON_RATIO * sincePerS;
   }
-  const isSteep = -sincePerS >= perS(PLAINLY_RATIO * nowC);
+  const isSteep = -sincePerS >= perSecond(PLAINLY_RATIO * nowC);
   // A bare couple falls with any change of flame or draught, and at once no further.
   const fallsOn = agoS >= LOOKED_AT_AGAIN_S && endPerS < FALLS_ON_RATIO * sincePerS;
   return (fellC >= PLAINLY_GAS_C && agoS <= PLAINLY_GAS_S) || (isSteep && fallsOn);
@@ -299,37 +292,37 @@ function isAllOfIt(turn: Turn, trace: Trace, { heat, wish }: HeatContext, fellC:
 
 /** Half of the elements fall as all of them do for a minute or two; then they hold the kiln, which falls on without any. */
 function hasNoPower(agoS: number, trace: Trace, stillPerS: number, nowC: number): boolean {
-  const sheds = (ratio: number): boolean => -stillPerS >= perS(ratio * nowC);
+  const sheds = (ratio: number): boolean => -stillPerS >= perSecond(ratio * nowC);
   if (sheds(agoS < SLOWLY_S ? NO_POWER_SOON_RATIO : NO_POWER_LATER_RATIO)) return true;
   const long = filledLine(trace, NO_POWER_LONG_S);
-  return long !== null && -long.perS >= perS(NO_POWER_LONG_RATIO * nowC) && sheds(NO_POWER_LONG_RATIO);
+  return long !== null && -long.perS >= perSecond(NO_POWER_LONG_RATIO * nowC) && sheds(NO_POWER_LONG_RATIO);
 }
 
 /** A controller gives heat as soon as it is below its goal: what goes on falling there has none. */
 function isControllerBehind(turn: Turn, belowC: number, toleranceC: number): boolean {
-  return turn.agoS >= 20 && (turn.sincePerS < -perS(240) || belowC > 0.7 * toleranceC);
+  return turn.agoS >= 20 && (turn.sincePerS < -perSecond(240) || belowC > 0.7 * toleranceC);
 }
 
 function isUnwanted(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
   const { wish, heat, goalC, toleranceC } = context;
+  if (context.sinceLidS < AFTER_LID_S || isLanding(context, nowC)) return false;
   const swing = swingOf(turn, trace, context);
-  if (isWithin(swing, trace) || isLanding(context, nowC)) return false;
+  if (isWithin(swing, trace)) return false;
   const roseC = Math.min(turn.sincePerS * turn.agoS, nowC - turn.fromC + 2 * trace.noiseC);
-  if (context.sinceLidS < AFTER_LID_S) return false;
   switch (wish) {
     case 'hold':
       // A controller that swings in goes a little over, and slowly.
       return (
         wasHeld(turn, context) &&
         roseC >= Math.max(3, 5 * trace.noiseC, 1.3 * context.rippleC) &&
-        turn.sincePerS >= perS(150) &&
+        turn.sincePerS >= perSecond(150) &&
         nowC > goalC + heldWithinC(turn, context, swing) + context.rippleC
       );
     case 'guided-fall':
       return (
         // A controller that guides the fall ripples as in a climb.
         roseC >= Math.max(4, 5 * trace.noiseC, 1.5 * context.rippleC + 2) &&
-        turn.sincePerS >= perS(120) &&
+        turn.sincePerS >= perSecond(120) &&
         nowC > goalC + toleranceC &&
         context.plannedC !== null &&
         nowC > context.plannedC + 1.5
@@ -344,11 +337,11 @@ function isUnwanted(turn: Turn, trace: Trace, context: HeatContext, nowC: number
       return (
         nowC > 200 &&
         nowC < context.peakC - 15 &&
-        turn.beforePerS < -perS(25) &&
+        turn.beforePerS < -perSecond(25) &&
         roseC >= Math.max(2, 5 * trace.noiseC) &&
-        turn.sincePerS >= perS(50) &&
-        turn.bendPerS >= perS(100) &&
-        turn.beforePerS > -perS(1200)
+        turn.sincePerS >= perSecond(50) &&
+        turn.bendPerS >= perSecond(100) &&
+        turn.beforePerS > -perSecond(1200)
       );
     case 'climb':
     case 'arrival':
@@ -360,7 +353,7 @@ function isUnwanted(turn: Turn, trace: Trace, context: HeatContext, nowC: number
 
 /** By hand the flame is turned up and down; only a controller's heat can be stuck, and only where it held is that told. */
 function wasHeld({ beforePerS, fromC }: Turn, { heat, wish, goalC, toleranceC }: HeatContext): boolean {
-  const isLevel = beforePerS < perS(100) && beforePerS > -perS(150) && fromC < goalC + toleranceC;
+  const isLevel = beforePerS < perSecond(100) && beforePerS > -perSecond(150) && fromC < goalC + toleranceC;
   return heat === 'electric' && wish === 'hold' && isLevel;
 }
 
@@ -370,18 +363,16 @@ function isLanding({ landsOnC, toleranceC, rippleC }: HeatContext, nowC: number)
 }
 
 /** How far above its hold a sound controller goes: by more where it swings in from below, and far below the top. */
-function heldWithinC(turn: Turn, { goalC, toleranceC, planPeakC }: HeatContext, swing: Swing | null): number {
-  if (goalC < planPeakC - COLOURS_C) return Math.max(toleranceC, SOAK_WITHIN_C);
+function heldWithinC(turn: Turn, { goalC, toleranceC, isFarBelowTop }: HeatContext, swing: Swing | null): number {
+  if (isFarBelowTop) return Math.max(toleranceC, SOAK_WITHIN_C);
   return (swing === null && turn.fromC < goalC ? 1 : 0.5) * toleranceC;
 }
 
 function isRunningOut(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
   const { goalC, toleranceC, sinceLidS } = context;
+  if (sinceLidS < AFTER_LID_S || isLanding(context, nowC) || !wasHeld(turn, context)) return false;
   const swing = swingOf(turn, trace, context);
   return (
-    sinceLidS >= AFTER_LID_S &&
-    !isLanding(context, nowC) &&
-    wasHeld(turn, context) &&
     !isWithin(swing, trace) &&
     (swing !== null || turn.fromC >= goalC) &&
     nowC > goalC + 0.25 * toleranceC &&
@@ -400,7 +391,7 @@ function isRunaway(turn: Turn, roseC: number, trace: Trace, context: HeatContext
     turn.agoS >= 12 &&
     went > 0.6 &&
     went < 1.3 &&
-    turn.bendPerS > Math.max(RUNAWAY_RATIO * wantedPerS, perS(130)) &&
+    turn.bendPerS > Math.max(RUNAWAY_RATIO * wantedPerS, perSecond(130)) &&
     roseC >= Math.max(nowC < COLD_C ? COLD_ROSE_C : 4, 5 * trace.noiseC, 1.5 * rippleC + 2) &&
     nowC > plannedC + Math.max(0.6 * toleranceC, 1.2 * rippleC)
   );
@@ -422,10 +413,10 @@ function stillSo(
   const next = { ...change, sincePerS, steepestPerS: Math.max(change.steepestPerS, -sincePerS) };
   if (change.kind === 'gone') {
     const isOver = context.wish === 'fall' || context.wish === 'guided-fall';
-    const isBack = latelyPerS > perS(60) || nowC > change.fromC;
+    const isBack = latelyPerS > perSecond(60) || nowC > change.fromC;
     return isOver || isBack || hasLevelled(next, trace, nowC, nowMs) ? null : next;
   }
-  const isFalling = latelyPerS < (context.wish === 'fall' ? -perS(40) : -perS(20));
+  const isFalling = latelyPerS < (context.wish === 'fall' ? -perSecond(40) : -perSecond(20));
   const isClimb = context.wish === 'climb' || context.wish === 'arrival';
   if (isClimb && latelyPerS < (context.wantedPerS ?? 0)) return null;
   const isLevel = context.wish === 'hold' && Math.abs(nowC - context.goalC) < 0.5 * context.toleranceC;
@@ -436,7 +427,7 @@ function stillSo(
 function hasLevelled({ sinceMs }: HeatChange, trace: Trace, nowC: number, nowMs: number): boolean {
   if (secondsBetween(sinceMs, nowMs) < LEVEL_AFTER_S) return false;
   const over = traceLine(trace, 120) ?? traceLine(trace, 240);
-  return over !== null && over.perS - 2 * over.sigmaPerS > -perS(HEATED_RATIO * nowC);
+  return over !== null && over.perS - 2 * over.sigmaPerS > -perSecond(HEATED_RATIO * nowC);
 }
 
 export function changeRateCPerH(change: HeatChange): number {

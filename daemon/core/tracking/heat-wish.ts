@@ -1,6 +1,6 @@
 /** What the plan wants of the heat at this moment, for those who watch whether it comes. */
 import { perSecond, secondsBetween } from '../numbers/units.ts';
-import { climbTopC, goesDown, mayStandOpen, peakC, type Schedule, targetC } from '../plan/schedule.ts';
+import { climbTopC, goesDown, isFarBelowTop, mayStandOpen, type Schedule, targetC } from '../plan/schedule.ts';
 import type { HeatContext, HeatWish } from './heat-change.ts';
 import { mayProgrammeEnd, type PlanTrack, plannedNowC } from './plan-track.ts';
 
@@ -43,7 +43,7 @@ export function heatContext(schedule: Schedule | null, track: PlanTrack | null, 
     rippleC: known.rippleC,
     landsOnC: landsOnC(schedule, track.segment),
     releasedFromC: isReleased(schedule, track.segment) ? track.startC : null,
-    planPeakC: peakC(schedule),
+    isFarBelowTop: isFarBelowTop(schedule, goalC),
     peakC: known.peakC,
     wantedPerS: segment?.kind === 'ramp' && typeof segment.rateCPerH === 'number' ? perSecond(segment.rateCPerH) : null,
     plannedC: plannedNowC(schedule, track, known.nowMs),

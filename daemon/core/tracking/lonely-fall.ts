@@ -4,7 +4,7 @@
  * does; what comes slower, or may be a thick sheath that follows later, is for `couple-pairs.ts`.
  */
 import type { TimedC } from '../numbers/line-fit.ts';
-import { countOf, countUntil, readingAt } from '../numbers/timed-list.ts';
+import { countOf, readingAt, readingUntil } from '../numbers/timed-list.ts';
 import { S_PER_MIN, secondsBetween } from '../numbers/units.ts';
 import { rateAgo } from './heating-rate.ts';
 import type { SensorTrack } from './sensor-track.ts';
@@ -129,7 +129,7 @@ function beginFall(
   { isRuling, isLeftToFall }: Known,
 ): Fall | null {
   const { recent } = track;
-  const then = readingAt(recent, countUntil(recent, now.atMs - BACK_S * 1000) - 1);
+  const then = readingUntil(recent, now.atMs - BACK_S * 1000);
   if (then === undefined || then.celsius - now.celsius < DOUBT_C || then.celsius < LEAST_C) return null;
   const own = wayOf(track, then.atMs);
   if (own === null) return null;
@@ -155,7 +155,7 @@ function besideOf(beside: Fall['beside'], name: string): Way | undefined {
 function wayOf(track: SensorTrack, endMs: number): Way | null {
   if (track.last === null) return null;
   const fit = rateAgo(track, Math.max(secondsBetween(endMs, track.last.atMs), 0), BASE_S);
-  const end = readingAt(track.recent, countUntil(track.recent, endMs) - 1);
+  const end = readingUntil(track.recent, endMs);
   if (fit === undefined || end === undefined) return null;
   return { atMs: end.atMs, celsius: fit.atEndC, slopePerS: fit.slopePerS, noiseC: fit.noiseC };
 }

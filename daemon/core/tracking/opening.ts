@@ -1,6 +1,6 @@
 /** Recognises a lid or door opened, from the temperature's own fall, where no switch tells it. */
 import { fitLineOf, type TimedC } from '../numbers/line-fit.ts';
-import { countUntil, readingAt } from '../numbers/timed-list.ts';
+import { readingUntil } from '../numbers/timed-list.ts';
 import { S_PER_H, secondsBetween } from '../numbers/units.ts';
 import type { KilnSetup } from '../plan/kiln.ts';
 import { rateAgo } from './heating-rate.ts';
@@ -64,14 +64,14 @@ export function watchOpening(
   if (now === null) return sign;
   if (sign !== null) return followOpening(sign, track, now, fuel);
   const base = rateAgo(track, LOOK_BACK_S, BASE_S);
-  const baseEnd = endOfBase(track, now.atMs);
+  const baseEnd = readingUntil(track.recent, now.atMs - LOOK_BACK_S * 1000);
   if (base === undefined || baseEnd === undefined) return null;
   const aheadS = secondsBetween(baseEnd.atMs, now.atMs);
   // After a pause in the readings nothing can be said of a sudden fall.
   if (aheadS > LOOK_BACK_S + 4 * Math.max(track.intervalS ?? 1, 5)) return null;
   const isAir = fallsAsAir(track, now, fuel);
   // A climb goes on until the air comes; what it has gained since the line ended is lost first.
-  const highC = isAir ? (readingBefore(track, now.atMs - overS(track, fuel) * 1000)?.celsius ?? 0) : 0;
+  const highC = isAir ? (readingUntil(track.recent, now.atMs - overS(track, fuel) * 1000)?.celsius ?? 0) : 0;
   const expectedC = Math.max(base.atEndC + Math.min(base.slopePerS, 0) * aheadS, highC);
   const fallC = expectedC - now.celsius;
   const ownFallC = Math.abs(base.slopePerS) * aheadS;
@@ -88,23 +88,19 @@ export function watchOpening(
 
 function fallsAsAir(track: SensorTrack, now: TimedC, fuel: Fuel): boolean {
   const backMs = overS(track, fuel) * 1000;
-  const then = readingBefore(track, now.atMs - backMs);
+  const then = readingUntil(track.recent, now.atMs - backMs);
   const latePerS = fallPerS(then, now);
   const airPerS = (AIR_PER_H[fuel] * now.celsius) / S_PER_H;
   if (latePerS === null || latePerS < airPerS) return false;
   if (fuel === 'electric') return true;
-  const earlyPerS = fallPerS(readingBefore(track, now.atMs - 2 * backMs), then);
-  const lastPerS = fallPerS(readingBefore(track, now.atMs - backMs / 2), now);
+  const earlyPerS = fallPerS(readingUntil(track.recent, now.atMs - 2 * backMs), then);
+  const lastPerS = fallPerS(readingUntil(track.recent, now.atMs - backMs / 2), now);
   if (earlyPerS === null || lastPerS === null || earlyPerS < airPerS) return false;
   return latePerS > GOES_ON_RATIO * earlyPerS && lastPerS > GOES_ON_RATIO * latePerS;
 }
 
 function overS({ intervalS }: SensorTrack, fuel: Fuel): number {
   return Math.max(AIR_OVER_S[fuel], 1.5 * (intervalS ?? 0));
-}
-
-function readingBefore({ recent }: SensorTrack, atMs: number): TimedC | undefined {
-  return readingAt(recent, countUntil(recent, atMs) - 1);
 }
 
 function fallPerS(from: TimedC | undefined, to: TimedC | undefined): number | null {
@@ -117,7 +113,7 @@ function fallPerS(from: TimedC | undefined, to: TimedC | undefined): number | nu
  * The last step down must be one of several, and a step.
  */
 function fallsOn({ recent }: SensorTrack, now: TimedC, expectedC: number): boolean {
-  const before = readingAt(recent, countUntil(recent, now.atMs - STEP_S * 1000) - 1);
+  const before = readingUntil(recent, now.atMs - STEP_S * 1000);
   if (before === undefined) return true;
   const fallC = expectedC - now.celsius;
   const beforeC = expectedC - before.celsius;
@@ -132,10 +128,6 @@ function followOpening(sign: OpeningSign, track: SensorTrack, now: TimedC, fuel:
   if (isFalling) return { ...sign, fallC: Math.max(sign.fallC, fallC), lastFallingMs: now.atMs, isAir };
   const hasRisen = fallC < sign.fallC * 0.6;
   return hasRisen || secondsBetween(sign.lastFallingMs, now.atMs) > CLOSED_AFTER_S ? null : sign;
-}
-
-function endOfBase({ recent }: SensorTrack, nowMs: number): TimedC | undefined {
-  return readingAt(recent, countUntil(recent, nowMs - LOOK_BACK_S * 1000) - 1);
 }
 
 function limitFor(heat: HeatState, slopePerS: number): number {
