@@ -277,6 +277,7 @@ function follow(
     heatState({ kiln, schedule, track, lastHandAtMs: state.lastHandAtMs, pace }, now.atMs),
     state.heat.ripple?.usualC,
     kiln.heat,
+    state.foresight.climbPerS,
   );
   const lidMovedAtMs = sign === null ? state.lidMovedAtMs : now.atMs;
   const heat = trackHeat(state.heat, now, {

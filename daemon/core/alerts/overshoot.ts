@@ -1,7 +1,7 @@
 /** The kiln will be, or is, hotter than the plan allows. */
 import { timeOfDay } from '../numbers/time-of-day.ts';
 import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
-import { climbTopC, isFarBelowTop, type Schedule, targetC } from '../plan/schedule.ts';
+import { climbTopC, isFarBelowTop, isLetFall, type Schedule, targetC } from '../plan/schedule.ts';
 import { traceBow } from '../tracking/bow.ts';
 import type { PlanTrack } from '../tracking/plan-track.ts';
 import { latelyLine, type TraceLine, traceLine } from '../tracking/trace.ts';
@@ -49,6 +49,8 @@ const STEADY_S = 180;
 /** Far below the top a hold may be passed by so much. Common practice, no source. */
 const SOAK_TOLERANCES = 3;
 const SOAK_WITHIN_C = 20;
+/** What is further below its ceiling, °C, is not foreseen to pass it. Ours. */
+const NEAR_C = 45;
 /** Slower than this nothing runs over soon. */
 const CLIMBING_CPERH = 45;
 
@@ -118,12 +120,14 @@ function foresee(
   const climb = kiln.heat === 'gas' ? lately : steady;
   const leastPerS = perSecond(CLIMBING_CPERH) + 2 * climb.sigmaPerS;
   const leadS = perS > 0 ? Math.max(limitC - lately.atEndC, 0) / perS : Number.POSITIVE_INFINITY;
-  if (hasTold) {
+  // Once the plan leads on to a higher top, what was told of the last one is over.
+  const isFar = nowC < ceilingC - NEAR_C;
+  if (hasTold && !isFar) {
     // What was told stands until the climb has plainly bent: two words on one matter are one too many.
     const isOver = lately.perS < 0.5 * leastPerS || leadS > 2 * CALLED_LEAD_S;
     return isOver ? undefined : finding(view, sensor, lately, nowC, limitC, leadS);
   }
-  if (climb.perS < leastPerS || nowC < ceilingC - 45) return undefined;
+  if (climb.perS < leastPerS || isFar) return undefined;
   const isDue =
     kiln.heat === 'gas'
       ? isHandLate(view, lately, leadS, ceilingC)
@@ -215,7 +219,7 @@ function isHandAtWork(view: View): boolean {
 
 function isGoingDown(schedule: Schedule, index: number): boolean {
   const present = schedule.segments[index];
-  return present?.kind === 'ramp' && (present.rateCPerH === 'let-fall' || present.toC < targetBefore(schedule, index));
+  return isLetFall(present) || (present?.kind === 'ramp' && present.toC < targetBefore(schedule, index));
 }
 
 function targetBefore(schedule: Schedule, index: number): number {
@@ -223,14 +227,17 @@ function targetBefore(schedule: Schedule, index: number): number {
 }
 
 /**
- * The hottest that this segment and the climbs that follow it at once lead to; where the plan goes down, what it came
- * from; null once the plan is over, or before it has climbed at all.
+ * The hottest that this segment and the climbs that follow it at once lead to; where the plan goes down, in however many
+ * ramps, what it came from; null once the plan is over, or before it has climbed at all.
  */
 export function ceilingOf(schedule: Schedule, index: number): number | null {
   const present = schedule.segments[index];
   if (present === undefined) return null;
-  const beforeC = targetBefore(schedule, index);
-  if (present.kind === 'hold') return beforeC;
-  if (isGoingDown(schedule, index)) return Number.isFinite(beforeC) ? beforeC : null;
-  return climbTopC(schedule, index);
+  if (present.kind === 'hold') return targetBefore(schedule, index);
+  if (!isGoingDown(schedule, index)) return climbTopC(schedule, index);
+  let first = index;
+  // By the clock a kiln may come down behind ramp after ramp; a let-fall ends where the kiln is.
+  while (first > 0 && isGoingDown(schedule, first - 1) && !isLetFall(schedule.segments[first - 1])) first--;
+  const fromC = targetBefore(schedule, first);
+  return Number.isFinite(fromC) ? fromC : null;
 }

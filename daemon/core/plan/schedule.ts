@@ -68,6 +68,11 @@ export function targetC(schedule: Schedule, index: number): number {
   return 0;
 }
 
+/** Heat off, and the kiln falls at its own pace. */
+export function isLetFall(segment: Segment | null | undefined): boolean {
+  return segment?.kind === 'ramp' && segment.rateCPerH === 'let-fall';
+}
+
 /** Lid or door may stand open, or ajar, in this segment; a plan that says nothing wants it shut. */
 export function mayStandOpen(segment: Segment | null | undefined): boolean {
   return (segment?.opening ?? 'closed') !== 'closed';

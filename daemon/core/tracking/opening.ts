@@ -44,6 +44,11 @@ const BEGUN_RATIO = 0.1;
 const AIR_PER_H = { electric: 3.5, gas: 5.5 } as const;
 const AIR_OVER_S = { electric: 15, gas: 20 } as const;
 const GOES_ON_RATIO = 0.78;
+/**
+ * ... and more than a light chamber can: what full heat brought in, no loss takes out much faster. It has climbed at its
+ * fastest cold, with next to no losses, and sheds at most the whole of its heat. With a margin for full heat never seen.
+ */
+const AIR_CLIMBS = 1.5;
 /** So little is enough where the pace tells it. */
 const FALL_AIR_C = 9;
 /** A door that was closed again shows in readings that fall no further for this long. */
@@ -52,24 +57,28 @@ const CLOSED_AFTER_S = 45;
 /** `settling`: elements have been off for minutes, and the couple falls ever less. */
 export type HeatState = 'heated' | 'just-off' | 'flame-just-off' | 'settling' | 'cooling';
 
-/** Carries the sign of an opening on by one good reading of `track`; null while there is none. */
+/**
+ * Carries the sign of an opening on by one good reading of `track`; null while there is none.
+ * @param climbPerS the fastest that the kiln has climbed, °C/s
+ */
 export function watchOpening(
   sign: OpeningSign | null,
   track: SensorTrack,
   heat: HeatState,
   rippleC = 0,
   fuel: Fuel = 'gas',
+  climbPerS = 0,
 ): OpeningSign | null {
   const now = track.last;
   if (now === null) return sign;
-  if (sign !== null) return followOpening(sign, track, now, fuel);
+  if (sign !== null) return followOpening(sign, track, now, fuel, climbPerS);
   const base = rateAgo(track, LOOK_BACK_S, BASE_S);
   const baseEnd = readingUntil(track.recent, now.atMs - LOOK_BACK_S * 1000);
   if (base === undefined || baseEnd === undefined) return null;
   const aheadS = secondsBetween(baseEnd.atMs, now.atMs);
   // After a pause in the readings nothing can be said of a sudden fall.
   if (aheadS > LOOK_BACK_S + 4 * Math.max(track.intervalS ?? 1, 5)) return null;
-  const isAir = fallsAsAir(track, now, fuel);
+  const isAir = fallsAsAir(track, now, fuel, climbPerS);
   // A climb goes on until the air comes; what it has gained since the line ended is lost first.
   const highC = isAir ? (readingUntil(track.recent, now.atMs - overS(track, fuel) * 1000)?.celsius ?? 0) : 0;
   const expectedC = Math.max(base.atEndC + Math.min(base.slopePerS, 0) * aheadS, highC);
@@ -86,11 +95,11 @@ export function watchOpening(
   return { sensor: track.name, sinceMs: now.atMs, beforeC: base.atEndC, fallC, lastFallingMs: now.atMs, isAir };
 }
 
-function fallsAsAir(track: SensorTrack, now: TimedC, fuel: Fuel): boolean {
+function fallsAsAir(track: SensorTrack, now: TimedC, fuel: Fuel, climbPerS: number): boolean {
   const backMs = overS(track, fuel) * 1000;
   const then = readingUntil(track.recent, now.atMs - backMs);
   const latePerS = fallPerS(then, now);
-  const airPerS = (AIR_PER_H[fuel] * now.celsius) / S_PER_H;
+  const airPerS = Math.max((AIR_PER_H[fuel] * now.celsius) / S_PER_H, AIR_CLIMBS * climbPerS);
   if (latePerS === null || latePerS < airPerS) return false;
   if (fuel === 'electric') return true;
   const earlyPerS = fallPerS(readingUntil(track.recent, now.atMs - 2 * backMs), then);
@@ -120,8 +129,14 @@ function fallsOn({ recent }: SensorTrack, now: TimedC, expectedC: number): boole
   return beforeC > BEGUN_RATIO * fallC && fallC - beforeC > STEP_RATIO * fallC;
 }
 
-function followOpening(sign: OpeningSign, track: SensorTrack, now: TimedC, fuel: Fuel): OpeningSign | null {
-  const isAir = sign.isAir || fallsAsAir(track, now, fuel);
+function followOpening(
+  sign: OpeningSign,
+  track: SensorTrack,
+  now: TimedC,
+  fuel: Fuel,
+  climbPerS: number,
+): OpeningSign | null {
+  const isAir = sign.isAir || fallsAsAir(track, now, fuel, climbPerS);
   const pace = fitLineOf(track.recent, 20);
   const fallC = sign.beforeC - now.celsius;
   const isFalling = (pace?.slopePerS ?? 0) < -0.12 && fallC > sign.fallC - 1;

@@ -239,5 +239,39 @@ describe('too hot', () => {
 
   it('allows what the climbs at hand lead to, and in a fall what it came from', () => {
     expect([0, 1, 2, 3, 4, 5].map((i) => ceilingOf(matt, i))).toEqual([660, 660, 660, 660, 150, null]);
+    // A fall in several ramps is one fall: who comes down behind the plan was never hotter than that.
+    const stepped: Schedule = {
+      name: 'down in ramps',
+      segments: [
+        { kind: 'ramp', toC: 660, rateCPerH: 300 },
+        { kind: 'ramp', toC: 600, rateCPerH: 200 },
+        { kind: 'ramp', toC: 500, rateCPerH: 80 },
+        { kind: 'hold', minutes: 20 },
+        { kind: 'ramp', toC: 300, rateCPerH: 'let-fall' },
+      ],
+    };
+    expect([0, 1, 2, 3, 4].map((i) => ceilingOf(stepped, i))).toEqual([660, 660, 660, 500, 500]);
+  });
+
+  it('is no more foreseen of a soak that was passed once the plan leads on', () => {
+    const soaked: Schedule = {
+      name: 'soak and on',
+      waits: false,
+      segments: [
+        { kind: 'ramp', toC: 300, rateCPerH: 600 },
+        { kind: 'hold', minutes: 10 },
+        { kind: 'ramp', toC: 660, rateCPerH: 600 },
+        { kind: 'hold', minutes: 15 },
+      ],
+    };
+    // 10 °C a minute on through the soak, then on with the plan.
+    const through = (s: number): number => 20 + (s < 1800 ? s / 6 : 300 + Math.min((s - 1800) / 12, 40));
+    const fed = feed(begin(soaked, electric), curve(0, 2400, through));
+    const on = feed(
+      fed,
+      curve(2401, 3600, (s) => 360 + Math.max(s - 2400, 0) / 6),
+    );
+    expect(stagesOf(fed).length).toBeGreaterThan(0);
+    expect(stagesOf(on).some((stage) => stage.startsWith('overshoot over'))).toBe(true);
   });
 });

@@ -16,13 +16,14 @@ function watchKiln(
   heat: HeatState,
   celsiusAt: (s: number) => number,
   fuel: 'gas' | 'electric' = 'gas',
+  climbPerS = 0,
 ): Seen[] {
   let track = newSensorTrack('shelf');
   let sign: OpeningSign | null = null;
   const seen: Seen[] = [];
   for (let s = 0; s <= lengthS; s += everyS) {
     track = fileReading(track, { atMs: atS(s), celsius: celsiusAt(s) });
-    const next = watchOpening(sign, track, heat, 0, fuel);
+    const next = watchOpening(sign, track, heat, 0, fuel, climbPerS);
     if (sign === null && next !== null)
       seen.push({ sinceS: (next.sinceMs - START_MS) / 1000, sign: next, overS: null });
     const last = seen[seen.length - 1];
@@ -87,6 +88,15 @@ describe('a door opened that no switch tells of', () => {
     for (let s = 0; s <= 600; s += 5) track = fileReading(track, { atMs: atS(s), celsius: 600 });
     track = fileReading(track, { atMs: atS(1200), celsius: 540 });
     expect(watchOpening(null, track, 'cooling')).toBeNull();
+  });
+
+  it('is none where a light chamber falls no faster than it has climbed', () => {
+    // 2 °C/s, as the chamber of the reference sets climbs in its first minutes and falls as its burner goes off
+    // (gas-compartment-e119, NIST experimental database).
+    const off = (s: number): number => (s < 1200 ? 690 : 20 + 670 * Math.exp(-(s - 1200) / 330));
+    expect(watchKiln(1500, 15, 'heated', off)).toHaveLength(1);
+    expect(watchKiln(1500, 15, 'flame-just-off', off)).toHaveLength(1);
+    expect(watchKiln(1500, 15, 'flame-just-off', off, 'gas', 1.9)).toEqual([]);
   });
 
   it.each([2, 5, 10])(
