@@ -3,7 +3,7 @@ import { perHour, perMinute, perSecond, secondsBetween } from '../numbers/units.
 import { mayStandOpen } from '../plan/schedule.ts';
 import { HEATED_RATIO } from '../tracking/heat-change.ts';
 import { plannedNowC } from '../tracking/plan-track.ts';
-import { filledLine, traceLine } from '../tracking/trace.ts';
+import { filledLine, type TraceLine, traceLine } from '../tracking/trace.ts';
 import { sinceToldS, TOO_MUCH_HEAT } from './lately.ts';
 import { ANNEALS_FROM_C, fallLimit } from './rate-limits.ts';
 import { heard, isLidOpen, type Opinion, type Rule, type View } from './rule.ts';
@@ -16,11 +16,20 @@ const AFTER_OFF_S = 720;
 const LEVEL_FROM_S = 900;
 /** Below its strain point thin glass takes much; from here down only an open lid matters. Common practice, no source. */
 const LEAST_C = 370;
-/** A fall that steepens by this much at once has been helped. */
+/**
+ * What was let to fall is caught some minutes after the plan wants it slower: elements warm up first. And a controller goes
+ * by its own clock and couple, so in the last minutes of a guided fall it may have let go. From simulated firings.
+ */
+const CAUGHT_S = 480;
+const LETS_GO_S = 480;
+/**
+ * A fall that has steepened by this much has been helped. It is held against the minutes before, for a couple that rested a
+ * while falls faster to make up for it. Ours.
+ */
 const STEEPER_RATIO = 1.35;
-
-/** A shut kiln without heat sheds less than this share of its °C in an hour, some minutes after. From simulated firings. */
-const SHUT_RATIO = 0.75;
+const STEEPER_C = 2.5;
+const STEADY_FROM_S = 480;
+const SURE = 7;
 
 export const coolingTooFast: Rule = {
   alert: 'cooling-too-fast',
@@ -48,24 +57,20 @@ function judge(view: View): Opinion {
   const ruling = heard(view);
   if (ruling?.last == null) return 'unknown';
   const nowC = ruling.last.celsius;
-  const isGuided = segment !== null && typeof segment.rateCPerH === 'number';
   if (nowC < LEAST_C || isLidOpen(view)) return undefined;
-  if (!isGuided && secondsBetween(fallsSinceMs(view), view.nowMs) < AFTER_OFF_S) return undefined;
   // The heat went off later than the plan wanted.
-  if (sinceToldS(view, TOO_MUCH_HEAT) < AFTER_OFF_S || (!isGuided && wasLevel(view))) return undefined;
-  const limit = fallLimit(schedule, segment, nowC);
+  if (sinceToldS(view, TOO_MUCH_HEAT) < AFTER_OFF_S) return undefined;
   const over = filledLine(trace, SAID_OVER_S);
-  const long = filledLine(trace, HARM_OVER_S);
   if (over === null) return undefined;
-  const fallPerS = -over.perS;
+  const limit = fallLimit(schedule, segment, nowC);
   const limitPerS = limit === null ? Number.POSITIVE_INFINITY : perSecond(limit.maxCPerH);
+  const isGuided = segment !== null && typeof segment.rateCPerH === 'number';
   // Left to fall, a shut kiln falls as it does, whatever the plan's limits say of it: that it is open must show.
-  const isOwn = isGuided ? !isBelowPlan(view, nowC) : fallPerS < perSecond(SHUT_RATIO * nowC);
-  const isFast = fallPerS > limitPerS + 2 * over.sigmaPerS && !isOwn;
-  const isHelped = !isGuided && isSteepened(view);
-  if (!isFast && !isHelped) return undefined;
-  const isHarm = isFast && long !== null && -long.perS > limitPerS;
-  const rateCPerH = perHour(fallPerS);
+  const isFast = isGuided ? isFasterThanGuided(view, over, limitPerS, nowC) : isSteepened(view, over, nowC);
+  if (!isFast) return undefined;
+  const long = filledLine(trace, HARM_OVER_S);
+  const isHarm = long !== null && -long.perS > limitPerS;
+  const rateCPerH = perHour(-over.perS);
   return {
     phase: isHarm ? 'happening' : 'foreseen',
     priority: isHarm ? 'now' : 'soon',
@@ -74,6 +79,16 @@ function judge(view: View): Opinion {
     message: wording.coolingTooFast(view.kiln.heat, view.kiln.closure, nowC, perMinute(rateCPerH)),
     because: wording.coolingBecause(rateCPerH, limit?.maxCPerH ?? null, limit?.why ?? null),
   };
+}
+
+function isFasterThanGuided(view: View, over: TraceLine, limitPerS: number, nowC: number): boolean {
+  const { schedule, track, segment, toleranceC, nowMs } = view;
+  if (schedule === null || track === null || segment?.kind !== 'ramp') return false;
+  if (typeof segment.rateCPerH !== 'number' || secondsBetween(track.startedAtMs, nowMs) < CAUGHT_S) return false;
+  const plannedC = plannedNowC(schedule, track, nowMs);
+  if (plannedC === null || nowC > plannedC - toleranceC) return false;
+  const isEnding = plannedC - segment.toC < perSecond(segment.rateCPerH) * LETS_GO_S;
+  return !isEnding && -over.perS > limitPerS + 2 * over.sigmaPerS;
 }
 
 /** Since when no heat is wanted: the falls of a plan follow each other. */
@@ -89,20 +104,17 @@ function fallsSinceMs({ schedule, track }: View): number {
   return sinceMs;
 }
 
-function isBelowPlan({ track, schedule, toleranceC, nowMs }: View, nowC: number): boolean {
-  const plannedC = schedule === null || track === null ? null : plannedNowC(schedule, track, nowMs);
-  return plannedC !== null && nowC < plannedC - toleranceC;
-}
-
 /** The way has bent down by itself, in the range where the glass minds. */
-function isSteepened({ turn, ruling }: View): boolean {
-  if (turn === null || (ruling?.last?.celsius ?? 0) < ANNEALS_FROM_C) return false;
-  const isSure = turn.bendPerS < -7 * turn.bendSigmaPerS && turn.agoS >= 40;
+function isSteepened(view: View, over: TraceLine, nowC: number): boolean {
+  if (nowC < ANNEALS_FROM_C || secondsBetween(fallsSinceMs(view), view.nowMs) < AFTER_OFF_S || wasLevel(view))
+    return false;
+  const before = traceLine(view.trace, STEADY_FROM_S, SAID_OVER_S);
+  if (before === null || before.perS > -perSecond(HEATED_RATIO * before.atEndC)) return false;
+  const steeperPerS = before.perS - over.perS;
   return (
-    isSure &&
-    turn.beforePerS < -perSecond(HEATED_RATIO * turn.fromC) &&
-    turn.sincePerS < STEEPER_RATIO * turn.beforePerS &&
-    turn.offC < -2.5
+    over.perS < STEEPER_RATIO * before.perS &&
+    steeperPerS * SAID_OVER_S > STEEPER_C &&
+    steeperPerS > SURE * Math.hypot(before.sigmaPerS, over.sigmaPerS)
   );
 }
 

@@ -12,8 +12,12 @@ import { wording } from './wording.ts';
 /** Where neither schedule nor kiln says: crack it below this, °C; common practice, no source. */
 export const CRACK_C = 150;
 
-/** After a segment in which it may stand open, closing it may take this long; common practice, no source. */
+/**
+ * After a segment in which it may stand open, closing it may take this long; longer where it has stood open ever since: the
+ * smoke ends by the glass, which follows the couple, and the air is no colder than before. Common practice, no source.
+ */
 const CLOSING_S = 240;
+const STILL_OPEN_S = 600;
 
 /** By then a flame that has gone out is found out. Ours. */
 const FLAME_S = 30;
@@ -89,7 +93,8 @@ function mayBeOpen(view: View): boolean {
   if (mayStandOpen(segment)) return true;
   const before = schedule?.segments[(track?.segment ?? 0) - 1];
   if (track === null || !mayStandOpen(before)) return false;
-  return secondsBetween(track.startedAtMs, view.nowMs) < CLOSING_S;
+  const isStillOpen = view.lidSinceMs !== null && view.lidSinceMs <= track.startedAtMs;
+  return secondsBetween(track.startedAtMs, view.nowMs) < (isStillOpen ? STILL_OPEN_S : CLOSING_S);
 }
 
 /** When it may be cracked, if it is cooling and that can be told. */

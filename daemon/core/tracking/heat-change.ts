@@ -39,8 +39,8 @@ export interface HeatContext {
   readonly wantedPerS: number | null;
   /** The temperature of the hold that catches it on its way down, or has caught it; null where none does. */
   readonly landsOnC: number | null;
-  /** Where a let-fall began that follows a guided one, in which a controller gave heat until a moment ago; null elsewhere. */
-  readonly releasedFromC: number | null;
+  /** Where a guided fall was let go, or a let-fall is caught: a controller swings there; null elsewhere. */
+  readonly guidanceFromC: number | null;
   /** The goal lies so far below the plan's top that no colour minds. */
   readonly isFarBelowTop: boolean;
   /** The hottest of this firing so far. */
@@ -88,8 +88,9 @@ const FIRST_SWING_RATIO = 1;
 const LANDS_TOLERANCES = 2;
 const LANDS_WITHIN_C = 15;
 const SOAK_WITHIN_C = 8;
-/** The last swing of a controller that has let go shows for so long. */
-const RELEASED_S = 900;
+/** The swing of a controller that has let go, or that catches a fall, shows for so long. */
+const GUIDANCE_S = 900;
+const CATCH_TOLERANCES = 2;
 /** A bend must stand out by so many standard errors; by fewer where in a hold it leads out of the tolerance at once. */
 const SURE = 7;
 const SURE_OUT = 5;
@@ -104,6 +105,8 @@ const AFTER_LID_S = 420;
 /** So long after a flame went off a couple may come up again, by so much. From memory. */
 const FLAME_OFF_S = 720;
 const FLAME_OFF_ROSE_C = 8;
+/** Currents in the air make a couple wander by less. From simulated firings. */
+const FALL_ROSE_C = 3;
 /** As far back as the swing after a door's shutting goes. From memory. */
 const PROPPED_BACK_S = 420;
 /** A climb that has become faster by so many times the plan's pace; and so long after a corner of the plan a controller has swung in. From simulated firings. */
@@ -305,7 +308,7 @@ function isControllerBehind(turn: Turn, belowC: number, toleranceC: number): boo
 
 function isUnwanted(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
   const { wish, heat, goalC, toleranceC } = context;
-  if (context.sinceLidS < AFTER_LID_S || isLanding(context, nowC)) return false;
+  if (context.sinceLidS < AFTER_LID_S || isLanding(context, nowC) || isGuidanceSwing(turn, context, nowC)) return false;
   const swing = swingOf(turn, trace, context);
   if (isWithin(swing, trace)) return false;
   const roseC = Math.min(turn.sincePerS * turn.agoS, nowC - turn.fromC + 2 * trace.noiseC);
@@ -330,15 +333,11 @@ function isUnwanted(turn: Turn, trace: Trace, context: HeatContext, nowC: number
     case 'fall':
       // As flame and damper are shut a bare couple falls at once, and the walls heat it again.
       if (heat === 'gas' && context.sinceCornerS < FLAME_OFF_S && roseC < FLAME_OFF_ROSE_C) return false;
-      // A controller that has let go a moment ago may have swung up just then.
-      if (context.releasedFromC !== null && context.sinceCornerS < RELEASED_S) {
-        if (nowC < context.releasedFromC + toleranceC) return false;
-      }
       return (
         nowC > 200 &&
         nowC < context.peakC - 15 &&
         turn.beforePerS < -perSecond(25) &&
-        roseC >= Math.max(2, 5 * trace.noiseC) &&
+        roseC >= Math.max(FALL_ROSE_C, 5 * trace.noiseC) &&
         turn.sincePerS >= perSecond(50) &&
         turn.bendPerS >= perSecond(100) &&
         turn.beforePerS > -perSecond(1200)
@@ -360,6 +359,14 @@ function wasHeld({ beforePerS, fromC }: Turn, { heat, wish, goalC, toleranceC }:
 /** Down at the hold that catches it a controller swings in by far more than at the top, and no colour minds. */
 function isLanding({ landsOnC, toleranceC, rippleC }: HeatContext, nowC: number): boolean {
   return landsOnC !== null && nowC < landsOnC + Math.max(LANDS_TOLERANCES * toleranceC, LANDS_WITHIN_C) + rippleC;
+}
+
+/** Where a fall is let go or caught a controller swings, and as far above as it has come below. */
+function isGuidanceSwing({ fromC }: Turn, context: HeatContext, nowC: number): boolean {
+  const { guidanceFromC, sinceCornerS, toleranceC, wish } = context;
+  if (guidanceFromC === null || sinceCornerS >= GUIDANCE_S) return false;
+  const belowC = wish === 'guided-fall' ? Math.min(guidanceFromC - fromC, CATCH_TOLERANCES * toleranceC) : 0;
+  return nowC < guidanceFromC + Math.max(toleranceC, belowC);
 }
 
 /** How far above its hold a sound controller goes: by more where it swings in from below, and far below the top. */

@@ -42,7 +42,7 @@ export function heatContext(schedule: Schedule | null, track: PlanTrack | null, 
     sinceLightS: secondsBetween(track.past[0]?.startedAtMs ?? track.startedAtMs, known.nowMs),
     rippleC: known.rippleC,
     landsOnC: landsOnC(schedule, track.segment),
-    releasedFromC: isReleased(schedule, track.segment) ? track.startC : null,
+    guidanceFromC: isGuidanceChanged(schedule, track.segment) ? track.startC : null,
     isFarBelowTop: isFarBelowTop(schedule, goalC),
     peakC: known.peakC,
     wantedPerS: segment?.kind === 'ramp' && typeof segment.rateCPerH === 'number' ? perSecond(segment.rateCPerH) : null,
@@ -56,11 +56,11 @@ function landsOnC(schedule: Schedule, index: number): number | null {
   return targetC(schedule, hold);
 }
 
-function isReleased(schedule: Schedule, index: number): boolean {
+function isGuidanceChanged(schedule: Schedule, index: number): boolean {
   const segment = schedule.segments[index];
   const before = schedule.segments[index - 1];
-  if (segment?.kind !== 'ramp' || segment.rateCPerH !== 'let-fall') return false;
-  return before?.kind === 'ramp' && typeof before.rateCPerH === 'number' && goesDown(schedule, index - 1);
+  if (segment?.kind !== 'ramp' || before?.kind !== 'ramp' || !goesDown(schedule, index - 1)) return false;
+  return (segment.rateCPerH === 'let-fall') !== (before.rateCPerH === 'let-fall');
 }
 
 function wishOf(schedule: Schedule, track: PlanTrack, { heat, toleranceC, nowC, nowMs }: Known): HeatWish {

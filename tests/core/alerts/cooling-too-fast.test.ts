@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { begin, type Fed, fallenMatt, feed, kilnOf, matt, stagedAlerts } from '../feeding.ts';
+import type { Schedule } from '../../../daemon/core/plan/schedule.ts';
+import { begin, climbOfMatt, curve, type Fed, fallenMatt, feed, kilnOf, matt, stagedAlerts } from '../feeding.ts';
 
 const electric = kilnOf({ heat: 'electric', closure: 'lid' });
 const told = (fed: Fed) => stagedAlerts(fed).filter((a) => a.alert === 'cooling-too-fast' && a.phase !== 'over');
@@ -32,5 +33,62 @@ describe('a fall too fast', () => {
         ),
       ),
     ).toEqual([]);
+  });
+
+  it('is none of a light kiln that falls by itself faster than the plan would have it', () => {
+    const limited: Schedule = {
+      ...matt,
+      limits: [{ fromC: 425, toC: 560, maxCPerH: 200, why: 'the plate may crack' }],
+    };
+    const light = (s: number): number => (s < 13_700 ? climbOfMatt(s) : 20 + 640 * Math.exp(-(s - 13_700) / 3900));
+    expect(told(feed(begin(limited, electric), curve(0, 16_200, light, 5)))).toEqual([]);
+  });
+
+  it('is none of a couple that rested for a while and makes up for it', () => {
+    const rested = (afterS: number): number =>
+      520 - (afterS < 40 ? afterS / 40 : Math.min(1 + (afterS - 40) / 11, afterS / 14));
+    expect(told(feed(begin(), fallenMatt(rested)))).toEqual([]);
+  });
+
+  describe('that the plan guides', () => {
+    const guided: Schedule = {
+      ...matt,
+      segments: [
+        ...matt.segments.slice(0, 3),
+        { kind: 'ramp', toC: 540, rateCPerH: 'let-fall' },
+        { kind: 'ramp', toC: 440, rateCPerH: 60 },
+        { kind: 'ramp', toC: 100, rateCPerH: 'let-fall' },
+      ],
+    };
+    /** Let to fall from 13 700 s on, at 540 °C after 840 s. */
+    const fall = (s: number): number => (s < 13_700 ? climbOfMatt(s) : 660 - (s - 13_700) / 7);
+
+    it('is none of a let-fall that the controller catches some minutes late', () => {
+      const caught = (s: number): number => {
+        if (s < 14_680) return fall(s);
+        return s < 14_860 ? 520 + (s - 14_680) / 7 : 540 - (s - 14_540) / 60;
+      };
+      const fed = feed(begin(guided, electric), curve(0, 16_200, caught, 5));
+      expect(stagedAlerts(fed).filter((a) => a.atMs > fed.state.startedAtMs + 14_000_000)).toEqual([]);
+    });
+
+    it('is told where nothing catches it', () => {
+      expect(
+        told(
+          feed(
+            begin(guided, electric),
+            curve(0, 15_600, (s) => Math.max(fall(s), 300), 5),
+          ),
+        ),
+      ).not.toEqual([]);
+    });
+
+    it('is none at its end, where the controller has gone on to the next fall before the couple came down to it', () => {
+      const ended = (s: number): number => {
+        const slow = s < 14_540 ? fall(s) : 540 - (s - 14_540) / 60;
+        return s < 20_000 ? slow : 449 - (s - 20_000) / 12;
+      };
+      expect(told(feed(begin(guided, electric), curve(0, 20_400, ended, 5)))).toEqual([]);
+    });
   });
 });
