@@ -1,10 +1,11 @@
 /** The kiln leaves the hold with too few of its minutes. */
 import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
 import { goesDown, type Schedule, targetC } from '../plan/schedule.ts';
+import type { HoldDone } from '../tracking/plan-track.ts';
 import type { SensorTrack } from '../tracking/sensor-track.ts';
 import { swingBefore } from '../tracking/swing.ts';
-import { traceLine } from '../tracking/trace.ts';
-import { sinceToldS } from './lately.ts';
+import { momentLine, type TraceLine, traceLine } from '../tracking/trace.ts';
+import { isTold, sinceToldS } from './lately.ts';
 import { type Finding, heard, isLidOpen, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
@@ -12,17 +13,25 @@ import { wording } from './wording.ts';
 const ENOUGH_RATIO = 0.8;
 /** So long before the kiln leaves the band it is said. */
 const SAID_BEFORE_S = 90;
-/** A fall that takes this share of its °C in an hour is no wave of the hand's or the controller's. From simulated firings. */
-const FALLING_RATIO = { gas: 0.4, electric: 0.3 } as const;
+/**
+ * What is turned off falls by this share of its °C in an hour, by no less at the end than over the stretch, and had begun
+ * before it: a draught, a plug drawn for a look, a hand that turns down too far fall as steeply and are over by then.
+ * From simulated firings.
+ */
+const FALLING_RATIO = { gas: 0.6, electric: 0.3 } as const;
+const FALLS_ON_S = 21;
+const FALLS_ON_RATIO = 0.75;
+const BEGAN_RATIO = 0.6;
 /** In the band for so long it has come to the hold. Ours. */
 const REACHED_S = 20;
 /** What goes no further down than it has swung in this hold before these last moments is no news. */
 const NOW_S = 45;
 const BEYOND_RATIO = 1.2;
-/** A controller's first swing after the corner may go this far through the tolerance. Common practice, no source. */
-const FIRST_SWING_RATIO = 0.85;
-/** A hand that turned down too far is seen at once and mended: what is out stays out if it falls on, or is out by as much again. Ours. */
-const FALLS_ON_RATIO = 0.5;
+/** Nor is what lies this share of the tolerance below, or a little more than the kiln's usual dips. */
+const LOW_RATIO = 0.35;
+const BEYOND_RIPPLE_RATIO = 1.1;
+/** A controller's first swing after the corner may go so many tolerances down. From simulated firings. */
+const FIRST_SWING_TOLERANCES = 2;
 /** Who was told that the heat is gone knows why the hold is short. */
 const KNOWN_S = 600;
 /** What was cut short stays said for so long. */
@@ -56,29 +65,37 @@ function judge(view: View): Opinion {
   if (isLidOpen(view)) return undefined;
   const goalC = targetC(schedule, track.segment);
   const plannedS = segment.minutes * 60;
-  const doneS = track.hold.doneS;
+  const { hold } = track;
   const nowC = ruling.last.celsius;
-  const lately = traceLine(trace, 40) ?? traceLine(trace, 100);
   // A kiln that a programme by the clock has overtaken is late: it has not left what it has never reached.
-  if (lately === null || doneS < 45 || track.hold.inBandS < REACHED_S) return undefined;
+  if (hold.doneS < 45 || hold.inBandS < REACHED_S) return undefined;
+  const fall = fallOf(view, goalC);
   const edgeC = goalC - toleranceC;
-  const leavesS = lately.perS < 0 ? Math.max((lately.atEndC - edgeC) / -lately.perS, 0) : Number.POSITIVE_INFINITY;
-  const enoughS = ENOUGH_RATIO * plannedS;
-  if (doneS + Math.min(leavesS, SAID_BEFORE_S) >= enoughS) return undefined;
-  const isFalling = lately.perS < -perSecond(FALLING_RATIO[view.kiln.heat] * goalC) - 2 * lately.sigmaPerS;
+  if (fall === null) return isTold(view, ['hold-short']) && nowC < edgeC ? 'unsure' : undefined;
+  const leavesS = Math.max((fall.atEndC - edgeC) / -fall.perS, 0);
+  if (leavesS > SAID_BEFORE_S || isEnough(hold, plannedS, leavesS)) return undefined;
   const swing = swingBefore(trace, NOW_S, secondsBetween(track.startedAtMs, view.nowMs));
-  const isFirstSwing = view.kiln.heat === 'electric' && swing === null;
-  const lowC = (isFirstSwing ? FIRST_SWING_RATIO : 0.35) * toleranceC;
   const isUsual = swing !== null && swing.nowC > BEYOND_RATIO * swing.lowestC - trace.noiseC;
-  const isLow = !isUsual && lately.atEndC < goalC - Math.max(lowC, 1.1 * view.rippleC);
-  const isOut = Math.max(nowC, lately.atEndC) < edgeC - Math.max(0.2 * toleranceC, 0.3 * view.rippleC);
-  const fallsOn = lately.perS < -FALLS_ON_RATIO * perSecond(FALLING_RATIO.gas * goalC);
-  const isDip = view.kiln.heat === 'gas' && !fallsOn && lately.atEndC > edgeC - toleranceC;
-  if (isOut && isDip) return 'unsure';
-  if (isOut) return finding(view, ruling, goalC, { doneS, plannedS }, perHour(lately.perS));
-  if (!isFalling || !isLow || leavesS > SAID_BEFORE_S) return isLow && isFalling ? 'unsure' : undefined;
-  const short = finding(view, ruling, goalC, { doneS, plannedS }, perHour(lately.perS));
-  return { ...short, phase: 'foreseen', leadS: Math.round(leavesS) };
+  const isFirstSwing = view.kiln.heat === 'electric' && swing === null;
+  const lowC = (isFirstSwing ? FIRST_SWING_TOLERANCES : LOW_RATIO) * toleranceC;
+  const isLow = fall.atEndC < goalC - Math.max(lowC, BEYOND_RIPPLE_RATIO * view.rippleC);
+  if (isUsual || !isLow) return 'unsure';
+  const short = finding(view, ruling, goalC, { doneS: hold.doneS, plannedS }, perHour(fall.perS));
+  return leavesS > 0 ? { ...short, phase: 'foreseen', leadS: Math.round(leavesS) } : short;
+}
+
+/** The kiln falls as one does that was turned off, and goes on falling; null where it does not. */
+function fallOf({ kiln, trace }: View, goalC: number): TraceLine | null {
+  const fall = momentLine(trace);
+  if (fall === null) return null;
+  const end = traceLine(trace, FALLS_ON_S) ?? fall;
+  const isFall = fall.perS < -perSecond(FALLING_RATIO[kiln.heat] * goalC) - 2 * fall.sigmaPerS;
+  return isFall && end.perS < FALLS_ON_RATIO * fall.perS && fall.perS < BEGAN_RATIO * end.perS ? fall : null;
+}
+
+/** By the plan's count, or by that of whoever steers by another couple. */
+function isEnough({ doneS, mayBeDoneS }: HoldDone, plannedS: number, moreS: number): boolean {
+  return Math.max(doneS, mayBeDoneS) + moreS >= ENOUGH_RATIO * plannedS;
 }
 
 /** The plan has let go of a hold that was given up: that stays true for a while. */
@@ -90,7 +107,7 @@ function leftShort(view: View): Opinion {
   const done = track.holds[index];
   if (before?.kind !== 'hold' || done === undefined || before.minutes < 1) return undefined;
   if (isFromAbove(schedule, index) || sinceToldS(view, ['heat-lost']) < KNOWN_S) return undefined;
-  if (done.doneS >= ENOUGH_RATIO * before.minutes * 60) return undefined;
+  if (isEnough(done, before.minutes * 60, 0)) return undefined;
   if (secondsBetween(track.startedAtMs, view.nowMs) > STANDS_S) return undefined;
   const hold = { doneS: done.doneS, plannedS: before.minutes * 60 };
   return finding(view, view.ruling, targetC(schedule, index), hold, null);

@@ -66,7 +66,10 @@ function isGuidanceChanged(schedule: Schedule, index: number): boolean {
 function wishOf(schedule: Schedule, track: PlanTrack, { heat, toleranceC, nowC, nowMs }: Known): HeatWish {
   const segment = schedule.segments[track.segment];
   if (segment === undefined) return 'fall';
-  if (segment.kind === 'hold') return segment.minutes * 60 - track.hold.doneS < ENDING_S ? 'ending' : 'hold';
+  if (segment.kind === 'hold') {
+    const countedS = Math.max(track.hold.doneS, track.hold.mayBeDoneS);
+    return segment.minutes * 60 - countedS < ENDING_S ? 'ending' : 'hold';
+  }
   if (segment.rateCPerH === 'let-fall') return 'fall';
   // A warm start may lie above the first climbs: on its way to a higher one the kiln goes up.
   const topC = climbTopC(schedule, track.segment);

@@ -17,6 +17,8 @@ export interface HoldDone {
   readonly inBandS: number;
   /** Seconds since the kiln was first within a degree of the hold's temperature: a hand counts from there. */
   readonly sinceTopS: number;
+  /** Seconds that whoever steers by another couple may have counted: since by its pace the climb could have been over. */
+  readonly mayBeDoneS: number;
 }
 
 export interface PlanTrack {
@@ -28,6 +30,8 @@ export interface PlanTrack {
   /** The hottest of the present segment, and when the kiln was last about as hot. */
   readonly highC: number;
   readonly highUntilMs: number;
+  /** Seconds of this climb in which it was no further below its goal than another couple may be above this one. */
+  readonly arrivingS: number;
   /** Since when, and from which temperature on, the kiln has rested close to a ramp's target without quite reaching it. */
   readonly nearSince: TimedC | null;
   readonly hasMoved: boolean;
@@ -36,7 +40,9 @@ export interface PlanTrack {
   readonly holds: Readonly<Record<number, HoldDone>>;
 }
 
-const NO_HOLD: HoldDone = { doneS: 0, inBandS: 0, sinceTopS: 0 };
+const NO_HOLD: HoldDone = { doneS: 0, inBandS: 0, sinceTopS: 0, mayBeDoneS: 0 };
+/** Another couple in the kiln, by which hand or controller goes, may be so many tolerances ahead. Common practice, no source. */
+const OTHER_COUPLE_TOLERANCES = 2;
 /** As close to the hold's temperature as an instrument shows it. Common practice, no source. */
 const AT_TOP_C = 1;
 /** A ramp that stays this long within the tolerance of its target has arrived, though a degree or two may be missing. */
@@ -69,6 +75,7 @@ export function startPlan(first: TimedC): PlanTrack {
     hold: NO_HOLD,
     highC: first.celsius,
     highUntilMs: first.atMs,
+    arrivingS: 0,
     nearSince: null,
     hasMoved: false,
     last: first,
@@ -97,12 +104,12 @@ export function trackPlan(
   if (heat === 'electric' && hasProgrammeEnded(schedule, next, reading, toleranceC)) {
     // On to the first segment that leads below where it is by now.
     while (!isPlanOver(schedule, next) && targetC(schedule, next.segment) >= reading.celsius - toleranceC) {
-      next = enterNextSegment(schedule, next, reading);
+      next = enterNextSegment(schedule, next, reading, toleranceC);
     }
   }
   // One reading may end several segments: a hold of no length, or readings that come after a long pause.
   while (!isPlanOver(schedule, next) && isSegmentOver(schedule, next, reading, toleranceC)) {
-    next = enterNextSegment(schedule, next, reading);
+    next = enterNextSegment(schedule, next, reading, toleranceC);
   }
   return next;
 }
@@ -112,8 +119,9 @@ function countTime(schedule: Schedule, track: PlanTrack, reading: TimedC, tolera
   const segment = schedule.segments[track.segment];
   const highC = Math.max(track.highC, reading.celsius);
   const highUntilMs = reading.celsius >= highC - ABOUT_C ? reading.atMs : track.highUntilMs;
-  let { startedAtMs, hold, nearSince, hasMoved, holds } = track;
+  let { startedAtMs, hold, arrivingS, nearSince, hasMoved, holds } = track;
   const goalC = targetC(schedule, track.segment);
+  const isArriving = reading.celsius >= goalC - OTHER_COUPLE_TOLERANCES * toleranceC && stepS <= CLOCK_GAP_S;
   if (segment?.kind === 'hold') {
     const isInBand = Math.abs(reading.celsius - goalC) <= toleranceC;
     const isHotEnough = reading.celsius >= goalC - toleranceC;
@@ -122,6 +130,7 @@ function countTime(schedule: Schedule, track: PlanTrack, reading: TimedC, tolera
       doneS: track.hold.doneS + (isByClock || (isHotEnough && stepS <= CLOCK_GAP_S) ? stepS : 0),
       inBandS: track.hold.inBandS + (isInBand && stepS <= PROVEN_GAP_S ? stepS : 0),
       sinceTopS: track.hold.sinceTopS + (track.hold.sinceTopS > 0 || reading.celsius >= goalC - AT_TOP_C ? stepS : 0),
+      mayBeDoneS: track.hold.mayBeDoneS + (isArriving ? stepS : 0),
     };
     holds = { ...holds, [track.segment]: hold };
   } else if (segment !== undefined && track.segment === 0 && !hasMoved) {
@@ -132,6 +141,7 @@ function countTime(schedule: Schedule, track: PlanTrack, reading: TimedC, tolera
     const isNear = Math.abs(reading.celsius - goalC) <= toleranceC && !isLeftToFall;
     const isAtRest = nearSince !== null && Math.abs(reading.celsius - nearSince.celsius) <= AT_REST_C;
     nearSince = !isNear ? null : isAtRest ? nearSince : reading;
+    if (isArriving && goalC > track.startC) arrivingS += stepS;
   }
   const { startC, past } = track;
   return {
@@ -141,6 +151,7 @@ function countTime(schedule: Schedule, track: PlanTrack, reading: TimedC, tolera
     hold,
     highC,
     highUntilMs,
+    arrivingS,
     nearSince,
     hasMoved,
     last: reading,
@@ -207,7 +218,7 @@ function hasProgrammeEnded(schedule: Schedule, track: PlanTrack, reading: TimedC
   return hasLeft && mayProgrammeEnd(schedule, track, track.highUntilMs);
 }
 
-function enterNextSegment(schedule: Schedule, track: PlanTrack, reading: TimedC): PlanTrack {
+function enterNextSegment(schedule: Schedule, track: PlanTrack, reading: TimedC, toleranceC: number): PlanTrack {
   const byClock = schedule.waits === false;
   const left = schedule.segments[track.segment];
   // By the clock a segment starts where the last one was planned to end, else where and when the kiln was.
@@ -226,12 +237,19 @@ function enterNextSegment(schedule: Schedule, track: PlanTrack, reading: TimedC)
     segment: track.segment + 1,
     startedAtMs,
     startC,
-    hold: NO_HOLD,
+    hold: { ...NO_HOLD, mayBeDoneS: countedByOthersS(left, track, toleranceC) },
     highC: reading.celsius,
     highUntilMs: reading.atMs,
+    arrivingS: 0,
     nearSince: null,
     past: [...track.past, past],
   };
+}
+
+/** How long a climb lay below its goal by no more than another couple may be above this one, but for the time that it takes. */
+function countedByOthersS(left: Segment | undefined, { arrivingS }: PlanTrack, toleranceC: number): number {
+  if (left?.kind !== 'ramp' || typeof left.rateCPerH !== 'number') return 0;
+  return Math.max(arrivingS - (OTHER_COUPLE_TOLERANCES * toleranceC) / perSecond(left.rateCPerH), 0);
 }
 
 /** The clock of the stamps leapt by so many seconds, ahead or back, and the kiln did not: the plan goes on from where it was. */

@@ -34,6 +34,20 @@ describe('a hold too short', () => {
     expect(told(feed(begin(), dipped))).toEqual([]);
   });
 
+  it('is none of a plug that is drawn for a look, nor of a kiln that rests a little below', () => {
+    const look = (s: number): number => (s < 0 ? 0 : s < 20 ? -s / 1.6 : Math.min(-12.5 + (s - 20) / 3, 0));
+    const looked = curve(0, 13_300, (s) => (s < 12_900 ? climbOfMatt(s) : 660 + look(s - 12_900)));
+    expect(told(feed(begin(), looked))).toEqual([]);
+    const rested = curve(0, 13_500, (s) => (s < 12_900 ? climbOfMatt(s) : 660 - Math.min((s - 12_900) / 18, 10)));
+    expect(told(feed(begin(), rested))).toEqual([]);
+  });
+
+  it('is none where by another couple, a little ahead of this one, the hold was done', () => {
+    const behind = (s: number): number => Math.min(climbOfMatt(s), 652 + Math.max(s - 12_600, 0) / 100);
+    const done = curve(0, 13_800, (s) => (s < 13_500 ? behind(s) : behind(13_500) - (s - 13_500) / 5));
+    expect(told(feed(begin(), done))).toEqual([]);
+  });
+
   it('is none of a hold that is kept', () => {
     expect(
       told(
