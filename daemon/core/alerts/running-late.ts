@@ -1,6 +1,7 @@
 /** The firing comes late: a note below 500 °C, where it harms nothing; above it the slow time works on paint and glass. */
-import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
-import { climbTopC } from '../plan/schedule.ts';
+import { perHour, perSecond } from '../numbers/units.ts';
+import { climbTopC, type Schedule } from '../plan/schedule.ts';
+import { minutesLate, type PlanTrack } from '../tracking/plan-track.ts';
 import { celsiusAgo, traceLine } from '../tracking/trace.ts';
 import { controllerWaits } from './controller-waits.ts';
 import { isTold, sinceToldS } from './lately.ts';
@@ -9,7 +10,7 @@ import { wording } from './wording.ts';
 
 /** Minutes behind that are told, and that harm above 500 °C; the second is the trade's own word. */
 const SAID_MIN = 13;
-const HARM_MIN = 15;
+export const HARM_MIN = 15;
 /** Near the top a good hand eases the climb, and comes ten minutes later by it. Common practice, no source. */
 const NEAR_TOP_C = 30;
 const SAID_NEAR_TOP_MIN = 22;
@@ -48,7 +49,7 @@ function judge(view: View): Opinion {
   const nowC = ruling.last.celsius;
   const lately = traceLine(trace, 480);
   if (lately === null || nowC >= topC - view.toleranceC || controllerWaits(view, nowC)) return undefined;
-  const lateMin = minutesLate(view, nowC);
+  const lateMin = minutesLate(schedule, track, view.nowMs, nowC);
   const rateCPerH = perHour(lately.perS);
   const isSlow = rateCPerH < SLOW_RATIO * segment.rateCPerH;
   const saidMin = topC - nowC < NEAR_TOP_C ? SAID_NEAR_TOP_MIN : SAID_MIN;
@@ -56,7 +57,8 @@ function judge(view: View): Opinion {
   if (!hasTold && sinceToldS(view, ['stalled-ramp']) < KNOWN_S) return undefined;
   if (hasTold && lateMin > 0.6 * SAID_MIN) {
     if (lateMin < saidMin) return 'unsure';
-  } else if (lateMin < saidMin || (!isSlow && lateMin < saidMin + 5) || isSudden(view, saidMin)) return undefined;
+  } else if (lateMin < saidMin || (!isSlow && lateMin < saidMin + 5) || isSudden(view, schedule, track, saidMin))
+    return undefined;
   const endC = segment.toC;
   const comesS = rateCPerH > 5 ? (endC - nowC) / perSecond(rateCPerH) : Number.POSITIVE_INFINITY;
   const atEndMin = lateMin + Math.max(comesS - (endC - nowC) / perSecond(segment.rateCPerH), 0) / 60;
@@ -73,15 +75,7 @@ function judge(view: View): Opinion {
 }
 
 /** Nobody comes late all at once: two minutes ago it was late as well, or it is the couple that shows less. */
-function isSudden(view: View, saidMin: number): boolean {
-  const beforeC = celsiusAgo(view.trace, SUDDEN_S);
-  return beforeC !== null && minutesLate(view, beforeC) < saidMin - 1;
-}
-
-/** Minutes that the present climb is behind its own plan. */
-function minutesLate({ schedule, track, nowMs }: View, nowC: number): number {
-  const segment = schedule?.segments[track?.segment ?? 0];
-  if (track === null || segment?.kind !== 'ramp' || typeof segment.rateCPerH !== 'number') return 0;
-  const plannedS = Math.max(nowC - track.startC, 0) / perSecond(segment.rateCPerH);
-  return (secondsBetween(track.startedAtMs, nowMs) - plannedS) / 60;
+function isSudden({ trace, nowMs }: View, schedule: Schedule, track: PlanTrack, saidMin: number): boolean {
+  const beforeC = celsiusAgo(trace, SUDDEN_S);
+  return beforeC !== null && minutesLate(schedule, track, nowMs, beforeC) < saidMin - 1;
 }

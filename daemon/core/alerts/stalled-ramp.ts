@@ -1,56 +1,41 @@
 /** The kiln does not climb as the plan wants: the bottle sinks, an element is gone. */
-import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
+import { clamp, perHour, perSecond, secondsBetween } from '../numbers/units.ts';
 import { climbTopC } from '../plan/schedule.ts';
-import { type TraceBow, traceBow } from '../tracking/bow.ts';
-import { plannedNowC } from '../tracking/plan-track.ts';
-import { traceLine, traceSpanS } from '../tracking/trace.ts';
+import { traceBow } from '../tracking/bow.ts';
+import { minutesLate, plannedNowC } from '../tracking/plan-track.ts';
+import { celsiusAgo, type Trace, type TraceLine, traceLine, traceSpanS } from '../tracking/trace.ts';
 import { controllerWaits } from './controller-waits.ts';
 import { isTold, sinceToldS } from './lately.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
+import { HARM_MIN } from './running-late.ts';
 import { wording } from './wording.ts';
 
 /** A climb is judged from here on; before it lighting, airing and a cold couple make it uneven. Common practice, no source. */
 const SETTLED_S = 720;
-/** Shares of the wanted pace below which the climb has stalled, and below which it is about to if it is still dying away. */
+/** Shares of the wanted pace below which the climb has stalled, and from which on it climbs again. */
 const STALLED_RATIO = 0.2;
 const RECOVERED_RATIO = 0.75;
 /** A relay's ripple is looked at over several of its rounds. From memory. */
 const RIPPLE_S = 900;
-const DYING_RATIO = 0.62;
-/** ... and it must have lost this share of its own pace of ten minutes ago. */
-const LOST_RATIO = 0.75;
-/** A ripple of this depth may lie in the pace of five minutes; and the pace of eight must have gone down as well. */
-const RIPPLE_OVER_S = 300;
-const SLOWING_RATIO = 0.75;
-/**
- * A fading pace is looked at over so long; it is one when it has sunk to this share of the wanted one, by this share, so
- * surely. A hand comes each quarter of an hour or so, and between two of its turns a climb loses a third. From simulated
- * firings.
- */
-const FADES_OVER_S = 660;
-const SLOWED_RATIO = 0.74;
-const FADES_BELOW_RATIO = { gas: 0.62, electric: SLOWED_RATIO } as const;
-/** ... but a bottle that sinks has sunk all the time, from about the wanted pace: no spurt of the hand's that dies away. */
-const SINKS_FOR_S = 900;
-const SINKS_FROM_RATIO = 1.12;
-const FADED_RATIO = 0.7;
-const FADED_BY_RATIO = 0.29;
-const FADED_SURE = 3.6;
-/** A fading pace began near the wanted one; what began faster was a wave of the hand, which goes down again. Ours, by simulated firings. */
-const FADES_FROM_RATIO = 1.25;
-/** Shares of the tolerance behind its plan before it is a stall, and before one is foreseen: a hand that is in time may rest, a controller keeps to its plan. Ours. */
+/** Shares of the tolerance behind its plan before it is a stall: a hand that is in time may rest, a controller keeps to its plan. Ours. */
 const BEHIND_TO_STALL = { gas: 0.25, electric: -0.5 } as const;
-const BEHIND_TO_FORESEE = { gas: 0.6, electric: -0.5 } as const;
-/** ... and a slow climb that quickens by this share of the wanted pace, or goes this fast already, is on its way back. */
-const QUICKENS_RATIO = 0.15;
+/**
+ * A stall is foreseen where of so many minutes so many are lost, and more °C by it than the plan minds. A hand opens the valve each ten or fifteen minutes, and
+ * between two of its turns the pace goes down to the half; over all of them it keeps the plan. From simulated firings.
+ */
+const LOST_OVER_S = 900;
+const LOST_MIN = 4;
+const LOST_TOLERANCES = 1.25;
+/** ... where the firing is behind its plan by it at all, and at its present pace will be so late that it harms. */
+const LATE_MIN = 2;
+/** ... and where the pace is below this share of the wanted one, and is not on its way back. */
+const SLOW_RATIO = 0.62;
 const BACK_RATIO = 0.65;
-/** What sinks, sinks still: the pace of so long is no higher than that of five minutes. */
-const SINKS_OVER_S = 120;
+const NOW_S = 120;
+const QUICKENS_OVER_S = 660;
+const QUICKENS_RATIO = 0.15;
 /** Below this a hand-turned climb goes in waves, and late is no harm; common practice, no source. */
 const FORESEEN_FROM_C = 250;
-/** A climb this slow and this many tolerances behind its plan is on the way to a stall, whatever it was before. */
-const SLOW_RATIO = 0.55;
-const BEHIND_TOLERANCES = 2;
 /** What was foreseen and passed is not foreseen again for so long: if it comes it is told as it comes. */
 const KNOWN_S = 2400;
 /** From here on a hand eases the climb into its top; common practice, no source. */
@@ -98,13 +83,11 @@ function judge(view: View): Opinion {
   const rests = isNearTop(view, nowC) || nowC < FORESEEN_FROM_C;
   const slow = traceLine(trace, isRippling(view) || rests ? RIPPLE_S : 480);
   const lately = isRippling(view) ? slow : traceLine(trace, 300);
-  const before = traceSpanS(trace) < 840 ? null : traceLine(trace, 900, 600);
-  const between = traceSpanS(trace) < 840 ? null : traceLine(trace, 600, 300);
   if (slow === null || lately === null || traceSpanS(trace) < (rests ? 0.9 * RIPPLE_S : 400)) return undefined;
   const slowCPerH = perHour(slow.perS);
   const latelyCPerH = perHour(lately.perS);
-  const beforeCPerH = before === null ? null : perHour(before.perS);
-  const because = wording.stallBecause(latelyCPerH, wantedCPerH, beforeCPerH);
+  const before = traceSpanS(trace) < 840 ? null : traceLine(trace, 900, 600);
+  const because = wording.stallBecause(latelyCPerH, wantedCPerH, before === null ? null : perHour(before.perS));
   const behindTolerances = ((plannedOnC(view) ?? Number.POSITIVE_INFINITY) - nowC) / view.toleranceC;
   const isBehind = behindTolerances > (nowC < FORESEEN_FROM_C ? 1 : BEHIND_TO_STALL[view.kiln.heat]);
   if (slowCPerH < STALLED_RATIO * wantedCPerH && latelyCPerH < STALLED_RATIO * wantedCPerH * 1.5 && isBehind) {
@@ -121,37 +104,24 @@ function judge(view: View): Opinion {
   const hasTold = isTold(view, ['stalled-ramp']);
   // What was told stands until it plainly climbs again.
   if (hasTold && latelyCPerH < RECOVERED_RATIO * wantedCPerH) return 'unsure';
-  if (behindTolerances < BEHIND_TO_FORESEE[view.kiln.heat] || latelyCPerH > SLOWED_RATIO * wantedCPerH)
-    return undefined;
-  if (nowC < FORESEEN_FROM_C || isNearTop(view, nowC)) return undefined;
+  if (latelyCPerH > SLOW_RATIO * wantedCPerH || nowC < FORESEEN_FROM_C || isNearTop(view, nowC)) return undefined;
+  const stretchS = Math.min(LOST_OVER_S, secondsBetween(judgedSinceMs, view.nowMs));
+  const climbedC = nowC - (celsiusAgo(trace, stretchS) ?? nowC);
+  const lostC = perSecond(wantedCPerH) * stretchS - climbedC;
+  const lostMin = lostC / perSecond(wantedCPerH) / 60;
+  const isPaced = typeof segment.rateCPerH === 'number';
+  const lateMin = isPaced ? minutesLate(schedule, track, view.nowMs, nowC) : lostMin;
+  if (lostMin < LOST_MIN || lostC < LOST_TOLERANCES * view.toleranceC || lateMin < LATE_MIN) return undefined;
+  const leftC = climbTopC(schedule, track.segment) - nowC;
+  const laterMin = leftC / perSecond(Math.max(latelyCPerH, 1)) / 60 - leftC / perSecond(wantedCPerH) / 60;
+  if (lateMin + laterMin < HARM_MIN) return undefined;
   // A sharp bend down is something else: flame, power or door, which say so themselves within a minute.
   const { turn } = view;
   if (turn !== null && turn.bendPerS < -7 * turn.bendSigmaPerS && turn.sincePerS < -perSecond(60)) return 'unsure';
-  const isDying =
-    beforeCPerH !== null &&
-    latelyCPerH + perHour(view.rippleC / RIPPLE_OVER_S) < DYING_RATIO * wantedCPerH &&
-    slowCPerH < SLOWING_RATIO * wantedCPerH &&
-    latelyCPerH < LOST_RATIO * Math.min(beforeCPerH, 1.5 * wantedCPerH) &&
-    between !== null &&
-    perHour(between.perS) < beforeCPerH &&
-    latelyCPerH < perHour(between.perS);
-  const bow = traceBow(trace, FADES_OVER_S);
-  const isFading = isPaceFading(bow, wantedCPerH, FADES_FROM_RATIO);
-  const isByHand = view.kiln.heat === 'gas';
-  const nowPerS = (traceLine(trace, SINKS_OVER_S) ?? lately).perS;
-  const isSinking =
-    (isDying || isFading) &&
-    !(isByHand && nowPerS > lately.perS) &&
-    (latelyCPerH <= FADES_BELOW_RATIO[view.kiln.heat] * wantedCPerH ||
-      isPaceFading(traceBow(trace, SINKS_FOR_S), wantedCPerH, SINKS_FROM_RATIO));
-  const comesBack = isByHand && (isQuickening(bow, wantedCPerH) || perHour(nowPerS) > BACK_RATIO * wantedCPerH);
-  const isSlow = slowCPerH < SLOW_RATIO * wantedCPerH && behindTolerances > BEHIND_TOLERANCES && !comesBack;
-  if (!isSinking && !isSlow) return undefined;
+  if (view.kiln.heat === 'gas' && isComingBack(trace, lately, wantedCPerH)) return 'unsure';
   // A hand that makes waves makes them again; and that the firing comes late was said.
   if (sinceToldS(view, ['stalled-ramp', 'running-late']) < KNOWN_S) return undefined;
-  const lossPerS = Math.max((beforeCPerH ?? latelyCPerH) - latelyCPerH, 1) / 600;
-  const leftCPerH = Math.max(latelyCPerH - STALLED_RATIO * wantedCPerH, 0);
-  const leadS = Math.round(Math.min(leftCPerH / lossPerS, 3600));
+  const leadS = Math.round(clamp(((HARM_MIN - lateMin) * 60) / (1 - latelyCPerH / wantedCPerH), 0, 3600));
   const message = wording.stallForeseen(view.kiln.heat, nowC, latelyCPerH);
   return {
     phase: 'foreseen',
@@ -164,23 +134,12 @@ function judge(view: View): Opinion {
   };
 }
 
-/** The pace goes down steadily, by far more than the waves about it explain: a bottle that sinks, a jet that clogs. */
-function isPaceFading(bow: TraceBow | null, wantedCPerH: number, fromRatio: number): boolean {
-  if (bow === null) return false;
-  const changePerS = bow.atStartPerS - bow.atEndPerS;
-  return (
-    perHour(bow.atStartPerS) < fromRatio * wantedCPerH &&
-    perHour(bow.atEndPerS) < FADED_RATIO * wantedCPerH &&
-    perHour(changePerS) > FADED_BY_RATIO * wantedCPerH &&
-    changePerS > FADED_SURE * bow.changeSigmaPerS
-  );
-}
-
 /** The door was shut again, or the hand has opened the valve. */
-function isQuickening(bow: TraceBow | null, wantedCPerH: number): boolean {
-  if (bow === null) return false;
-  const endCPerH = perHour(bow.atEndPerS);
-  return endCPerH > SLOW_RATIO * wantedCPerH || endCPerH - perHour(bow.atStartPerS) > QUICKENS_RATIO * wantedCPerH;
+function isComingBack(trace: Trace, lately: TraceLine, wantedCPerH: number): boolean {
+  const nowPerS = (traceLine(trace, NOW_S) ?? lately).perS;
+  const bow = traceBow(trace, QUICKENS_OVER_S);
+  const isQuickening = bow !== null && perHour(bow.atEndPerS - bow.atStartPerS) > QUICKENS_RATIO * wantedCPerH;
+  return perHour(nowPerS) > BACK_RATIO * wantedCPerH || isQuickening;
 }
 
 function isRippling(view: View): boolean {

@@ -295,6 +295,14 @@ export function plannedNowC(schedule: Schedule, track: PlanTrack, atMs: number):
   return track.startC + (segment.toC - track.startC) * doneRatio;
 }
 
+/** Minutes that the present climb is behind its own plan; 0 where it has no pace. */
+export function minutesLate(schedule: Schedule, track: PlanTrack, atMs: number, celsius: number): number {
+  const segment = schedule.segments[track.segment];
+  if (segment?.kind !== 'ramp' || typeof segment.rateCPerH !== 'number') return 0;
+  const plannedS = Math.max(celsius - track.startC, 0) / perSecond(segment.rateCPerH);
+  return (secondsBetween(track.startedAtMs, atMs) - plannedS) / 60;
+}
+
 /**
  * What the plan wanted at an instant had it been kept to the minute since the firing began, °C: where a controller that
  * runs its programme by the clock is. null where a segment on the way has no planned length; after the last one, nothing

@@ -35,6 +35,17 @@ describe('a climb that dies away', () => {
     expect(stagesOf(feed(begin(), [...upTo510, ...then(12_000, spurts)]))).toEqual([]);
   });
 
+  it('is none of a step of the valve each thirteen minutes, between which the pace dies away to a third', () => {
+    const step = (m: number): number => Math.floor(m / 13) * 26 + 29.4 * (1 - Math.exp(-(m % 13) / 6));
+    const steps = (m: number): number => 510 + (m < 3 ? m / 2 : 1.5 + step(m - 3));
+    expect(stagesOf(feed(begin(), [...upTo510, ...then(12_000, steps)]))).toEqual([]);
+  });
+
+  it('is none of a controller without power to spare that comes ten minutes late to its top', () => {
+    const sags = (m: number): number => 510 + (m < 55 ? 2 * m : 110 + 1.2 * (m - 55));
+    expect(stagesOf(feed(begin(matt, electric), [...upTo510, ...then(12_700, sags)]))).toEqual([]);
+  });
+
   it('happens once the kiln no longer climbs, and is over when it does again', () => {
     const fed = feed(begin(), [
       ...upTo510,
