@@ -40,15 +40,8 @@ import { watchOpening } from './tracking/opening.ts';
 import { paceOf } from './tracking/pace.ts';
 import { PROVEN_GAP_S, shiftPlan, startPlan, trackPlan } from './tracking/plan-track.ts';
 import { judgeSaidTime, tellsNoTime } from './tracking/said-clock.ts';
-import {
-  fileReading,
-  isOneOfMany,
-  newSensorTrack,
-  noteReading,
-  type SensorTrack,
-  withoutPast,
-} from './tracking/sensor-track.ts';
-import { clockLeapS, isBackOnTime, noticeClockSet, watchStamps } from './tracking/stamp-watch.ts';
+import { fileReading, isOneOfMany, newSensorTrack, noteReading, type SensorTrack } from './tracking/sensor-track.ts';
+import { clockLeapS, noticeClockSet, onTimeMs, watchStamps } from './tracking/stamp-watch.ts';
 import { toleranceOf } from './tracking/tolerance.ts';
 import { viewOf } from './view.ts';
 import { watchCouples } from './watch-couples.ts';
@@ -74,7 +67,8 @@ const WAY_MS = 15_000;
 export function passTime(state: FiringState, atMs: number): Step {
   let now = state;
   const events: FiringEvent[] = [];
-  for (let tickMs = nextTickMs(state); tickMs <= atMs && !now.ended; tickMs += TICK_MS) {
+  const untilMs = onTimeMs(state.stamps, atMs, state.nowMs);
+  for (let tickMs = nextTickMs(state); tickMs <= untilMs && !now.ended; tickMs += TICK_MS) {
     const ticked = step(now, { kind: 'tick', atMs: tickMs });
     now = ticked.state;
     events.push(...ticked.events);
@@ -87,10 +81,11 @@ function nextTickMs(state: FiringState): number {
   return state.startedAtMs + (passed + 1) * TICK_MS;
 }
 
-export function step(before: FiringState, input: CoreInput): Step {
+export function step(before: FiringState, given: CoreInput): Step {
   if (before.ended) return { state: before, events: [] };
   const said: FiringEvent[] = [];
-  let state = changed(before, { nowMs: Math.max(before.nowMs, input.atMs) });
+  const { input, stamps } = onTime(before, given);
+  let state = changed(before, { nowMs: Math.max(before.nowMs, input.atMs), stamps });
   switch (input.kind) {
     case 'raw':
       state = hear(state, input, said);
@@ -108,6 +103,14 @@ export function step(before: FiringState, input: CoreInput): Step {
   state = judge(state, said);
   state = tell(state, input.kind, said);
   return { state: count(before, state, said), events: said };
+}
+
+/** Rows of an instrument whose clock was set back are as new as ever, until it is set right again. */
+function onTime({ stamps, nowMs }: FiringState, input: CoreInput) {
+  if (stamps.behindMs === 0 || input.kind !== 'raw' || input.input !== RECORDED_ROWS) return { stamps, input };
+  const atMs = onTimeMs(stamps, input.atMs, nowMs);
+  const isRight = atMs === input.atMs;
+  return { stamps: isRight ? { ...stamps, behindMs: 0 } : stamps, input: isRight ? input : { ...input, atMs } };
 }
 
 /** Raw text -> readings -> samples -> what the sensors and the plan know. */
@@ -175,10 +178,13 @@ function hearReading(known: FiringState, reading: Reading, raw: RawMessage, said
     : state.stamps;
   if (track?.last != null && atMs < track.last.atMs) {
     const stamped = changed(state, { stamps });
+    const onMs = atMs + stamps.behindMs - state.stamps.behindMs;
+    // By now it is known that the rows' clock was set back: from this reading on the watch goes on.
+    if (onMs > atMs && raw.input === RECORDED_ROWS)
+      return hearReading(changed(stamped, { nowMs: onMs }), reading, { ...raw, atMs: onMs }, said);
     return reject(stamped, raw.atMs, null, said, late(sample, 'it is older than what is known'));
   }
-  const watch =
-    isEcho && before !== undefined ? before : watchSensor(state, setup, reading, sample, isBackOnTime(stamps));
+  const watch = isEcho && before !== undefined ? before : watchSensor(state, setup, reading, sample);
   const watched = changed(state, { stamps, watches: { ...state.watches, [setup.name]: watch } });
   // A fault never shows as a temperature; what the instrument said stands in the record.
   const fault = certainFault(watch);
@@ -197,9 +203,7 @@ function hearSample(
   const { atMs } = sample;
   if (sample.celsius === null || track === undefined) return reject(state, arrivedAtMs, null, said, sample);
   const timed = { atMs, celsius: sample.celsius };
-  // What went on while a clock that was set back caught up is no leap of the couple, and no pace of the kiln.
-  const isAnew = isBackOnTime(state.stamps);
-  const leap = isAnew ? 'no' : judgeLeap(track, atMs, sample.celsius);
+  const leap = judgeLeap(track, atMs, sample.celsius);
   if (leap === 'wait') {
     const suspect: SampleEvent = { ...sample, quality: 'suspect', reason: 'further than a kiln moves at once' };
     const leapt = keepLeapt(track, timed);
@@ -212,12 +216,12 @@ function hearSample(
     const noted = noteReading(track, timed);
     return changed(state, { readingCount, sensors: { ...state.sensors, [track.name]: noted } });
   }
-  const filed = fileReading(isAnew ? withoutPast(track) : track, timed);
+  const filed = fileReading(track, timed);
   const sensors = { ...state.sensors, [track.name]: filed };
   const pairs = watchCouples(changed(state, { sensors }), track.name, timed);
   const heard = changed(state, { readingCount, sensors, pairs });
   return track.name === state.rulingSensor
-    ? follow(heard, timed, track.last?.atMs ?? null, isAnew || leap === 'confirmed', said)
+    ? follow(heard, timed, track.last?.atMs ?? null, leap === 'confirmed', said)
     : heard;
 }
 
@@ -261,8 +265,6 @@ function follow(
   const isAfterGap =
     lastAtMs !== null && now.atMs - lastAtMs > Math.max(PROVEN_GAP_S, 5 * (ruling.intervalS ?? 0)) * 1000;
   if (isAfterGap) said.push({ type: 'gap', fromMs: lastAtMs, atMs: now.atMs, why: 'no readings' });
-  // Nothing was judged while the stamps were those of a clock that had been set back.
-  const hasPaused = isAfterGap || isBackOnTime(state.stamps);
   const pace = paceOf(ruling);
   const course = courseOf(pace, now.atMs);
   const leapS = clockLeapS(state.stamps, now.atMs);
@@ -272,7 +274,7 @@ function follow(
   const lastOfWay = state.way[state.way.length - 1];
   const way = lastOfWay === undefined || now.atMs - lastOfWay.atMs >= WAY_MS ? [...state.way, now] : state.way;
   const sign = watchOpening(
-    hasPaused ? null : state.sign,
+    isAfterGap ? null : state.sign,
     ruling,
     heatState({ kiln, schedule, track, lastHandAtMs: state.lastHandAtMs, pace }, now.atMs),
     state.heat.ripple?.usualC,
@@ -287,7 +289,7 @@ function follow(
     toleranceC,
     lidMovedAtMs,
     peakC: ruling.peakC ?? now.celsius,
-    hasPaused,
+    hasPaused: isAfterGap,
   });
   return changed(state, {
     heat,
@@ -305,7 +307,7 @@ function follow(
       rate: pace.present,
     }),
     sign,
-    heardSinceMs: hasPaused ? now.atMs : state.heardSinceMs,
+    heardSinceMs: isAfterGap ? now.atMs : state.heardSinceMs,
   });
 }
 

@@ -30,16 +30,14 @@ const ANY_RANGE = { fromC: -270, toC: 2320 };
 
 /**
  * @param sample what was made of the reading: no temperature where no such couple can give one
- * @param isAnew all begins anew, as from where a clock that was set back had left off
  */
 export function watchSensor(
   state: FiringState,
   setup: SensorSetup,
   reading: SensorReading,
   sample: SampleEvent,
-  isAnew: boolean,
 ): SensorWatch {
-  const known = isAnew ? undefined : state.watches[setup.name];
+  const known = state.watches[setup.name];
   const before = known?.health ?? SOUND;
   const { atMs } = sample;
   // A voltage without the terminals' temperature says nothing of the couple.

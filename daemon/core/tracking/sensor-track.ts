@@ -48,11 +48,6 @@ export function newSensorTrack(name: string): SensorTrack {
   };
 }
 
-/** The same sensor, whose latest readings say nothing of how it came to where it is now. */
-export function withoutPast(track: SensorTrack): SensorTrack {
-  return { ...track, recent: NO_READINGS, leapt: null };
-}
-
 /** Files a good reading. `readings` is usually one; two when a leap turned out to be true. */
 export function fileReading(track: SensorTrack, reading: TimedC): SensorTrack {
   const recent = appendRecent(track.recent, reading);

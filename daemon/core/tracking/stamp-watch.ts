@@ -28,6 +28,8 @@ export interface StampWatch {
   readonly stampCount: number;
   /** Readings in a row with sound stamps. */
   readonly soundCount: number;
+  /** How far the stamps are behind since the clock was set back. */
+  readonly behindMs: number;
 }
 
 export const SOUND_STAMPS: StampWatch = {
@@ -39,6 +41,7 @@ export const SOUND_STAMPS: StampWatch = {
   usualSameCount: 1,
   stampCount: 0,
   soundCount: 0,
+  behindMs: 0,
 };
 
 /** After a clock was set back the kiln goes on from where it was. */
@@ -54,8 +57,7 @@ const KNOWN_STAMPS = 10;
 const SAME_AT_FIRST = 100;
 /** After so many sound stamps it is mended. */
 const SOUND = 5;
-const BACK_SOUND = 3;
-/** A leap ahead is told for as long; the stamps after it are sound. */
+/** A leap is told for as long; the stamps after it are sound, or taken as far on as they were set back. */
 const TOLD_S = 10 * S_PER_MIN;
 /** A leap that matters, against the pause that a loose plug makes. */
 const AHEAD_S = 2 * S_PER_MIN;
@@ -86,25 +88,33 @@ export function watchStamps(
   const soundCount = watch.soundCount + 1;
   const leap = leapAhead(track, atMs, celsius, spokenAtMs);
   const trouble = leap ?? (isMended(watch.trouble, soundCount, atMs) ? null : watch.trouble);
-  const { firstOldMs, lastOldMs } = watch;
+  const { firstOldMs, lastOldMs, behindMs } = watch;
   const stampCount = watch.stampCount + 1;
-  return { trouble, oldCount: 0, firstOldMs, lastOldMs, sameCount: 1, usualSameCount, stampCount, soundCount };
-}
-
-/** The stamps have just come up again to where a clock that was set back had left off; a first reading may wait for a second. */
-export function isBackOnTime({ trouble, soundCount }: StampWatch): boolean {
-  return trouble?.kind === 'back' && soundCount <= BACK_SOUND;
+  return {
+    trouble,
+    oldCount: 0,
+    firstOldMs,
+    lastOldMs,
+    sameCount: 1,
+    usualSameCount,
+    stampCount,
+    soundCount,
+    behindMs,
+  };
 }
 
 /**
- * By how many seconds the time of the plan is to be moved with the reading just heard: with one after which the stamps are
- * ahead, or the first one on time after a clock that was set back; 0 with all others.
+ * When a row was measured by a clock that was set back, as if it had not been: what goes on from there is as new as ever.
+ *
+ * @param nowMs the newest instant that is known: a stamp beyond it comes from a clock that was set right again
  */
-export function clockLeapS({ trouble, soundCount, lastOldMs }: StampWatch, atMs: number): number {
-  if (trouble?.kind === 'ahead' && trouble.sinceMs === atMs) return trouble.byS;
-  if (trouble?.kind !== 'back' || soundCount !== 1) return 0;
-  // It may have caught up, or been set right again: what counts is how long it was wrong.
-  return trouble.byS + secondsBetween(lastOldMs, atMs);
+export function onTimeMs({ behindMs }: StampWatch, atMs: number, nowMs: number): number {
+  return atMs >= nowMs ? atMs : atMs + behindMs;
+}
+
+/** By how many seconds the time of the plan is to be moved with the reading just heard, after which the stamps are ahead; else 0. */
+export function clockLeapS({ trouble }: StampWatch, atMs: number): number {
+  return trouble?.kind === 'ahead' && trouble.sinceMs === atMs ? trouble.byS : 0;
 }
 
 export function noticeClockSet(watch: StampWatch, atMs: number, byS: number): StampWatch {
@@ -124,11 +134,15 @@ function hearOld(
   const goesOn = watch.oldCount > 0 && atMs > watch.lastOldMs;
   const oldCount = goesOn ? watch.oldCount + 1 : 1;
   const firstOldMs = goesOn ? watch.firstOldMs : atMs;
-  const isBack = oldCount >= OLD && watch.trouble?.kind !== 'back';
-  const trouble: ClockTrouble | null = isBack
-    ? { kind: 'back', sinceMs: newest.atMs, byS: -secondsBetween(firstOldMs, newest.atMs) }
-    : watch.trouble;
-  return { ...watch, trouble, oldCount, firstOldMs, lastOldMs: atMs, soundCount: 0 };
+  const old = { ...watch, oldCount, firstOldMs, lastOldMs: atMs, soundCount: 0 };
+  if (oldCount < OLD) return old;
+  const byS = secondsBetween(firstOldMs, newest.atMs) + (track.intervalS ?? 0);
+  return {
+    ...old,
+    oldCount: 0,
+    trouble: { kind: 'back', sinceMs: newest.atMs, byS: -byS },
+    behindMs: watch.behindMs + byS * 1000,
+  };
 }
 
 function isHistory(
@@ -158,8 +172,7 @@ function hearSame(watch: StampWatch, atMs: number): StampWatch {
 
 function isMended(trouble: ClockTrouble | null, soundCount: number, atMs: number): boolean {
   if (trouble === null) return true;
-  const isOnce = trouble.kind === 'ahead' || trouble.kind === 'set';
-  return isOnce ? secondsBetween(trouble.sinceMs, atMs) >= TOLD_S : soundCount >= SOUND;
+  return trouble.kind === 'stands' ? soundCount >= SOUND : secondsBetween(trouble.sinceMs, atMs) >= TOLD_S;
 }
 
 /** Minutes are missing from the stamps, and the kiln is where it was a moment ago. */

@@ -43,6 +43,23 @@ describe("the instrument's clock", () => {
     }
   });
 
+  it('that was set back blinds nobody: what goes wrong within that hour is told as it comes', () => {
+    const offS = TROUBLE_S + 900;
+    const goesOut = (s: number) => climbOfMatt(Math.min(s, offS)) - Math.max(s - offS, 0) / 8;
+    const rows = curve(TROUBLE_S + 5, TROUBLE_S + 1500, goesOut, 5).map((r) => ({ ...r, atMs: r.atMs - 3_600_000 }));
+    const fed = feed(begin(), [...sound(), ...rows]);
+    const lost = stagedAlerts(fed).find((a) => a.alert === 'heat-lost');
+    expect(((lost?.atMs ?? 0) - START_MS) / 1000 - offS).toBeLessThan(120);
+    expect(stagedAlerts(fed).map((a) => a.alert)).not.toContain('silence');
+  });
+
+  it('that was set back and then right again is followed both ways', () => {
+    const rows = stamped(900, (s) => (s < TROUBLE_S + 600 ? s - 3600 : s));
+    const fed = feed(begin(), [...sound(), ...rows]);
+    expect(stagedAlerts(fed).filter((a) => a.alert !== 'clock-trouble')).toEqual([]);
+    expect(fed.state.nowMs).toBe(atS(TROUBLE_S + 900));
+  });
+
   it('is not blamed for a pause in which the kiln went on', () => {
     const pause = curve(TROUBLE_S + 1800, TROUBLE_S + 2400, climbOfMatt, 5);
     expect(told(feed(begin(), [...sound(), ...pause]))).toEqual([]);
