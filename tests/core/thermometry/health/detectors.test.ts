@@ -85,6 +85,23 @@ describe('the watch over a sensor', () => {
     expect(causeOf(heard([...steps, ...repeat(410, 255)]))).toBe('frozen');
   });
 
+  it('calls frozen within a minute what stands still while a couple beside it goes on at the pace that both had', () => {
+    const beside = (stillS: number, besidePerS: number): SensorHealth => {
+      let health = SOUND;
+      for (let s = 0; s < 300 + stillS; s++) {
+        const own = 400 + 0.05 * Math.min(s, 300) + 0.2 * (s < 300 ? Math.sin(7 * s) : 0);
+        const top = 405 + 0.05 * Math.min(s, 300) + besidePerS * Math.max(s - 300, 0);
+        const others = [{ name: 'top', celsius: top, ratePerS: null }];
+        const said = { atMs: s * 1000, celsius: Math.round(own * 4) / 4 };
+        health = judgeSensor(health, said, { ...usual, others });
+      }
+      return health;
+    };
+    expect(causeOf(beside(58, 0.05))).toBe('frozen');
+    // Where the other one turns as well, both rest on a crest.
+    for (const besidePerS of [0.005, -0.02, 0.3]) expect(causeOf(beside(58, besidePerS))).toBeNull();
+  });
+
   it('says nothing of a fall while the kiln is open', () => {
     const fall = Array.from({ length: 400 }, (_, i) => 600 - 100 * Math.min(i / 60, 1) + 0.02 * i);
     expect(causeOf(heard([...climb(300, 585), ...fall], { isOpen: true }))).toBeNull();
