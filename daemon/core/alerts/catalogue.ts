@@ -20,6 +20,7 @@ export const CATALOGUE: readonly Rule[] = [
   clockTrouble,
   silence,
   sensorFault,
+  sensorsDisagree,
   lidOpenHot,
   heatLost,
   uncontrolledHeat,
@@ -30,6 +31,5 @@ export const CATALOGUE: readonly Rule[] = [
   holdLong,
   stalledRamp,
   runningLate,
-  sensorsDisagree,
   recordTrouble,
 ];

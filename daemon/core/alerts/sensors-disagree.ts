@@ -1,8 +1,14 @@
 /** Two couples of one kiln part, and nobody can say which of them is right. */
 import { secondsBetween } from '../numbers/units.ts';
-import { isRulingLow } from '../tracking/couple-pairs.ts';
-import type { Opinion, Rule, View } from './rule.ts';
+import { climbTopC, goesDown } from '../plan/schedule.ts';
+import { isRulingLow, type PairVerdict } from '../tracking/couple-pairs.ts';
+import type { Finding, Opinion, Rule, View } from './rule.ts';
 import { wording } from './wording.ts';
+
+/** By how much a hold was reached, and for how long it was kept, nobody knows then. */
+const EXPLAINS = ['hold-short'] as const;
+/** A controller goes by a couple of its own: it may be done and let the kiln fall where ours thinks the hold has just begun. */
+const DONE_EXPLAINS = ['lid-open-hot', 'heat-lost', 'cooling-too-fast', 'hold-short'] as const;
 
 export const sensorsDisagree: Rule = {
   alert: 'sensors-disagree',
@@ -15,7 +21,7 @@ export const sensorsDisagree: Rule = {
     electric: 'look at both couples and at the elements; go by the gloss, eyes protected, or by the hand pyrometer',
   },
   timeToAct: 'half an hour or so, until the error spoils a colour',
-  priority: 'soon',
+  priority: 'now',
   judge,
   afterwards: () => wording.disagreeWas,
 };
@@ -27,11 +33,27 @@ function judge(view: View): Opinion {
     if (verdict?.pace !== 'slow' || isRulingLow(verdict)) continue;
     return {
       phase: 'happening',
-      priority: 'soon',
+      // At worst it is the one that the plan goes by, which is as urgent as if it were known.
+      priority: verdict.left === 'other' || isCooling(view) ? 'soon' : 'now',
+      explains: explainedBy(view, verdict),
       sensor: other,
       message: wording.disagree(view.kiln.heat, ruling, other, verdict.byC),
       because: wording.disagreeBecause(ruling, other, verdict.byC, secondsBetween(verdict.sinceMs, view.nowMs)),
     };
   }
   return undefined;
+}
+
+const isCooling = (view: View): boolean => view.track !== null && view.segment === null;
+
+function explainedBy(view: View, { left, byC }: PairVerdict): Finding['explains'] {
+  if (left === 'other') return [];
+  return view.kiln.heat === 'electric' && isAtTop(view, Math.abs(byC)) ? DONE_EXPLAINS : EXPLAINS;
+}
+
+/** By one of the two the kiln is at the top of its climb. */
+function isAtTop({ schedule, track, segment, ruling, toleranceC }: View, apartC: number): boolean {
+  if (schedule === null || track === null || ruling?.last == null) return false;
+  if (goesDown(schedule, segment?.kind === 'hold' ? track.segment - 1 : track.segment)) return false;
+  return climbTopC(schedule, track.segment) - ruling.last.celsius < toleranceC + apartC;
 }

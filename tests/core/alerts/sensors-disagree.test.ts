@@ -40,6 +40,19 @@ describe('two couples of one kiln', () => {
     expect(electric?.[0]?.message).toContain('an element has changed');
   });
 
+  it('leave nobody sure of a hold that the plan’s own figure ends too soon: that is listed under them', () => {
+    const apart = (s: number) => 8 + 0.018 * Math.min(Math.max(s - 11_000, 0), 1700);
+    const falls = curve(13_110, 13_300, (s) => 660 - (s - 13_100) / 8).flatMap((r) => [
+      r,
+      { ...r, channel: 'top', text: String(Number(r.text) + apart(13_100)) },
+    ]);
+    const fed = feed(begin(matt, two('gas')), [...pair(13_100, apart), ...falls]);
+    expect(told(fed)[0]).toMatchObject({ phase: 'happening', priority: 'now' });
+    expect(stagedAlerts(fed).map((a) => a.alert)).not.toContain('hold-short');
+    const sound = feed(begin(matt, two('gas')), [...pair(13_100, () => 8), ...falls]);
+    expect(stagedAlerts(sound).map((a) => a.alert)).toContain('hold-short');
+  });
+
   it('are well with their usual spread, however wide, that grows as the kiln grows hot', () => {
     for (const spread of [() => 0, () => 45, (s: number) => climbOfMatt(s) * 0.04]) {
       expect(told(feed(begin(matt, two('gas')), pair(13_500, spread)))).toEqual([]);
