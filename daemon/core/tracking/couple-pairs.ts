@@ -7,6 +7,7 @@
  */
 import type { TimedC } from '../numbers/line-fit.ts';
 import { S_PER_MIN, secondsBetween } from '../numbers/units.ts';
+import { findApart } from './coming-apart.ts';
 import type { FoundAlone, LonelyWatch } from './lonely-fall.ts';
 import { findParting, type PairMinute, type Parting, withMinute } from './parting.ts';
 
@@ -171,13 +172,14 @@ function watchSlow(watch: PairWatch, who: 'ruling' | 'other', now: TimedC, known
   if (!isFull(openMinute, now.atMs, MINUTE_S)) {
     return isLost(openMinute, now.atMs) ? { ...watch, minutes: [], openMinute: null } : { ...watch, openMinute };
   }
-  const minutes = withMinute(watch.minutes, meanOf(openMinute, now.atMs));
+  const isCalm = known.isSteady && known.doubtS === null;
+  const minutes = withMinute(watch.minutes, { ...meanOf(openMinute, now.atMs), isCalm });
   const next = { ...watch, minutes, openMinute: null };
   if (watch.verdict !== null) return next;
   const isForFast = known.isSteady && hasLeftLately(minutes);
-  const slow = known.evenFromMs === null || isForFast ? null : findParting(minutes, known.evenFromMs, known.isShut);
+  const slow = isForFast ? null : slowVerdict(minutes, known);
   const slowCount = slow === null ? 0 : watch.slowCount + 1;
-  return { ...next, slowCount, verdict: slow !== null && slowCount >= SLOW_COUNT ? slowVerdict(slow, known) : null };
+  return { ...next, slowCount, verdict: slowCount >= SLOW_COUNT ? slow : null };
 }
 
 /** What goes that fast is the other watch's to judge: it can say which of the two it was. */
@@ -187,9 +189,15 @@ function hasLeftLately(minutes: readonly PairMinute[]): boolean {
   return last !== undefined && then !== undefined && Math.abs(apartC(last) - apartC(then)) > FAST_C;
 }
 
-function slowVerdict(parting: Parting, { controlledPerS }: PairKnown): PairVerdict {
-  const { sinceMs, beforeC, byC } = parting;
-  return { pace: 'slow', left: whoLeft(parting, controlledPerS), sinceMs, beforeC, byC, isLeap: false };
+function slowVerdict(minutes: readonly PairMinute[], known: PairKnown): PairVerdict | null {
+  const { evenFromMs, isShut, controlledPerS } = known;
+  const parting = evenFromMs === null ? null : findParting(minutes, evenFromMs, isShut);
+  const apart = parting ?? findApart(minutes);
+  if (apart === null) return null;
+  const { sinceMs, beforeC, byC } = apart;
+  // Where the plan did not go evenly, both have bent.
+  const left = parting === null ? null : whoLeft(parting, controlledPerS);
+  return { pace: 'slow', left, sinceMs, beforeC, byC, isLeap: false };
 }
 
 /** By its own bend, or, where the way before is not known, by the pace that the controller holds. */

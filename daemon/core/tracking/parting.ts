@@ -17,6 +17,8 @@ export interface PairMinute {
   readonly otherC: number;
   /** The ruling couple's pace over the last minutes, °C/s. */
   readonly pacePerS: number;
+  /** In a climb or its hold with the door shut, and neither heat nor door in doubt. */
+  readonly isCalm: boolean;
 }
 
 export interface Parting {
@@ -84,10 +86,7 @@ const LEAST_COUNT = 6;
 const PACE_TRUST = 2;
 
 /** Files what both showed lately. */
-export function withMinute(
-  minutes: readonly PairMinute[],
-  now: { readonly atMs: number; readonly rulingC: number; readonly otherC: number },
-): readonly PairMinute[] {
+export function withMinute(minutes: readonly PairMinute[], now: Omit<PairMinute, 'pacePerS'>): readonly PairMinute[] {
   let i = minutes.length - 1;
   while (i > 0 && secondsBetween(minutes[i]?.atMs ?? 0, now.atMs) < PACE_OVER_S - 1) i--;
   const then = minutes[i];

@@ -1,0 +1,142 @@
+/**
+ * Two couples of one kiln that come apart further than corners, holds and hands explain. `parting.ts` sees a small bend on
+ * an even climb; this sees a large change on any hot and shut way, whatever the plan did meanwhile.
+ */
+import { S_PER_MIN, secondsBetween } from '../numbers/units.ts';
+import type { PairMinute } from './parting.ts';
+
+export interface Apart {
+  /** From when on, how far the other was above the ruling one then, and by how much that has changed. */
+  readonly sinceMs: number;
+  readonly beforeC: number;
+  readonly byC: number;
+}
+
+type Of = (minute: PairMinute) => number;
+
+const OVER_S = [6, 8, 10, 13, 16, 20, 26, 32].map((minutes) => minutes * S_PER_MIN);
+/** Means come at uneven times, and sparse readings make sparse ones. */
+const EARLY_S = 20;
+const LATE_S = 150;
+/**
+ * In 370 simulated firings of kilns with two or three couples no sound pair widened by more than 7 °C, beyond what its lag
+ * explains and the way that it went before. A kiln that grows hot brings its couples together: that needs more proof. Ours.
+ */
+const WIDENS_C = 7;
+const CLOSES_C = 10;
+/** A pair comes together by a share of what it is apart. */
+const CLOSES_RATIO = 0.5;
+/** The heat was turned: then they come nearer by themselves. */
+const TURNED_RATIO = 0.5;
+/** Below this, by the ruling couple, a kiln is so uneven that any pair changes. */
+const GLOWS_FROM_C = 350;
+/** Two sheaths follow a change of pace this much apart, at most: the thickest beside a bare bead. Ours. */
+const LAG_S = 1.2 * S_PER_MIN;
+const PACE_OVER_S = 170;
+/** A controller's slow cycle must be small beside it. */
+const SCATTER_RATIO = 4;
+const SWING_RATIO = 1.2;
+const BEFORE_S = 10 * S_PER_MIN;
+const LEAST_BEFORE_S = 340;
+
+/** Whether they have come apart, at the last of `minutes`. */
+export function findApart(minutes: readonly PairMinute[]): Apart | null {
+  const last = minutes.length - 1;
+  if (minutes[last]?.isCalm !== true) return null;
+  let first = last;
+  for (const overS of OVER_S) {
+    while (first > 0 && agoS(minutes, first) < overS - EARLY_S) {
+      first--;
+      if (minutes[first]?.isCalm !== true) return null;
+    }
+    const start = minutes[first];
+    if (start === undefined || first < 1 || agoS(minutes, first) > overS + LATE_S) return null;
+    if (start.rulingC < GLOWS_FROM_C) return null;
+    const before = beginOf(minutes, first);
+    if (secondsBetween(minutes[before]?.atMs ?? 0, start.atMs) < LEAST_BEFORE_S) return null;
+    const beforeC = middleC(minutes, first + 1);
+    const byC = middleC(minutes, last) - beforeC;
+    if (isApart(minutes, before, first, { beforeC, byC })) return { sinceMs: start.atMs, beforeC, byC };
+  }
+  return null;
+}
+
+function beginOf(minutes: readonly PairMinute[], first: number): number {
+  const untilMs = minutes[first]?.atMs ?? 0;
+  let at = first;
+  while (at > 0 && secondsBetween(minutes[at]?.atMs ?? 0, untilMs) < BEFORE_S) at--;
+  return at;
+}
+
+function isApart(
+  minutes: readonly PairMinute[],
+  before: number,
+  first: number,
+  { beforeC, byC }: Pick<Apart, 'beforeC' | 'byC'>,
+): boolean {
+  const last = minutes.length - 1;
+  const rulingPerS = pacePerS(minutes, first, rulingOf);
+  const turnedPerS = pacePerS(minutes, last, rulingOf) - rulingPerS;
+  const otherTurnedPerS = pacePerS(minutes, last, otherOf) - pacePerS(minutes, first, otherOf);
+  const lagC = LAG_S * Math.max(Math.abs(turnedPerS), Math.abs(otherTurnedPerS));
+  const beyondC = Math.abs(byC) - goesOnC(minutes, before, first, byC) - lagC;
+  if (beyondC <= WIDENS_C) return false;
+  const isWider = byC * beforeC >= 0 || Math.abs(beforeC + byC) > Math.abs(beforeC);
+  if (!isWider) {
+    if (beyondC <= Math.max(CLOSES_C, CLOSES_RATIO * Math.abs(beforeC))) return false;
+    if (Math.abs(turnedPerS) > TURNED_RATIO * Math.abs(rulingPerS)) return false;
+  }
+  return beyondC > Math.max(SCATTER_RATIO * scatterC(minutes, first), SWING_RATIO * swingC(minutes, before, first));
+}
+
+/** What they would have gone that way as before. */
+function goesOnC(minutes: readonly PairMinute[], before: number, first: number, byC: number): number {
+  const beforeS = agoS(minutes, before) - agoS(minutes, first);
+  const wentC = middleC(minutes, first + 1) - middleC(minutes, Math.max(before + 1, 2));
+  return Math.max((Math.sign(byC) * wentC * agoS(minutes, first)) / beforeS, 0);
+}
+
+const rulingOf: Of = (m) => m.rulingC;
+const otherOf: Of = (m) => m.otherC;
+
+function pacePerS(minutes: readonly PairMinute[], at: number, of: Of): number {
+  const end = minutes[at];
+  let from = at;
+  while (from > 0 && secondsBetween(minutes[from]?.atMs ?? 0, end?.atMs ?? 0) < PACE_OVER_S) from--;
+  const start = minutes[from];
+  if (start === undefined || end === undefined || from === at) return 0;
+  return (of(end) - of(start)) / secondsBetween(start.atMs, end.atMs);
+}
+
+/** How far their distance is from going on as it went, from minute to minute: half the mean size of its second differences. */
+function scatterC(minutes: readonly PairMinute[], first: number): number {
+  let sum = 0;
+  for (let i = first + 2; i < minutes.length; i++) {
+    sum += Math.abs(apartC(minutes[i]) - 2 * apartC(minutes[i - 1]) + apartC(minutes[i - 2]));
+  }
+  return sum / Math.max(minutes.length - first - 2, 1) / 2;
+}
+
+function swingC(minutes: readonly PairMinute[], from: number, to: number): number {
+  let lowC = Number.POSITIVE_INFINITY;
+  let highC = Number.NEGATIVE_INFINITY;
+  for (let i = from; i < to; i++) {
+    lowC = Math.min(lowC, apartC(minutes[i]));
+    highC = Math.max(highC, apartC(minutes[i]));
+  }
+  return highC - lowC;
+}
+
+/** The middle one of three, the last of them at `end`: one leapt reading changes nothing. */
+function middleC(minutes: readonly PairMinute[], end: number): number {
+  const [a, b, c] = [apartC(minutes[end - 2]), apartC(minutes[end - 1]), apartC(minutes[end])];
+  return Math.max(Math.min(a, b), Math.min(Math.max(a, b), c));
+}
+
+function apartC(minute: PairMinute | undefined): number {
+  return minute === undefined ? 0 : minute.otherC - minute.rulingC;
+}
+
+function agoS(minutes: readonly PairMinute[], at: number): number {
+  return secondsBetween(minutes[at]?.atMs ?? 0, minutes[minutes.length - 1]?.atMs ?? 0);
+}

@@ -1,0 +1,75 @@
+import { describe, expect, it } from 'vitest';
+import { seededRandom } from '../../../daemon/core/numbers/seeded-random.ts';
+import { type Apart, findApart } from '../../../daemon/core/tracking/coming-apart.ts';
+import { type PairMinute, withMinute } from '../../../daemon/core/tracking/parting.ts';
+
+type Of = (minute: number) => number;
+
+/** The first minute at which the pair is said to have come apart, and what is said. */
+function firstOf(rulingC: Of, apartC: Of, { untilMin = 140, isCalm = true } = {}) {
+  let minutes: readonly PairMinute[] = [];
+  for (let minute = 0; minute <= untilMin; minute++) {
+    const own = rulingC(minute);
+    minutes = withMinute(minutes, { atMs: minute * 60_000, rulingC: own, otherC: own + apartC(minute), isCalm });
+    const apart: Apart | null = findApart(minutes);
+    if (apart !== null) return { minute, apart };
+  }
+  return null;
+}
+
+const CORNER_MIN = 60;
+const drifting =
+  (cPerH: number): Of =>
+  (minute) =>
+    (Math.max(minute - CORNER_MIN, 0) / 60) * cPerH;
+/** A climb that goes on twice as fast, and one that ends in its hold. */
+const hurries: Of = (m) => 400 + 2 * Math.min(m, CORNER_MIN) + 4 * Math.max(m - CORNER_MIN, 0);
+const holds: Of = (m) => 400 + 3 * Math.min(m, CORNER_MIN);
+
+describe('two couples of a hot kiln', () => {
+  it.each([
+    ['from a corner of the plan on', hurries],
+    ['in the hold', holds],
+  ])('that come apart %s are told before they are fifteen degrees off', (_when, way) => {
+    for (const cPerH of [40, 70, -70]) {
+      const told = firstOf(way, (m) => 3 + drifting(cPerH)(m));
+      expect(Math.abs(drifting(cPerH)(told?.minute ?? Number.NaN))).toBeLessThan(15);
+      expect(Math.sign(told?.apart.byC ?? 0)).toBe(Math.sign(cPerH));
+    }
+  });
+
+  it('are told of though they meet first and part to the other side', () => {
+    const told = firstOf(hurries, (m) => 7 - drifting(70)(m));
+    expect(drifting(70)(told?.minute ?? Number.NaN)).toBeLessThan(18);
+  });
+
+  it('are well at a knee, where the thicker sheath goes on for a minute', () => {
+    for (const apartC of [
+      (m: number) => 4 + hurries(m) - hurries(m - 1),
+      (m: number) => 4 - (hurries(m) - hurries(m - 1)),
+    ]) {
+      expect(firstOf(hurries, apartC)).toBeNull();
+    }
+  });
+
+  it('are well as they come together, as they go on parting as they did, and where one reading leapt', () => {
+    for (const apartC of [
+      (m: number) => 60 * Math.exp(-m / 40),
+      (m: number) => -50 + 0.4 * m,
+      (m: number) => 5 + 0.3 * m,
+      (m: number) => (m === 80 ? 40 : 6),
+    ]) {
+      expect(firstOf(hurries, apartC)).toBeNull();
+    }
+  });
+
+  it('are well while the flame that is turned down brings them nearer', () => {
+    expect(firstOf(holds, (m) => 20 - 18 * (1 - Math.exp(-Math.max(m - CORNER_MIN, 0) / 5)))).toBeNull();
+  });
+
+  it('are well where a bare bead shows a slow relay, and are not judged while heat or door are in doubt', () => {
+    const random = seededRandom(17);
+    expect(firstOf(hurries, (m) => 15 + 14 * Math.sin(m / 1.4) + 2 * (random.next() - 0.5))).toBeNull();
+    expect(firstOf(hurries, (m) => 3 + drifting(70)(m), { isCalm: false })).toBeNull();
+  });
+});
