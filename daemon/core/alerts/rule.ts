@@ -2,6 +2,7 @@
 import type { AlertEvent, AlertKind, Call, Priority } from '../events.ts';
 import type { Course } from '../forecast/course.ts';
 import type { Prospect } from '../forecast/prospect.ts';
+import { secondsBetween } from '../numbers/units.ts';
 import type { KilnSetup } from '../plan/kiln.ts';
 import type { Schedule, Segment } from '../plan/schedule.ts';
 import type { SensorFault } from '../thermometry/health/detector.ts';
@@ -138,6 +139,14 @@ export function heard(view: View): SensorTrack | null {
   const ruling = view.ruling;
   if (ruling === null || ruling.last === null) return null;
   return view.nowMs - ruling.last.atMs > silentAfterS(view, ruling) * 1000 ? null : ruling;
+}
+
+/** The other couples of this kiln that speak and may be believed. */
+export function soundBeside(view: View, sensor: string): readonly SensorTrack[] {
+  return view.sensors.filter((s) => {
+    if (s.name === sensor || s.last === null || view.watches[s.name]?.health.fault != null) return false;
+    return secondsBetween(s.last.atMs, view.nowMs) <= silentAfterS(view, s);
+  });
 }
 
 /** By its switch; where there is none, by the temperature's own fall. */

@@ -2,8 +2,7 @@
 import { secondsBetween } from '../numbers/units.ts';
 import type { FaultCause } from '../thermometry/health/detector.ts';
 import { isRulingLow } from '../tracking/couple-pairs.ts';
-import type { SensorTrack } from '../tracking/sensor-track.ts';
-import { type Finding, heard, type Opinion, type Rule, silentAfterS, type View } from './rule.ts';
+import { type Finding, heard, type Opinion, type Rule, soundBeside, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
 /** What the figures of a sick couple would otherwise be taken for. */
@@ -136,7 +135,7 @@ function findingOf(
   const isRuling = sensor === view.ruling?.name;
   const isCooling = view.track !== null && view.segment === null;
   const lastC = sensors.find((s) => s.name === sensor)?.last?.celsius ?? null;
-  const other = sensors.find((s) => isSound(view, s) && s.name !== sensor);
+  const [other] = soundBeside(view, sensor);
   return {
     phase: 'happening',
     priority: isRuling && !isCooling ? 'now' : 'soon',
@@ -162,10 +161,4 @@ function explainedBy(cause: FaultCause): Explained {
     default:
       return { explains: EXPLAINS, replaces: REPLACES };
   }
-}
-
-/** Another couple of this kiln that speaks and may be believed. */
-function isSound(view: View, track: SensorTrack): boolean {
-  if (track.last === null || view.watches[track.name]?.health.fault != null) return false;
-  return secondsBetween(track.last.atMs, view.nowMs) <= silentAfterS(view, track);
 }

@@ -1,12 +1,14 @@
 /** The kiln does not climb as the plan wants: the bottle sinks, an element is gone. */
+import { fitLineOf } from '../numbers/line-fit.ts';
 import { clamp, perHour, perSecond, secondsBetween } from '../numbers/units.ts';
 import { climbTopC } from '../plan/schedule.ts';
 import { traceBow } from '../tracking/bow.ts';
 import { minutesLate, plannedNowC } from '../tracking/plan-track.ts';
+import type { SensorTrack } from '../tracking/sensor-track.ts';
 import { celsiusAgo, type Trace, type TraceLine, traceLine, traceSpanS } from '../tracking/trace.ts';
 import { controllerWaits } from './controller-waits.ts';
 import { isTold, sinceToldS } from './lately.ts';
-import { heard, type Opinion, type Rule, type View } from './rule.ts';
+import { heard, type Opinion, type Rule, soundBeside, type View } from './rule.ts';
 import { HARM_MIN } from './running-late.ts';
 import { wording } from './wording.ts';
 
@@ -15,6 +17,8 @@ const SETTLED_S = 720;
 /** Shares of the wanted pace below which the climb has stalled, and from which on it climbs again. */
 const STALLED_RATIO = 0.2;
 const RECOVERED_RATIO = 0.75;
+/** The pace of another couple is looked at over so long. */
+const BESIDE_S = 300;
 /** A relay's ripple is looked at over several of its rounds. From memory. */
 const RIPPLE_S = 900;
 /** Shares of the tolerance behind its plan before it is a stall: a hand that is in time may rest, a controller keeps to its plan. Ours. */
@@ -91,6 +95,7 @@ function judge(view: View): Opinion {
   const behindTolerances = ((plannedOnC(view) ?? Number.POSITIVE_INFINITY) - nowC) / view.toleranceC;
   const isBehind = behindTolerances > (nowC < FORESEEN_FROM_C ? 1 : BEHIND_TO_STALL[view.kiln.heat]);
   if (slowCPerH < STALLED_RATIO * wantedCPerH && latelyCPerH < STALLED_RATIO * wantedCPerH * 1.5 && isBehind) {
+    if (climbsBeside(view, ruling.name, wantedCPerH)) return 'unsure';
     const message = wording.stallHappening(view.kiln.heat, nowC, goalC);
     return {
       phase: 'happening',
@@ -121,6 +126,7 @@ function judge(view: View): Opinion {
   if (view.kiln.heat === 'gas' && isComingBack(trace, lately, wantedCPerH)) return 'unsure';
   // A hand that makes waves makes them again; and that the firing comes late was said.
   if (sinceToldS(view, ['stalled-ramp', 'running-late']) < KNOWN_S) return undefined;
+  if (climbsBeside(view, ruling.name, wantedCPerH)) return 'unsure';
   const leadS = Math.round(clamp(((HARM_MIN - lateMin) * 60) / (1 - latelyCPerH / wantedCPerH), 0, 3600));
   const message = wording.stallForeseen(view.kiln.heat, nowC, latelyCPerH);
   return {
@@ -132,6 +138,14 @@ function judge(view: View): Opinion {
     message,
     because,
   };
+}
+
+/** All the others climb as the plan wants: it is not the kiln that stalls. */
+function climbsBeside(view: View, ruling: string, wantedCPerH: number): boolean {
+  const others = soundBeside(view, ruling);
+  const climbs = ({ recent }: SensorTrack): boolean =>
+    perHour(fitLineOf(recent, BESIDE_S)?.slopePerS ?? 0) > RECOVERED_RATIO * wantedCPerH;
+  return others.length > 0 && others.every(climbs);
 }
 
 /** The door was shut again, or the hand has opened the valve. */

@@ -1,6 +1,18 @@
 import { describe, expect, it } from 'vitest';
 import { isCall } from '../../../daemon/core/alerts/alert.ts';
-import { atS, begin, curve, feed, kilnOf, lid, line, matt, stagedAlerts, stagesOf as stagesOfAll } from '../feeding.ts';
+import {
+  atS,
+  begin,
+  curve,
+  feed,
+  kilnOf,
+  lid,
+  line,
+  matt,
+  START_MS,
+  stagedAlerts,
+  stagesOf as stagesOfAll,
+} from '../feeding.ts';
 
 const electric = kilnOf({ heat: 'electric', closure: 'lid' });
 /** To 450 at 240 °C an hour, on at 120 for half an hour to 510. */
@@ -39,6 +51,28 @@ describe('a climb that dies away', () => {
     const step = (m: number): number => Math.floor(m / 13) * 26 + 29.4 * (1 - Math.exp(-(m % 13) / 6));
     const steps = (m: number): number => 510 + (m < 3 ? m / 2 : 1.5 + step(m - 3));
     expect(stagesOf(feed(begin(), [...upTo510, ...then(12_000, steps)]))).toEqual([]);
+  });
+
+  it('is none where another couple climbs on as the plan wants: then the ruling one is to be looked at', () => {
+    const two = kilnOf({
+      sensors: [
+        { name: 'shelf', letter: 'K', rules: true },
+        { name: 'top', letter: 'K' },
+      ],
+    });
+    const asPlanned = (s: number): number => (s < 6450 ? 20 + s / 15 : 450 + (s - 6450) / 30);
+    const fired = (topC: (s: number, ownC: number) => number) =>
+      feed(
+        begin(matt, two),
+        [...upTo510, ...then(11_000, dying)].flatMap((r) => {
+          const s = (r.atMs - START_MS) / 1000;
+          return [r, { ...r, channel: 'top', text: String(topC(s, Number(r.text))) }];
+        }),
+      );
+    const besidePlan = fired((s) => asPlanned(s) + 8);
+    expect(stagesOf(besidePlan)).toEqual([]);
+    expect(stagesOfAll(besidePlan)).toContain('sensors-disagree happening');
+    expect(stagesOf(fired((_s, ownC) => ownC + 8))).toEqual(['stalled-ramp foreseen']);
   });
 
   it('is none of a controller without power to spare that comes ten minutes late to its top', () => {
