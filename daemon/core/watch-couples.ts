@@ -12,6 +12,7 @@ import {
   withFallen,
 } from './tracking/couple-pairs.ts';
 import { foundAlone, type LonelyWatch, lonelyDoubtC, NEVER_FELL, watchLonely } from './tracking/lonely-fall.ts';
+import type { PlanTrack } from './tracking/plan-track.ts';
 import type { SensorTrack } from './tracking/sensor-track.ts';
 
 /** The door was shut, or the smoke let off, so long ago. */
@@ -68,6 +69,7 @@ function fallAlone(state: FiringState, pairs: CouplePairs, sensor: string): Coup
     isRuling,
     heat: state.kiln.heat,
     isLeftToFall: isLeftToFall(state),
+    hasMovedDoor: state.lid !== null && secondsBetween(state.lid.sinceMs, state.nowMs) < LID_S,
   });
   if (watch === known) return pairs;
   const lonely = { ...pairs.lonely, [sensor]: watch };
@@ -83,7 +85,8 @@ function fallAlone(state: FiringState, pairs: CouplePairs, sensor: string): Coup
 function isLeftToFall({ schedule, track }: FiringState): boolean {
   if (schedule === null || track === null) return false;
   const segment = schedule.segments[track.segment];
-  return segment === undefined || (segment.kind === 'ramp' && segment.rateCPerH === 'let-fall');
+  if (segment?.kind === 'hold') return isEnding(segment, track);
+  return segment === undefined || segment.rateCPerH === 'let-fall';
 }
 
 function tellAlone(
@@ -131,8 +134,12 @@ function isSteadyNow(state: FiringState, unrest: Unrest | null, atMs: number): b
     const isOld = secondsBetween(unrest.lastMs, atMs) > CALM_S;
     if (!isOld && secondsBetween(unrest.firstMs, atMs) > DOUBT_S) return false;
   }
-  if (segment.kind === 'hold') return segment.minutes * 60 - track.hold.doneS > ENDING_S;
+  if (segment.kind === 'hold') return !isEnding(segment, track);
   return segment.rateCPerH !== 'let-fall' && targetC(schedule, track.segment) > track.startC;
+}
+
+function isEnding(hold: { readonly minutes: number }, { hold: { doneS } }: PlanTrack): boolean {
+  return hold.minutes * 60 - doneS <= ENDING_S;
 }
 
 /** Since when the plan's climb, the door and the heat have been as they are: from then on a sound pair keeps its way. */

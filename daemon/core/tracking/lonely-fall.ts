@@ -82,6 +82,8 @@ interface Known {
   readonly heat: 'gas' | 'electric';
   /** The plan wants no heat: a couple near flame, door or vent falls first, and nothing is urgent. */
   readonly isLeftToFall: boolean;
+  /** Its switch says so: the one beside it falls first, and by far the most. */
+  readonly hasMovedDoor: boolean;
 }
 
 /**
@@ -98,6 +100,7 @@ export function watchLonely(
   const now = track.last;
   if (now === null) return before;
   if (before.fall === null) {
+    if (known.hasMovedDoor) return before;
     const fall = beginFall(track, now, others, known);
     return fall === null ? before : { ...before, fall };
   }
