@@ -189,6 +189,25 @@ describe('a sensor that cannot be believed', () => {
     expect(faults(feed(begin(matt, two), held(looked)))).toEqual([]);
   });
 
+  it('is none where the door beside it has just been opened, by its switch', () => {
+    const rows = held(slides(20));
+    const opened = [lid(1, false), ...rows.filter((r) => r.atMs <= START_MS + HELD_S * 1000), lid(HELD_S, true)];
+    const fed = feed(begin(matt, two), [...opened, ...rows.filter((r) => r.atMs > START_MS + HELD_S * 1000)]);
+    expect(faults(fed)).toEqual([]);
+  });
+
+  it('is none in its first seconds, however much it flickers', () => {
+    const flickers = [22.25, 18.75, 16.5, 15.75, 18.5, 17.5, 19.75, 16, 18.75, 15.75, 19.5, 19, 17.25, 19];
+    expect(
+      faults(
+        feed(
+          begin(),
+          curve(0, 13, (s) => flickers[s] ?? 18, 1),
+        ),
+      ),
+    ).toEqual([]);
+  });
+
   it.each([
     [1, 18],
     [1, 40],

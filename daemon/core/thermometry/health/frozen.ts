@@ -76,6 +76,8 @@ const LEAST_CHANCE = 0.02;
 const MOST_CHANCE = 0.93;
 const FREE_CHANCE = 0.5;
 const FREE_DIGITS = 2;
+/** Longer than between the sparsest readings. */
+const PAUSE_S = 5 * S_PER_MIN;
 /** A gateway that waits for its instrument says the last figure again; from memory. In a hold nothing is urgent. */
 const MOVING_S = 45;
 const HOLD_S = 5 * S_PER_MIN;
@@ -123,7 +125,9 @@ export const frozen: Detector<FrozenState> = {
     const hasMoved = state.hasMoved || Math.abs(context.calmC - firstC) >= Math.max(MOVED_C, 5 * context.noiseC);
     const lastCalmC = context.calmC;
     const isMoving = context.heading === 'up' || context.heading === 'down';
-    if (before === null || before.celsius !== sample.celsius) {
+    // What it said in a pause, or while a clock leapt, nobody knows.
+    const hasPaused = state.fault === null && before !== null && secondsBetween(before.atMs, sample.atMs) > PAUSE_S;
+    if (before === null || hasPaused || before.celsius !== sample.celsius) {
       const movingSinceMs = isMoving ? sample.atMs : null;
       const run: Run = {
         celsius: sample.celsius,
@@ -134,7 +138,7 @@ export const frozen: Detector<FrozenState> = {
         movedCount: 0,
         movingSinceMs,
       };
-      const habit = learnChange(learnRun(state.habit, before), before, sample);
+      const habit = hasPaused ? state.habit : learnChange(learnRun(state.habit, before), before, sample);
       return { state: { run, hasMoved, firstC, lastCalmC, habit, fault: null }, fault: null };
     }
     const movedC = context.isOpen ? 0 : mostMoved(before.others, context.others);

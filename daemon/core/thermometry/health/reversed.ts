@@ -37,6 +37,8 @@ const RISEN_C = 15;
 /** In a noisy hour a fall must stand out. */
 const NOISE_RATIO = 6;
 const SCATTER_SHARE = 0.1;
+/** ... and in its first seconds nobody knows how noisy it is. */
+const SCATTER_KNOWN_S = 10;
 /** Only a cold start can tell: a hot kiln may fall for many reasons. */
 const COLD_C = 45;
 const REPEATED = 3;
@@ -136,7 +138,8 @@ function isFalling(
   // Others that are there must have risen: an open vent may cool all of them a little.
   if (othersC !== null && start.othersC !== null && !hasRisen(start.othersC, othersC)) return false;
   const fellC = start.ownC - sample.celsius;
-  const fallS = Math.max(secondsBetween(start.atMs, sample.atMs), 1);
+  const fallS = secondsBetween(start.atMs, sample.atMs);
+  if (fallS < SCATTER_KNOWN_S) return false;
   // Only what goes on falling counts.
   if (last === null || sample.celsius > last.celsius + 2 * scatterC) return false;
   const isFast = fellC / fallS >= FAST_PER_S && !context.isOpen;

@@ -102,6 +102,17 @@ describe('the watch over a sensor', () => {
     for (const besidePerS of [0.005, -0.02, 0.3]) expect(causeOf(beside(58, besidePerS))).toBeNull();
   });
 
+  it('calls no couple frozen for what it says again after a pause', () => {
+    const steps = climb(300).map((c, i) => Math.round((c + 0.1 * Math.sin(7 * i)) * 4) / 4);
+    const last = steps[steps.length - 1] ?? 0;
+    const others = (celsius: number) => ({ ...usual, others: [{ name: 'top', celsius, ratePerS: null }] });
+    let health = heard(steps, others(415));
+    for (const s of [3900, 3901, 3902, 3903, 3904, 3905]) {
+      health = judgeSensor(health, { atMs: s * 1000, celsius: last }, others(445));
+    }
+    expect(causeOf(health)).toBeNull();
+  });
+
   it('says nothing of a fall while the kiln is open', () => {
     const fall = Array.from({ length: 400 }, (_, i) => 600 - 100 * Math.min(i / 60, 1) + 0.02 * i);
     expect(causeOf(heard([...climb(300, 585), ...fall], { isOpen: true }))).toBeNull();
