@@ -30,7 +30,7 @@ function judge(view: View): Opinion {
   const ruling = view.ruling?.name ?? '';
   for (const [other, { verdict }] of Object.entries(view.pairs)) {
     // Where it is known which of them it is, `sensor-fault` says so.
-    if (verdict?.pace !== 'slow' || isRulingLow(verdict)) continue;
+    if (verdict?.pace !== 'slow' || isRulingLow(verdict) || view.watches[other]?.health.fault != null) continue;
     return {
       phase: 'happening',
       // At worst it is the one that the plan goes by, which is as urgent as if it were known.

@@ -53,6 +53,15 @@ describe('two couples of one kiln', () => {
     expect(stagedAlerts(sound).map((a) => a.alert)).toContain('hold-short');
   });
 
+  it('are not told of where it is known which of them jumped', () => {
+    const fed = feed(
+      begin(matt, two('gas')),
+      pair(9500, (s) => (s < PARTS_S ? 8 : -30)),
+    );
+    const kinds = stagedAlerts(fed).map((a) => `${a.alert} ${a.cause}`);
+    expect(kinds).toEqual(['sensor-fault jump']);
+  });
+
   it('are well with their usual spread, however wide, that grows as the kiln grows hot', () => {
     for (const spread of [() => 0, () => 45, (s: number) => climbOfMatt(s) * 0.04]) {
       expect(told(feed(begin(matt, two('gas')), pair(13_500, spread)))).toEqual([]);

@@ -98,14 +98,14 @@ const OTHERS_MOVED_C = 6;
 const OTHERS_RESTLESS_C = 20;
 /**
  * What went at this couple's own pace before and goes on so has not turned: then it rests as little as they do. So many
- * digits and so many times its noise must have gone by; paces of two places differ by as much. Ours.
+ * digits and so many times its noise must have gone by, and more than the thickest sheath has still to come when a kiln
+ * comes to rest; paces of two places differ by as much. Ours.
  */
 const BESIDE_DIGITS = 3;
 const BESIDE_NOISES = 4;
-const LIKE_RATIO = 2.5;
+const LAG_S = 72;
+const LIKE_RATIO = 1.6;
 const BESIDE_ONCE_IN = 1e3;
-/** A gateway that waits for one instrument waits for the others too. */
-const BESIDE_S = 30;
 /** Below this, a kiln that is let fall may stand still for long. */
 const COOLING_FROM_C = 200;
 /** Below this a climb may only just have begun. */
@@ -215,12 +215,13 @@ function whyFrozen(run: Run, habit: Habit, hasMoved: boolean, context: DetectorC
   if (haveMoved && run.movedCount >= OTHERS_COUNT && stoodS >= OTHERS_S)
     return `${stands} while the others went on: it is frozen.`;
   if (!hasMoved || habit.figureCount < LEARNED_COUNT) return null;
-  if (stoodS >= BESIDE_S && !context.isOpen && isLeftBehind(run, habit, context.others))
-    return `${stands} while the others go on as it came itself: it is frozen.`;
   const movingS = run.movingSinceMs === null ? 0 : secondsBetween(run.movingSinceMs, run.atMs);
   const isHeated = context.heading === 'up' && context.heat === 'on' && run.celsius > CLIMBING_FROM_C;
   const isCooling = context.heading === 'down' && context.heat === 'off' && run.celsius > COOLING_FROM_C;
   const mustMove = isHeated || isCooling;
+  if (mustMove && !context.isOpen && isLeftBehind(run, habit, context.others)) {
+    return `${stands} while the others go on as it came itself: it is frozen.`;
+  }
   const chance = chanceOfEqual(habit);
   const isUnheardOf = chance <= MOST_CHANCE && run.count * Math.log(chance) < -Math.log(ONCE_IN);
   const pacePerS = Math.abs(habit.pacePerS);
@@ -245,16 +246,17 @@ function whyFrozen(run: Run, habit: Habit, hasMoved: boolean, context: DetectorC
 function isLeftBehind(run: Run, habit: Habit, others: readonly OtherSensor[]): boolean {
   const { equalRatio, pacePerS } = habit;
   if (run.count * Math.log(Math.max(equalRatio, LEAST_CHANCE)) > -Math.log(BESIDE_ONCE_IN)) return false;
-  const wentC = pacePerS * secondsBetween(run.sinceMs, run.atMs);
+  const wentC = Math.abs(pacePerS) * secondsBetween(run.sinceMs, run.atMs);
   const leastC = Math.max(
     BESIDE_DIGITS * (habit.digitC ?? 1) + BESIDE_NOISES * habit.noiseC,
-    Math.abs(wentC) / LIKE_RATIO,
+    LAG_S * Math.abs(pacePerS),
+    wentC / LIKE_RATIO,
   );
   const moves = others.flatMap(({ name, celsius }) => {
     const then = run.others.find((o) => o.name === name);
     return then === undefined ? [] : [(celsius - then.celsius) * Math.sign(pacePerS)];
   });
-  return moves.length > 0 && moves.every((byC) => byC >= leastC && byC <= LIKE_RATIO * Math.abs(wentC));
+  return moves.length > 0 && moves.every((byC) => byC >= leastC && byC <= LIKE_RATIO * wentC);
 }
 
 /** The most that the chance of an equal figure can be in a kiln that stands still: the noise stays within half a digit. */

@@ -85,7 +85,7 @@ describe('the watch over a sensor', () => {
     expect(causeOf(heard([...steps, ...repeat(410, 255)]))).toBe('frozen');
   });
 
-  it('calls frozen within a minute what stands still while a couple beside it goes on at the pace that both had', () => {
+  it('calls frozen within a minute and a half what stands still while a couple beside it goes on at the pace that both had', () => {
     const beside = (stillS: number, besidePerS: number): SensorHealth => {
       let health = SOUND;
       for (let s = 0; s < 300 + stillS; s++) {
@@ -97,9 +97,9 @@ describe('the watch over a sensor', () => {
       }
       return health;
     };
-    expect(causeOf(beside(58, 0.05))).toBe('frozen');
+    expect(causeOf(beside(85, 0.05))).toBe('frozen');
     // Where the other one turns as well, both rest on a crest.
-    for (const besidePerS of [0.005, -0.02, 0.3]) expect(causeOf(beside(58, besidePerS))).toBeNull();
+    for (const besidePerS of [0.005, 0.025, -0.02, 0.3]) expect(causeOf(beside(85, besidePerS))).toBeNull();
   });
 
   it('calls no couple frozen for what it says again after a pause', () => {
