@@ -1,15 +1,18 @@
 /** It heats faster than medium, paint or glass bear. */
 import { perHour, perMinute, perSecond, secondsBetween } from '../numbers/units.ts';
 import { climbTopC, mayStandOpen } from '../plan/schedule.ts';
-import { filledLine, traceLine } from '../tracking/trace.ts';
+import { plannedNowC } from '../tracking/plan-track.ts';
+import { filledLine, isLoneLeap, traceLine } from '../tracking/trace.ts';
 import { sinceToldS, TOO_LITTLE_HEAT } from './lately.ts';
 import { climbLimit } from './rate-limits.ts';
-import { type Finding, heard, type Opinion, type Rule, type View } from './rule.ts';
+import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
 /** Faster than this over five minutes harms; it is said when half of that already looks so. Common practice, no source. */
 const HARM_OVER_S = 300;
 const SAID_OVER_S = 150;
+/** ... and it must still be fast. */
+const LATELY_S = 60;
 /**
  * The longer stretch in which it must be fast too, and the share of the limit that it must have there. Where the limit is
  * only a share of the plan's own pace, and the medium has gone, glass and paint bear more than that for a while. From
@@ -36,12 +39,16 @@ const LEAST_CPERH = 60;
 const SPURT_RATIO = 1.5;
 const SPURTS_ON_RATIO = 1.3;
 const PASSED_RATIO = 1.1;
+/** ... and what slows down to less than this share of its own pace is spent. */
+const SPENT_RATIO = 0.95;
 /**
- * An electric kiln has no lighting: its programme is set wrong from the first minute on, and shows as a steady climb so far
- * beyond the limit. By then a controller has made good what a cold start lost. From simulated firings.
+ * A controller goes by its programme: where it runs so many tolerances ahead of the plan, and a wave of its own, and goes on
+ * faster than allowed, the programme is set too steep. In a cold kiln the first swing takes it further. From simulated
+ * firings.
  */
-const MISSET_RATIO = 1.4;
-const MISSET_FROM_C = 40;
+const AHEAD_TOLERANCES = 1;
+const AHEAD_COLD_C = 20;
+const COLD_C = 200;
 /** So far above its way, so much faster than allowed, within a minute or two: the largest wave of a hand is 15 °C. From simulated firings. */
 const SURGE_C = 18;
 const SURGE_RATIO = 3;
@@ -80,19 +87,22 @@ function judge(view: View): Opinion {
   if (topC <= track.startC || segment.rateCPerH === 'let-fall') return undefined;
   const ruling = heard(view);
   if (ruling?.last == null) return 'unknown';
-  if (secondsBetween(view.lidMovedAtMs ?? 0, view.nowMs) < AFTER_LID_S) return undefined;
-  if (wasShutLately(view)) return undefined;
-  // Past a corner of the plan the pace is still that of the ramp before.
-  if (track.segment > 0 && secondsBetween(track.startedAtMs, view.nowMs) < HARM_OVER_S) return undefined;
+  if (isLoneLeap(trace)) return 'unsure';
+  if (secondsBetween(view.lidMovedAtMs ?? 0, view.nowMs) < AFTER_LID_S || wasShutLately(view)) return undefined;
   const nowC = ruling.last.celsius;
-  const programme = misset(view, ruling.name, nowC);
-  if (programme !== null) return programme;
-  if (secondsBetween(view.startedAtMs, view.nowMs) < AFTER_LIGHTING_S || nowC < MINDS_FROM_C) return undefined;
+  const limit = climbLimit(schedule, track, nowC, view.nowMs, view.toleranceC);
+  if (limit === null) return undefined;
+  const limitPerS = perSecond(Math.max(limit.maxCPerH, LEAST_CPERH));
   // Waves that were told once are known: only worse is news. Nor is heat that comes back a second trouble, unless it harms.
   const ownS = sinceToldS(view, ['heating-too-fast']);
   const isKnown = (ownS > 0 && ownS < KNOWN_S) || sinceToldS(view, TOO_LITTLE_HEAT) < COMES_BACK_S;
-  const limit = climbLimit(schedule, track, nowC, view.nowMs, view.toleranceC);
-  if (limit !== null && !isKnown && isSurge(view, nowC, perSecond(limit.maxCPerH))) {
+  const isAhead = !isKnown && isProgrammeAhead(view, nowC, limitPerS);
+  // Past a corner of the plan the pace is still that of the ramp before.
+  const sinceCornerS = secondsBetween(track.startedAtMs, view.nowMs);
+  if (!isAhead && track.segment > 0 && sinceCornerS < HARM_OVER_S) return undefined;
+  const isLit = secondsBetween(view.startedAtMs, view.nowMs) >= AFTER_LIGHTING_S && nowC >= MINDS_FROM_C;
+  if (!isAhead && !isLit) return undefined;
+  if (!isKnown && isLit && isSurge(view, nowC, limitPerS)) {
     const surgeCPerH = perHour(view.turn?.sincePerS ?? 0);
     return {
       phase: 'foreseen',
@@ -104,17 +114,18 @@ function judge(view: View): Opinion {
     };
   }
   const over = filledLine(trace, SAID_OVER_S);
-  const lately = traceLine(trace, 60) ?? over;
+  const lately = traceLine(trace, LATELY_S) ?? over;
   const long = filledLine(trace, HARM_OVER_S);
-  if (limit === null || over === null || lately === null) return undefined;
+  if (over === null || lately === null) return undefined;
   const isBorne = limit.why === null && nowC > MEDIUM_GONE_C;
-  const limitPerS = perSecond(Math.max(limit.maxCPerH, LEAST_CPERH));
-  if (isWave(view, limitPerS, isBorne)) return undefined;
+  if (!isAhead && isWave(view, limitPerS, isBorne)) return undefined;
   const isByHand = view.kiln.heat === 'gas';
   const [fast, goesOn, passed] = isByHand ? [SPURT_RATIO, SPURTS_ON_RATIO, PASSED_RATIO] : [1, 1, 1];
-  const isFast = !isBorne && over.perS > fast * limitPerS + 2 * over.sigmaPerS && lately.perS > goesOn * limitPerS;
+  const isGoingOn = lately.perS > goesOn * limitPerS && lately.perS > SPENT_RATIO * over.perS;
+  const isFast = isAhead || (!isBorne && over.perS > fast * limitPerS + 2 * over.sigmaPerS && isGoingOn);
   const hasLasted = isByHand && (filledLine(trace, RESTLESS_S)?.perS ?? 0) > limitPerS;
-  const isHarm = long !== null && long.perS > (hasLasted ? 1 : passed) * limitPerS && over.perS > limitPerS;
+  const isStill = over.perS > limitPerS && lately.perS > limitPerS;
+  const isHarm = long !== null && long.perS > (hasLasted ? 1 : passed) * limitPerS && isStill;
   if (!isFast && !isHarm) return undefined;
   if (isKnown && !(isHarm && long.perS > AGAIN_RATIO * limitPerS)) return undefined;
   const rateCPerH = perHour(over.perS);
@@ -128,27 +139,18 @@ function judge(view: View): Opinion {
   };
 }
 
-/** A steady climb, from the cold on, that is steeper by far than the plan of an electric kiln. */
-function misset(view: View, sensor: string, nowC: number): Finding | null {
-  const { kiln, schedule, track, trace, nowMs } = view;
-  if (kiln.heat !== 'electric' || schedule === null || track === null || track.segment > 0) return null;
-  const sinceS = secondsBetween(track.startedAtMs, nowMs);
-  const ownS = sinceToldS(view, ['heating-too-fast']);
-  if (nowC < MISSET_FROM_C || sinceS < HARM_OVER_S || (ownS > 0 && ownS < KNOWN_S)) return null;
-  const limit = climbLimit(schedule, track, nowC, nowMs, view.toleranceC);
-  const over = filledLine(trace, HARM_OVER_S);
-  const lately = traceLine(trace, SAID_OVER_S);
-  if (limit === null || over === null || lately === null) return null;
-  const leastPerS = MISSET_RATIO * perSecond(Math.max(limit.maxCPerH, LEAST_CPERH));
-  if (over.perS < leastPerS || lately.perS < leastPerS) return null;
-  return {
-    phase: 'happening',
-    priority: 'now',
-    sensor,
-    leadS: 0,
-    message: wording.heatingTooFast(kiln.heat, nowC, perMinute(perHour(over.perS))),
-    because: wording.heatingBecause(perHour(over.perS), limit.maxCPerH, limit.why),
-  };
+/** The controller of an electric kiln climbs away from the plan. */
+function isProgrammeAhead(view: View, nowC: number, limitPerS: number): boolean {
+  const { kiln, schedule, track, trace, toleranceC, rippleC, nowMs } = view;
+  if (kiln.heat !== 'electric' || schedule === null || track === null) return false;
+  const plannedC = plannedNowC(schedule, track, nowMs);
+  const leastC = Math.max(AHEAD_TOLERANCES * toleranceC + rippleC, nowC < COLD_C ? AHEAD_COLD_C : 0);
+  if (plannedC === null || nowC < plannedC + leastC) return false;
+  // In a kiln that is still cold a relay's rounds are long and steep.
+  const rounds = nowC < COLD_C ? filledLine(trace, RESTLESS_S) : null;
+  const long = rounds ?? filledLine(trace, HARM_OVER_S);
+  const lately = traceLine(trace, LATELY_S) ?? filledLine(trace, SAID_OVER_S);
+  return long !== null && lately !== null && Math.min(long.perS, lately.perS) > limitPerS;
 }
 
 /** A relay's rounds and a hand's waves go up by themselves, and down again: what goes on has come near the limit in longer too. */

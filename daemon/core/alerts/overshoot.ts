@@ -4,7 +4,7 @@ import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
 import { climbTopC, isFarBelowTop, isLetFall, type Schedule, targetC } from '../plan/schedule.ts';
 import { traceBow } from '../tracking/bow.ts';
 import type { PlanTrack } from '../tracking/plan-track.ts';
-import { latelyLine, type TraceLine, traceLine } from '../tracking/trace.ts';
+import { isLoneLeap, latelyLine, type TraceLine, traceLine } from '../tracking/trace.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
@@ -76,6 +76,7 @@ function judge(view: View): Opinion {
   if (schedule === null || track === null) return undefined;
   const ruling = heard(view);
   if (ruling?.last == null) return 'unknown';
+  if (isLoneLeap(trace)) return 'unsure';
   const ceilingC = ceilingOf(schedule, track.segment);
   if (ceilingC === null) return undefined;
   const limitC = ceilingC + allowedC(schedule, ceilingC, view.toleranceC);

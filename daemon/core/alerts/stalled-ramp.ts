@@ -28,12 +28,12 @@ const BEHIND_TO_STALL = { gas: 0.25, electric: -0.5 } as const;
  * between two of its turns the pace goes down to the half; over all of them it keeps the plan. From simulated firings.
  */
 const LOST_OVER_S = 900;
-const LOST_MIN = 4;
+const LOST_MIN = 3.5;
 const LOST_TOLERANCES = 1.25;
 /** ... where the firing is behind its plan by it at all, and at its present pace will be so late that it harms. */
 const LATE_MIN = 2;
 /** ... and where the pace is below this share of the wanted one, and is not on its way back. */
-const SLOW_RATIO = 0.62;
+const SLOW_RATIO = 0.64;
 const BACK_RATIO = 0.65;
 const NOW_S = 120;
 const QUICKENS_OVER_S = 660;
@@ -42,6 +42,8 @@ const QUICKENS_RATIO = 0.15;
 const FORESEEN_FROM_C = 250;
 /** What was foreseen and passed is not foreseen again for so long: if it comes it is told as it comes. */
 const KNOWN_S = 2400;
+/** What is found over many minutes need not stand for long. Ours. */
+const FORESEEN_DELAY_S = 10;
 /** From here on a hand eases the climb into its top; common practice, no source. */
 const NEAR_TOLERANCES = 3;
 /** A climb without a pace of its own wants at least this, °C/h; common practice, no source. */
@@ -116,7 +118,9 @@ function judge(view: View): Opinion {
   const lostMin = lostC / perSecond(wantedCPerH) / 60;
   const isPaced = typeof segment.rateCPerH === 'number';
   const lateMin = isPaced ? minutesLate(schedule, track, view.nowMs, nowC) : lostMin;
-  if (lostMin < LOST_MIN || lostC < LOST_TOLERANCES * view.toleranceC || lateMin < LATE_MIN) return undefined;
+  // Who was as late before, and made it no worse, comes late again.
+  const leastMin = Math.max(LOST_MIN, lateMin - lostMin);
+  if (lostMin < leastMin || lostC < LOST_TOLERANCES * view.toleranceC || lateMin < LATE_MIN) return undefined;
   const leftC = climbTopC(schedule, track.segment) - nowC;
   const laterMin = leftC / perSecond(Math.max(latelyCPerH, 1)) / 60 - leftC / perSecond(wantedCPerH) / 60;
   if (lateMin + laterMin < HARM_MIN) return undefined;
@@ -135,6 +139,7 @@ function judge(view: View): Opinion {
     sensor: ruling.name,
     explains: ['running-late'],
     leadS,
+    onDelayS: FORESEEN_DELAY_S,
     message,
     because,
   };

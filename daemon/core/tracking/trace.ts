@@ -29,6 +29,9 @@ const STRIDE_MS = 5 * 60_000;
 const LEAST_NOISE_C = 0.08;
 /** The scatter is learned over about thirty bins. */
 const LEARN_RATIO = 1 / 30;
+/** So far from the bins before and behind it one is wild: no kiln goes there and back within two readings. Ours. */
+const WILD_C = 10;
+const WILD_SIGMAS = 8;
 /** What is assumed before anything is known. */
 const FIRST_NOISE_C = 0.4;
 
@@ -53,8 +56,30 @@ export function extendTrace(trace: Trace, reading: TimedC): Trace {
   const next: TraceBin = { atMs: reading.atMs, celsius: reading.celsius, count: 1, beganAtMs: reading.atMs };
   const first = bins[0];
   const isLong = first !== undefined && first.atMs < reading.atMs - KEPT_MS - STRIDE_MS;
-  const kept = isLong ? bins.filter((b) => b.atMs >= reading.atMs - KEPT_MS) : bins;
+  const long = isLong ? bins.filter((b) => b.atMs >= reading.atMs - KEPT_MS) : bins;
+  const kept = isWild(trace, next) ? long.slice(0, -1) : long;
   return { bins: [...kept, next], noiseC: learnNoise(trace) };
+}
+
+/** The last bin leapt away from the one before, and the next is back: a wild value, a look through the door. */
+function isWild({ bins, noiseC }: Trace, next: TraceBin): boolean {
+  const before = bins[bins.length - 2];
+  const last = bins[bins.length - 1];
+  if (before === undefined || last === undefined) return false;
+  const leapC = Math.max(WILD_C, WILD_SIGMAS * noiseC);
+  const wentC = last.celsius - before.celsius;
+  const cameC = last.celsius - next.celsius;
+  return Math.abs(wentC) > leapC && Math.abs(cameC) > leapC && wentC * cameC > 0;
+}
+
+/** The last reading has leapt off its way, and where readings are sparse nothing agrees with it yet. */
+export function isLoneLeap({ bins, noiseC }: Trace): boolean {
+  const before = bins[bins.length - 3];
+  const second = bins[bins.length - 2];
+  const last = bins[bins.length - 1];
+  if (before === undefined || second === undefined || last === undefined) return false;
+  const bentC = last.celsius - second.celsius - (second.celsius - before.celsius);
+  return last.atMs - second.atMs > 2 * BIN_MS && Math.abs(bentC) > Math.max(WILD_C, WILD_SIGMAS * noiseC);
 }
 
 /** From how far each bin lies off the line between its neighbours, which no pace and hardly a bend touches. */

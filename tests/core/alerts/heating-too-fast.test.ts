@@ -54,6 +54,17 @@ describe('a climb too fast', () => {
     expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan(420_000);
   });
 
+  it('is told of a programme that is set too steep from a corner on, as soon as the kiln is ahead of its plan by it', () => {
+    const steep = curve(0, 7200, (s) => (s < 6450 ? climbOfMatt(s) : 450 + (s - 6450) / 14));
+    const [first] = told(feed(begin(matt, kilnOf({ heat: 'electric', closure: 'lid' })), steep));
+    expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan(6_450_000 + 300_000);
+  });
+
+  it('is none of a single wild value of a sensor that speaks twice a minute', () => {
+    const wild = curve(0, 4000, (s) => (s === 2700 ? 290 : climbOfMatt(s)), 30);
+    expect(told(feed(begin(matt, kilnOf({ heat: 'electric', closure: 'lid' })), wild))).toEqual([]);
+  });
+
   it('is none at the pace of the plan', () => {
     expect(told(feed(begin(), curve(0, 9000, climbOfMatt)))).toEqual([]);
   });
