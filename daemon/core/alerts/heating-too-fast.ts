@@ -88,7 +88,7 @@ function judge(view: View): Opinion {
   const ruling = heard(view);
   if (ruling?.last == null) return 'unknown';
   if (isLoneLeap(trace)) return 'unsure';
-  if (secondsBetween(view.lidMovedAtMs ?? 0, view.nowMs) < AFTER_LID_S || wasShutLately(view)) return undefined;
+  if (secondsBetween(view.lidMovedAtMs ?? 0, view.nowMs) < AFTER_LID_S) return undefined;
   const nowC = ruling.last.celsius;
   const limit = climbLimit(schedule, track, nowC, view.nowMs, view.toleranceC);
   if (limit === null) return undefined;
@@ -99,7 +99,7 @@ function judge(view: View): Opinion {
   const isAhead = !isKnown && isProgrammeAhead(view, nowC, limitPerS);
   // Past a corner of the plan the pace is still that of the ramp before.
   const sinceCornerS = secondsBetween(track.startedAtMs, view.nowMs);
-  if (!isAhead && track.segment > 0 && sinceCornerS < HARM_OVER_S) return undefined;
+  if (!isAhead && ((track.segment > 0 && sinceCornerS < HARM_OVER_S) || wasShutLately(view))) return undefined;
   const isLit = secondsBetween(view.startedAtMs, view.nowMs) >= AFTER_LIGHTING_S && nowC >= MINDS_FROM_C;
   if (!isAhead && !isLit) return undefined;
   if (!isKnown && isLit && isSurge(view, nowC, limitPerS)) {

@@ -1,6 +1,6 @@
 /** The kiln will be, or is, hotter than the plan allows. */
 import { timeOfDay } from '../numbers/time-of-day.ts';
-import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
+import { clamp, perHour, perSecond, secondsBetween } from '../numbers/units.ts';
 import { climbTopC, isFarBelowTop, isLetFall, type Schedule, targetC } from '../plan/schedule.ts';
 import { traceBow } from '../tracking/bow.ts';
 import type { PlanTrack } from '../tracking/plan-track.ts';
@@ -17,14 +17,11 @@ const HAND_LEAD_S = 270;
 const CALLED_LEAD_S = 545;
 const LATE_LEAD_S = 75;
 /**
- * ... and only this near the top, by its own pace, and by the tolerance where that is fast: a good hand has turned down a
- * minute or two before, and what it did needs half of that to show. In the hold it must be at its temperature: below it,
- * the flame was turned up again on purpose. Common practice, no source.
+ * ... and only as it passes its top: a good hand turns down about there. Where little time would be left it is called a
+ * little before. Common practice, no source.
  */
-const NEAR_TOP_S = 70;
+const TURNS_DOWN_S = 90;
 const NEAR_TOP_TOLERANCES = 0.35;
-/** In a hold the flame is turned up and down within the band: only a climb that goes on is called as early as one to the top. */
-const HOLD_LEAD_S = 75;
 /**
  * A controller goes past its goal by a little less than this share of the tolerance, and by what its relay swings about the
  * way, seen over so long; and it has lost more than this share of its pace by then. What goes on beyond all that does not
@@ -100,8 +97,9 @@ function judge(view: View): Opinion {
   }
   const hasCalled = view.standing.some((a) => a.alert === 'overshoot' && a.phase === 'happening');
   if (hasCalled && lately.atEndC > limitC - Math.max(4 * lately.sigmaPerS * 30, trace.noiseC)) return 'unsure';
-  // A kiln that the plan lets fall is foreseen to do so.
-  if (isGoingDown(schedule, track.segment)) return undefined;
+  // A kiln that the plan lets fall is foreseen to do so, and a hold far below the top may catch it with a swing.
+  const isCaught = view.segment?.kind === 'hold' && isGoingDown(schedule, track.segment - 1);
+  if (isGoingDown(schedule, track.segment) || (isCaught && isFarBelowTop(schedule, ceilingC))) return undefined;
   return foresee(view, ruling.name, lately, nowC, ceilingC, limitC);
 }
 
@@ -147,17 +145,20 @@ function isHandLate(view: View, lately: TraceLine, leadS: number, ceilingC: numb
   const isUnbent = lately.perS > UNBENT_RATIO * climbPerS && !isBending;
   // Once averted, the hand knows: it is called again only where little time is left.
   const wasAverted = view.standing.some((a) => a.alert === 'overshoot' && a.phase === 'over');
-  const isWave =
-    view.segment?.kind === 'hold' && (traceLine(trace, GOES_ON_S)?.perS ?? 0) < GOES_ON_RATIO * lately.perS;
-  const handS = isWave ? HOLD_LEAD_S : HAND_LEAD_S;
+  const isWave = view.segment?.kind === 'hold' && isWaveInHold(view, lately);
   const isCalled = !wasAverted && isCallUnanswered(view);
-  const wordS = wasAverted ? LATE_LEAD_S : isCalled ? CALLED_LEAD_S : handS;
-  const atPaceC = Math.min(NEAR_TOP_S * lately.perS, NEAR_TOP_TOLERANCES * view.toleranceC);
-  const nearC = view.segment?.kind === 'hold' ? 0 : atPaceC;
-  const isNear = isCalled || ceilingC - lately.atEndC <= nearC;
+  const wordS = wasAverted ? LATE_LEAD_S : isCalled ? CALLED_LEAD_S : HAND_LEAD_S;
+  const nearC = clamp(TURNS_DOWN_S * lately.perS - view.toleranceC, 0, NEAR_TOP_TOLERANCES * view.toleranceC);
+  const isNear = isCalled || (!isWave && ceilingC - lately.atEndC <= nearC);
   if (isUnbent && isNear && leadS <= wordS) return true;
   if (isBending && leadS > 45) return 'unsure';
   return lately.atEndC > ceilingC + Math.max(0.6 * view.toleranceC, 0.7 * view.rippleC) && leadS <= LATE_LEAD_S;
+}
+
+/** In a hold the flame is turned up and down within the band, by a hand that is at work. */
+function isWaveInHold({ track, trace }: View, lately: TraceLine): boolean {
+  if ((track?.hold.sinceTopS ?? 0) > GOES_ON_S) return true;
+  return (traceLine(trace, GOES_ON_S)?.perS ?? 0) < GOES_ON_RATIO * lately.perS;
 }
 
 function isControllerLate({ trace, toleranceC }: View, steady: TraceLine, leadS: number, pastC: number): boolean {

@@ -96,6 +96,13 @@ describe('too hot', () => {
     expect(stagesOf(feed(begin(stairs), curve(0, 15_500, past)))).toEqual([]);
   });
 
+  it('calls no hand that has turned up what fell in its hold, as it comes back to its temperature', () => {
+    // Down by 10 °C, and up again at 4 °C a minute to a little above.
+    const wave = (s: number): number => (s < 300 ? -s / 30 : Math.min(-10 + (s - 300) / 15, 4));
+    const held = curve(0, 13_700, (s) => Math.min(climbOfMatt(s), 659.5) + wave(Math.max(s - 12_800, 0)));
+    expect(stagesOf(feed(begin(matt), held))).toEqual([]);
+  });
+
   it('happens under the same id, and is over when the kiln is back', () => {
     const hot = feed(begin(), climb(13_100));
     const back = feed(
