@@ -4,7 +4,16 @@
  */
 import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
 import { type Swing, swingBefore } from './swing.ts';
-import { celsiusAgo, filledLine, latelyLine, momentLine, type Trace, type TraceBin, traceLine } from './trace.ts';
+import {
+  celsiusAgo,
+  filledLine,
+  latelyLine,
+  momentLine,
+  type Trace,
+  type TraceBin,
+  type TraceLine,
+  traceLine,
+} from './trace.ts';
 import type { Turn, Turns } from './turn.ts';
 
 /** What the plan wants of the heat now. */
@@ -132,15 +141,20 @@ const AIR_RATIO = 1.6;
 const AIR_GOES_ON_S = 48;
 const STEEP_GOES_ON_S = 22;
 /**
- * The share of its °C that an electric kiln sheds in an hour by pure lack of power as it climbs: within the first minute,
- * the next, and later. With half of it or more left none of 30 simulated kilns shed as much, but for 4 in their first
- * minutes; without any 12 of 15 did within two minutes. Ours.
+ * The share of its °C that an electric kiln sheds in an hour by pure lack of power as it climbs. What has lost a part falls
+ * as fast at first, and within two minutes the rest of the elements and the walls hold it; what has lost all of it falls
+ * on. It is told after one minute only of a couple so quiet that it surely does. Ours, from three kinds of simulated
+ * kilns: two minutes after, 0.8 and more without any power, 0.6 and less with a third or a half of it left; readings so
+ * sparse that a minute holds no line look further back, where both fell faster.
  */
-const NO_POWER_RATIO = 1;
+const NO_POWER_SOON_S = 60;
 const NO_POWER_SOON_RATIO = 0.75;
-const NO_POWER_LATER_RATIO = 0.6;
-const NO_POWER_LONG_S = 240;
-const NO_POWER_LONG_RATIO = 0.45;
+const NOT_ABATING_RATIO = 0.9;
+const NO_POWER_AFTER_S = 100;
+const NO_POWER_RATIO = 0.8;
+const NO_POWER_SPARSE_RATIO = 1;
+const NO_POWER_LONG_RATIO = 0.6;
+const NO_POWER_LONG_S = 300;
 /**
  * A hand that turns down too far at the top lets it fall by less than this share of its °C in an hour; a flame that is out
  * by more. Of 16 simulated kilns each, 12 and all but one. Ours.
@@ -278,27 +292,32 @@ function isAllOfIt(turn: Turn, trace: Trace, { heat, wish }: HeatContext, fellC:
   const stillPerS = still === null || agoS < LOOKED_AT_AGAIN_S ? sincePerS : still.perS;
   const endPerS = traceLine(trace, 21)?.perS ?? stillPerS;
   const isClimb = wish === 'climb' || wish === 'arrival';
-  if (heat === 'electric' && isClimb && agoS >= GOES_ON_S) return hasNoPower(agoS, trace, stillPerS, nowC);
+  if (heat === 'electric' && isClimb) return hasNoPower(turn, trace, nowC);
   if (-stillPerS < perSecond((agoS < SLOWLY_S ? SHEDS_RATIO : SHEDS_SLOWLY_RATIO) * nowC)) return false;
   if (agoS >= GOES_ON_S) return true;
+  const fallsOn = endPerS < FALLS_ON_RATIO * sincePerS;
+  const isSteep = -sincePerS >= perSecond(PLAINLY_RATIO * nowC);
   if (heat === 'electric') {
     // What falls faster than any kiln is cold air at the couple: a plug drawn for a look, a draught, a door.
     const leastS = -sincePerS > perSecond(AIR_RATIO * nowC) ? AIR_GOES_ON_S : STEEP_GOES_ON_S;
-    const isSteep = -sincePerS >= perSecond((isClimb ? NO_POWER_RATIO : PLAINLY_RATIO) * nowC);
-    return isSteep && agoS >= leastS && endPerS < FALLS_ON_RATIO * sincePerS;
+    return isSteep && agoS >= leastS && fallsOn;
   }
-  const isSteep = -sincePerS >= perSecond(PLAINLY_RATIO * nowC);
   // A bare couple falls with any change of flame or draught, and at once no further.
-  const fallsOn = agoS >= LOOKED_AT_AGAIN_S && endPerS < FALLS_ON_RATIO * sincePerS;
-  return (fellC >= PLAINLY_GAS_C && agoS <= PLAINLY_GAS_S) || (isSteep && fallsOn);
+  return (fellC >= PLAINLY_GAS_C && agoS <= PLAINLY_GAS_S) || (isSteep && agoS >= LOOKED_AT_AGAIN_S && fallsOn);
 }
 
-/** Half of the elements fall as all of them do for a minute or two; then they hold the kiln, which falls on without any. */
-function hasNoPower(agoS: number, trace: Trace, stillPerS: number, nowC: number): boolean {
-  const sheds = (ratio: number): boolean => -stillPerS >= perSecond(ratio * nowC);
-  if (sheds(agoS < SLOWLY_S ? NO_POWER_SOON_RATIO : NO_POWER_LATER_RATIO)) return true;
-  const long = filledLine(trace, NO_POWER_LONG_S);
-  return long !== null && -long.perS >= perSecond(NO_POWER_LONG_RATIO * nowC) && sheds(NO_POWER_LONG_RATIO);
+function hasNoPower({ agoS }: Turn, trace: Trace, nowC: number): boolean {
+  const sheds = (line: TraceLine | null, ratio: number, sigmas = 0): boolean =>
+    line !== null && -line.perS - sigmas * line.sigmaPerS >= perSecond(ratio * nowC);
+  if (agoS < NO_POWER_AFTER_S) {
+    const since = traceLine(trace, agoS);
+    const end = traceLine(trace, 30);
+    if (agoS < NO_POWER_SOON_S || since === null || end === null) return false;
+    return end.perS + 2 * end.sigmaPerS < NOT_ABATING_RATIO * since.perS && sheds(end, NO_POWER_SOON_RATIO);
+  }
+  const minute = traceLine(trace, 60);
+  if (minute === null ? sheds(latelyLine(trace), NO_POWER_SPARSE_RATIO) : sheds(minute, NO_POWER_RATIO, 1)) return true;
+  return sheds(filledLine(trace, NO_POWER_LONG_S), NO_POWER_LONG_RATIO) && sheds(momentLine(trace), NO_POWER_LONG_RATIO);
 }
 
 /** A controller gives heat as soon as it is below its goal: what goes on falling there has none. */
