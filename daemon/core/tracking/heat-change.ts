@@ -93,6 +93,10 @@ const BEYOND_C = 0.8;
 const ROUNDS_S = 60;
 const ROUNDS_C = 2;
 const FIRST_SWING_RATIO = 1;
+/** It swings in for so long, and what falls in its first swing comes back within so long, or by less in an hour than this share of its °C. */
+const SWINGS_IN_S = 600;
+const FIRST_SWING_S = 120;
+const SWINGS_IN_RATIO = 0.5;
 /** Where a fall is caught by a hold, so far above it in tolerances and in °C; far below the top, in any hold. Common practice, no source. */
 const LANDS_TOLERANCES = 2;
 const LANDS_WITHIN_C = 15;
@@ -139,7 +143,7 @@ const PLAINLY_GAS_S = 66;
 /** No kiln without heat sheds more than this share of its °C in an hour; cold air is gone, or told as such, after so long. From memory. */
 const AIR_RATIO = 1.6;
 const AIR_GOES_ON_S = 48;
-const STEEP_GOES_ON_S = 22;
+const STEEP_GOES_ON_S = 40;
 /**
  * The share of its °C that an electric kiln sheds in an hour by pure lack of power as it climbs. What has lost a part falls
  * as fast at first, and within two minutes the rest of the elements and the walls hold it; what has lost all of it falls
@@ -254,7 +258,9 @@ function isGone(turn: Turn, trace: Trace, context: HeatContext, nowC: number): b
       if (heat === 'electric') {
         // Its first swing after the corner may take it to the edge of the band; what it does later is known.
         if (wish === 'arrival' && (turn.agoS < ROUNDS_S || fellC < toleranceC + ROUNDS_C)) return false;
-        const leastBelowC = Math.max(1.5, (wish === 'hold' && swing === null ? FIRST_SWING_RATIO : 0.3) * toleranceC);
+        const isKnown = swing !== null && context.landsOnC === null;
+        const leastBelowC = Math.max(1.5, (wish === 'hold' && !isKnown ? FIRST_SWING_RATIO : 0.3) * toleranceC);
+        if (wish === 'hold' && isSwingingIn(turn, trace, context, swing, nowC)) return false;
         return fellC >= 1.3 * leastC && belowC > leastBelowC && isControllerBehind(turn, belowC, toleranceC);
       }
       const isDeep =
@@ -279,6 +285,12 @@ function isWithin(swing: Swing | null, { noiseC }: Trace): boolean {
   return swing !== null && swing.nowC <= BEYOND_RATIO * swing.highestC + Math.max(BEYOND_C, 2 * noiseC);
 }
 
+/** A controller that backed off at the top lets it fall as if without power, until its elements are warm again. */
+function isSwingingIn(turn: Turn, trace: Trace, context: HeatContext, swing: Swing | null, nowC: number): boolean {
+  if (context.sinceCornerS >= SWINGS_IN_S) return false;
+  return (swing === null && turn.agoS < FIRST_SWING_S) || !shedsNow(trace, SWINGS_IN_RATIO * nowC);
+}
+
 /** Whether it falls by so many °C an hour at this moment. */
 function shedsNow(trace: Trace, cPerH: number): boolean {
   const still = momentLine(trace);
@@ -293,7 +305,9 @@ function isAllOfIt(turn: Turn, trace: Trace, { heat, wish }: HeatContext, fellC:
   const endPerS = traceLine(trace, 21)?.perS ?? stillPerS;
   const isClimb = wish === 'climb' || wish === 'arrival';
   if (heat === 'electric' && isClimb) return hasNoPower(turn, trace, nowC);
-  if (-stillPerS < perSecond((agoS < SLOWLY_S ? SHEDS_RATIO : SHEDS_SLOWLY_RATIO) * nowC)) return false;
+  // In an electric kiln less is a controller that gives too little; that the hold is left is told by itself.
+  const isSlow = heat === 'gas' && agoS >= SLOWLY_S;
+  if (-stillPerS < perSecond((isSlow ? SHEDS_SLOWLY_RATIO : SHEDS_RATIO) * nowC)) return false;
   if (agoS >= GOES_ON_S) return true;
   const fallsOn = endPerS < FALLS_ON_RATIO * sincePerS;
   const isSteep = -sincePerS >= perSecond(PLAINLY_RATIO * nowC);
@@ -317,7 +331,9 @@ function hasNoPower({ agoS }: Turn, trace: Trace, nowC: number): boolean {
   }
   const minute = traceLine(trace, 60);
   if (minute === null ? sheds(latelyLine(trace), NO_POWER_SPARSE_RATIO) : sheds(minute, NO_POWER_RATIO, 1)) return true;
-  return sheds(filledLine(trace, NO_POWER_LONG_S), NO_POWER_LONG_RATIO) && sheds(momentLine(trace), NO_POWER_LONG_RATIO);
+  return (
+    sheds(filledLine(trace, NO_POWER_LONG_S), NO_POWER_LONG_RATIO) && sheds(momentLine(trace), NO_POWER_LONG_RATIO)
+  );
 }
 
 /** A controller gives heat as soon as it is below its goal: what goes on falling there has none. */
