@@ -104,6 +104,8 @@ const SOAK_WITHIN_C = 8;
 /** The swing of a controller that has let go, or that catches a fall, shows for so long. */
 const GUIDANCE_S = 900;
 const CATCH_TOLERANCES = 2;
+/** What falls by so many times the pace of its plan has no heat. Ours. */
+const UNGUIDED_RATIO = 3;
 /** A bend must stand out by so many standard errors; by fewer where in a hold it leads out of the tolerance at once. */
 const SURE = 7;
 const SURE_OUT = 5;
@@ -268,11 +270,22 @@ function isGone(turn: Turn, trace: Trace, context: HeatContext, nowC: number): b
         (turn.agoS >= 60 && turn.sincePerS < -perSecond(200) && fellC >= Math.max(8, leastC));
       return isDeep && belowC > 0.5 * toleranceC && shedsNow(trace, HAND_RATIO * nowC);
     }
-    case 'ending':
     case 'guided-fall':
+      return isLeftToItself(trace, context, nowC);
+    case 'ending':
     case 'fall':
       return false;
   }
+}
+
+/** A controller that guides a fall gives heat as soon as the kiln is below its plan; not as it catches it or lets it go. */
+function isLeftToItself(trace: Trace, context: HeatContext, nowC: number): boolean {
+  const { heat, plannedC, wantedPerS, goalC, toleranceC, guidanceFromC, sinceCornerS } = context;
+  if (heat === 'gas' || plannedC === null || wantedPerS === null) return false;
+  const isCaught = guidanceFromC === null || sinceCornerS >= GUIDANCE_S;
+  const isEnding = plannedC - goalC < wantedPerS * GUIDANCE_S;
+  const isBehind = nowC < plannedC - toleranceC && shedsNow(trace, UNGUIDED_RATIO * perHour(wantedPerS));
+  return isCaught && !isEnding && isBehind && shedsNow(trace, SHEDS_RATIO * nowC);
 }
 
 /** How it has swung since the plan's last corner and the lid's last move, up to the bend. */
@@ -454,7 +467,7 @@ function stillSo(
     turn !== null && Math.sign(turn.sincePerS) === Math.sign(change.sincePerS) ? turn.sincePerS : change.sincePerS;
   const next = { ...change, sincePerS, steepestPerS: Math.max(change.steepestPerS, -sincePerS) };
   if (change.kind === 'gone') {
-    const isOver = context.wish === 'fall' || context.wish === 'guided-fall';
+    const isOver = context.wish === 'fall' || (context.wish === 'guided-fall' && change.wish !== 'guided-fall');
     const isBack = latelyPerS > perSecond(60) || nowC > change.fromC;
     return isOver || isBack || hasLevelled(next, trace, nowC, nowMs) ? null : next;
   }

@@ -98,4 +98,39 @@ describe('heat that is gone', () => {
       ),
     ).toEqual([]);
   });
+
+  it('is told of a fall that a controller guided and no longer does', () => {
+    const guided = {
+      ...matt,
+      segments: [...matt.segments.slice(0, 3), { kind: 'ramp' as const, toC: 450, rateCPerH: 60 }],
+    };
+    const cut = (s: number): number => {
+      if (s < 13_700) return climbOfMatt(s);
+      return s < 16_000 ? 660 - (s - 13_700) / 60 : 621.7 - (s - 16_000) / 9;
+    };
+    const [first] = told(feed(begin(guided, electric), curve(0, 16_300, cut, 5)));
+    expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan(16_120_000);
+    expect(told(feed(begin(guided), curve(0, 16_300, cut, 5)))).toEqual([]);
+  });
+
+  it('is not told of a look through the spyhole in a hold, nor of the first swing of a controller', () => {
+    const look = (s: number): number => (s < 13_300 ? 0 : 6 * Math.exp(-(((s - 13_318) / 10) ** 2)));
+    expect(
+      told(
+        feed(
+          begin(matt, electric),
+          curve(0, 13_500, (s) => climbOfMatt(s) - look(s), 5),
+        ),
+      ),
+    ).toEqual([]);
+    const swing = (s: number): number => (s < 12_760 || s > 12_960 ? 0 : 10 * Math.sin(((s - 12_760) / 200) * Math.PI));
+    expect(
+      told(
+        feed(
+          begin(matt, electric),
+          curve(0, 13_500, (s) => climbOfMatt(s) - swing(s), 5),
+        ),
+      ),
+    ).toEqual([]);
+  });
 });
