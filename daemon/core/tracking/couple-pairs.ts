@@ -9,6 +9,7 @@ import type { TimedC } from '../numbers/line-fit.ts';
 import { S_PER_MIN, secondsBetween } from '../numbers/units.ts';
 import { findApart } from './coming-apart.ts';
 import type { FoundAlone, LonelyWatch } from './lonely-fall.ts';
+import { apartAtRest, NO_REST, type PairRest, watchRest } from './pair-rest.ts';
 import { findParting, type PairMinute, type Parting, withMinute } from './parting.ts';
 
 export interface PairVerdict {
@@ -31,6 +32,7 @@ export interface PairWatch {
   /** Minutes, oldest first, whatever the kiln does. */
   readonly minutes: readonly PairMinute[];
   readonly openMinute: OpenBin | null;
+  readonly rest: PairRest;
   readonly verdict: PairVerdict | null;
   /** Half minutes in a row that speak for a fast change, minutes for a slow one. */
   readonly fastCount: number;
@@ -90,6 +92,7 @@ export const NO_PAIR: PairWatch = {
   open: null,
   minutes: [],
   openMinute: null,
+  rest: NO_REST,
   verdict: null,
   fastCount: 0,
   slowCount: 0,
@@ -174,10 +177,10 @@ function watchSlow(watch: PairWatch, who: 'ruling' | 'other', now: TimedC, known
   }
   const isCalm = known.isSteady && known.doubtS === null;
   const minutes = withMinute(watch.minutes, { ...meanOf(openMinute, now.atMs), isCalm });
-  const next = { ...watch, minutes, openMinute: null };
+  const next = { ...watch, minutes, openMinute: null, rest: watchRest(watch.rest, minutes, known.isShut) };
   if (watch.verdict !== null) return next;
   const isForFast = known.isSteady && hasLeftLately(minutes);
-  const slow = isForFast ? null : slowVerdict(minutes, known);
+  const slow = isForFast ? null : slowVerdict(next, known);
   const slowCount = slow === null ? 0 : watch.slowCount + 1;
   return { ...next, slowCount, verdict: slowCount >= SLOW_COUNT ? slow : null };
 }
@@ -189,10 +192,10 @@ function hasLeftLately(minutes: readonly PairMinute[]): boolean {
   return last !== undefined && then !== undefined && Math.abs(apartC(last) - apartC(then)) > FAST_C;
 }
 
-function slowVerdict(minutes: readonly PairMinute[], known: PairKnown): PairVerdict | null {
+function slowVerdict({ minutes, rest }: PairWatch, known: PairKnown): PairVerdict | null {
   const { evenFromMs, isShut, controlledPerS } = known;
   const parting = evenFromMs === null ? null : findParting(minutes, evenFromMs, isShut);
-  const apart = parting ?? findApart(minutes);
+  const apart = parting ?? findApart(minutes) ?? apartAtRest(rest);
   if (apart === null) return null;
   const { sinceMs, beforeC, byC } = apart;
   // Where the plan did not go evenly, both have bent.

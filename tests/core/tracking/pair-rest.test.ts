@@ -1,0 +1,45 @@
+import { describe, expect, it } from 'vitest';
+import { apartAtRest, NO_REST, type PairRest, watchRest } from '../../../daemon/core/tracking/pair-rest.ts';
+import { type PairMinute, withMinute } from '../../../daemon/core/tracking/parting.ts';
+
+/** Half an hour at 680 °C, a fall of an hour, and half an hour at 500 °C. */
+const rulingC = (m: number): number => 680 - 3 * Math.min(Math.max(m - 30, 0), 60);
+
+function firstOf(apartC: (m: number) => number, isShut = true) {
+  let minutes: readonly PairMinute[] = [];
+  let rest: PairRest = NO_REST;
+  for (let m = 0; m <= 130; m++) {
+    const own = rulingC(m);
+    minutes = withMinute(minutes, { atMs: m * 60_000, rulingC: own, otherC: own + apartC(m), isCalm: false });
+    rest = watchRest(rest, minutes, isShut);
+    const apart = apartAtRest(rest);
+    if (apart !== null) return { m, apart };
+  }
+  return null;
+}
+
+describe('two couples at rest in a second hold', () => {
+  const later = (inFirst: number, onTheWay: number, inSecond: number) => (m: number) =>
+    m < 31 ? inFirst : m < 90 ? onTheWay : inSecond;
+
+  it.each([
+    [2, -20],
+    [-6, 18],
+    [4, 16],
+  ])('that were %d °C apart in the first and are %d now are told once they have rested', (inFirst, inSecond) => {
+    const told = firstOf(later(inFirst, 60, inSecond));
+    expect(told?.apart).toMatchObject({ beforeC: inFirst, byC: inSecond - inFirst });
+    expect(told?.m).toBeLessThan(98);
+  });
+
+  it('are well a little wider or nearer, whatever they did on the way, and with the door ajar', () => {
+    for (const [inFirst, inSecond] of [
+      [2, 9],
+      [-13, -2],
+      [12, 0],
+    ] as const) {
+      expect(firstOf(later(inFirst, 80, inSecond))).toBeNull();
+    }
+    expect(firstOf(later(2, 60, -20), false)).toBeNull();
+  });
+});
