@@ -118,8 +118,8 @@ function judge(view: View): Opinion {
   const lostMin = lostC / perSecond(wantedCPerH) / 60;
   const isPaced = typeof segment.rateCPerH === 'number';
   const lateMin = isPaced ? minutesLate(schedule, track, view.nowMs, nowC) : lostMin;
-  // Who was as late before, and made it no worse, comes late again.
-  const leastMin = Math.max(LOST_MIN, lateMin - lostMin);
+  // A hand that was late before is late again, and no more than that; a controller keeps to its plan.
+  const leastMin = Math.max(LOST_MIN, view.kiln.heat === 'gas' ? lateMin - lostMin : 0);
   if (lostMin < leastMin || lostC < LOST_TOLERANCES * view.toleranceC || lateMin < LATE_MIN) return undefined;
   const leftC = climbTopC(schedule, track.segment) - nowC;
   const laterMin = leftC / perSecond(Math.max(latelyCPerH, 1)) / 60 - leftC / perSecond(wantedCPerH) / 60;
