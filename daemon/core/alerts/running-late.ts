@@ -14,7 +14,7 @@ export const HARM_MIN = 15;
 /** Near the top a good hand eases the climb, and comes ten minutes later by it. Common practice, no source. */
 const NEAR_TOP_C = 30;
 const SAID_NEAR_TOP_MIN = 22;
-const HARMS_ABOVE_C = 500;
+export const HARMS_ABOVE_C = 500;
 /** A climb that stood still was told, and that it comes late by it goes without saying for so long. Ours. */
 const KNOWN_S = 2400;
 const SUDDEN_S = 120;

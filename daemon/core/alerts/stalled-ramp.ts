@@ -9,7 +9,7 @@ import { celsiusAgo, type Trace, type TraceLine, traceLine, traceSpanS } from '.
 import { controllerWaits } from './controller-waits.ts';
 import { isTold, sinceToldS } from './lately.ts';
 import { heard, type Opinion, type Rule, soundBeside, type View } from './rule.ts';
-import { HARM_MIN } from './running-late.ts';
+import { HARM_MIN, HARMS_ABOVE_C } from './running-late.ts';
 import { wording } from './wording.ts';
 
 /** A climb is judged from here on; before it lighting, airing and a cold couple make it uneven. Common practice, no source. */
@@ -30,6 +30,9 @@ const BEHIND_TO_STALL = { gas: 0.25, electric: -0.5 } as const;
 const LOST_OVER_S = 900;
 const LOST_MIN = 3.5;
 const LOST_TOLERANCES = 1.25;
+/** So far below the temperature from which late harms there is time to see whether the hand sets it right by itself. Ours. */
+const EARLY_BELOW_C = 50;
+const EARLY_LOST_MIN = 6;
 /** ... where the firing is behind its plan by it at all, and at its present pace will be so late that it harms. */
 const LATE_MIN = 2;
 /** ... and where the pace is below this share of the wanted one, and is not on its way back. */
@@ -119,7 +122,8 @@ function judge(view: View): Opinion {
   const isPaced = typeof segment.rateCPerH === 'number';
   const lateMin = isPaced ? minutesLate(schedule, track, view.nowMs, nowC) : lostMin;
   // A hand that was late before is late again, and no more than that; a controller keeps to its plan.
-  const leastMin = Math.max(LOST_MIN, view.kiln.heat === 'gas' ? lateMin - lostMin : 0);
+  const isEarly = nowC < HARMS_ABOVE_C - EARLY_BELOW_C;
+  const leastMin = Math.max(isEarly ? EARLY_LOST_MIN : LOST_MIN, view.kiln.heat === 'gas' ? lateMin - lostMin : 0);
   if (lostMin < leastMin || lostC < LOST_TOLERANCES * view.toleranceC || lateMin < LATE_MIN) return undefined;
   const leftC = climbTopC(schedule, track.segment) - nowC;
   const laterMin = leftC / perSecond(Math.max(latelyCPerH, 1)) / 60 - leftC / perSecond(wantedCPerH) / 60;

@@ -47,6 +47,18 @@ describe('a climb that dies away', () => {
     expect(stagesOf(feed(begin(), [...upTo510, ...then(12_000, spurts)]))).toEqual([]);
   });
 
+  it('waits longer for the hand far below 500 °C, where to come late harms nothing yet', () => {
+    // 4 °C a minute as planned to 300 °C, then less than half of it; the hand comes after ten minutes, or never.
+    const slow = (m: number): number => 300 + 1.8 * m;
+    const handAfter = (minutes: number) =>
+      curve(0, 6000, (s) => {
+        const m = (s - 4200) / 60;
+        return m < 0 ? 20 + s / 15 : slow(Math.min(m, minutes)) + 4.6 * Math.max(m - minutes, 0);
+      });
+    expect(stagesOf(feed(begin(), handAfter(10)))).toEqual([]);
+    expect(stagesOf(feed(begin(), handAfter(60)))).toEqual(['stalled-ramp foreseen']);
+  });
+
   it('is none of a step of the valve each thirteen minutes, between which the pace dies away to a third', () => {
     const step = (m: number): number => Math.floor(m / 13) * 26 + 29.4 * (1 - Math.exp(-(m % 13) / 6));
     const steps = (m: number): number => 510 + (m < 3 ? m / 2 : 1.5 + step(m - 3));
