@@ -1,6 +1,6 @@
 /** It cools faster than the glass bears: a damper left open, a lid ajar, the bung out. */
 import { perHour, perMinute, perSecond, secondsBetween } from '../numbers/units.ts';
-import { mayStandOpen } from '../plan/schedule.ts';
+import { isLetFall, mayStandOpen } from '../plan/schedule.ts';
 import { HEATED_RATIO } from '../tracking/heat-change.ts';
 import { plannedNowC } from '../tracking/plan-track.ts';
 import { filledLine, type TraceLine, traceLine } from '../tracking/trace.ts';
@@ -98,7 +98,7 @@ function fallsSinceMs({ schedule, track }: View): number {
   for (let i = track.past.length - 1; i >= 0; i--) {
     const past = track.past[i];
     const segment = past === undefined ? undefined : schedule.segments[past.segment];
-    if (past === undefined || segment?.kind !== 'ramp' || segment.rateCPerH !== 'let-fall') break;
+    if (past === undefined || !isLetFall(segment)) break;
     sinceMs = past.startedAtMs;
   }
   return sinceMs;

@@ -1,6 +1,6 @@
 /** The hold is over by the plan and the kiln stays as hot: nobody turned it off. */
 import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
-import { isFarBelowTop, targetC } from '../plan/schedule.ts';
+import { isFarBelowTop, isLetFall, targetC } from '../plan/schedule.ts';
 import { latelyLine, traceLine } from '../tracking/trace.ts';
 import { isTold } from './lately.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
@@ -39,7 +39,7 @@ function judge(view: View): Opinion {
   const next = view.segment;
   if (held?.kind !== 'hold' || next?.kind === 'hold') return undefined;
   const heldC = targetC(schedule, track.segment - 1);
-  const goesDown = next === null || (next.kind === 'ramp' && (next.rateCPerH === 'let-fall' || next.toC < heldC));
+  const goesDown = next === null || isLetFall(next) || (next.kind === 'ramp' && next.toC < heldC);
   // Only at the top do colours suffer: a longer anneal does no harm.
   if (!goesDown || isFarBelowTop(schedule, heldC)) return undefined;
   const ruling = heard(view);

@@ -1,4 +1,5 @@
 /** What this kiln can do, learned as it does it: how fast it climbs at most, and how fast it falls by itself. */
+import { isLetFall } from '../plan/schedule.ts';
 import type { Foresight, Known } from './foresight.ts';
 import type { Line } from './lines.ts';
 import { type Ability, ROOM_C } from './plan-path.ts';
@@ -30,8 +31,8 @@ export function learnAbility(
   const isFastest = readingCount >= FIRST_READINGS && slopePerS > climbPerS;
   const climb = isFastest ? slopePerS : climbPerS * Math.exp(-stepS / CLIMB_FORGOTTEN_S);
   const segment = track === null ? undefined : schedule?.segments[track.segment];
-  const isLetFall = segment === undefined || (segment.kind === 'ramp' && segment.rateCPerH === 'let-fall');
-  if (!isLetFall || slopePerS > -LEAST_FALL_PER_S || celsius < COOL_C) return { climbPerS: climb, fallS };
+  const isLeft = segment === undefined || isLetFall(segment);
+  if (!isLeft || slopePerS > -LEAST_FALL_PER_S || celsius < COOL_C) return { climbPerS: climb, fallS };
   const seenS = (celsius - ROOM_C) / -slopePerS;
   if (seenS > LONGEST_FALL_S) return { climbPerS: climb, fallS };
   const learned = fallS === null ? seenS : fallS + (seenS - fallS) * Math.min(1, stepS / (4 * windowS));

@@ -1,7 +1,7 @@
 /** When each segment still to come begins and ends, by the kiln's own pace where it can be told, else by the plan's. */
 import type { PlanPoint } from '../events.ts';
 import { perSecond, secondsBetween } from '../numbers/units.ts';
-import { type Ramp, type Schedule, targetC } from '../plan/schedule.ts';
+import { isLetFall, type Ramp, type Schedule, targetC } from '../plan/schedule.ts';
 import type { PlanTrack } from '../tracking/plan-track.ts';
 import { rampS } from '../tracking/plan-track.ts';
 import { arrivalS, type Course, coolingTimeS } from './course.ts';
@@ -117,7 +117,7 @@ export function passesAtMs(
 
 /** From this segment on the plan wants nothing but to let it fall: there is no line to hold the kiln against. */
 function leftToFallFrom({ segments }: Schedule): number {
-  return segments.findLastIndex((s) => s.kind !== 'ramp' || s.rateCPerH !== 'let-fall') + 1;
+  return segments.findLastIndex((s) => !isLetFall(s)) + 1;
 }
 
 /** The plan as a broken line: what is past as it was, the present segment as planned, the rest as it is now expected. */

@@ -3,6 +3,7 @@ import { haveCommon, thingsIn } from '../plan/hand-words.ts';
 import type { KilnSetup } from '../plan/kiln.ts';
 import {
   type ActMoment,
+  isLetFall,
   type Opening,
   type PlannedAct,
   type Schedule,
@@ -113,10 +114,10 @@ function needed(schedule: Schedule, segment: Segment, index: number, { heat, clo
   if (openingOf(before) !== 'closed' && openingOf(segment) === 'closed') {
     add('close', index, 'start', `close the vent and the ${closure}`);
   }
-  const wasHeated = !(before.kind === 'ramp' && before.rateCPerH === 'let-fall');
-  const isLetFall = segment.kind === 'ramp' && segment.rateCPerH === 'let-fall';
+  const wasHeated = !isLetFall(before);
+  const isFall = isLetFall(segment);
   if (heat === 'electric') {
-    const isLessHeat = isLetFall || (segment.kind === 'ramp' && segment.toC < targetC(schedule, index - 1));
+    const isLessHeat = isFall || (segment.kind === 'ramp' && segment.toC < targetC(schedule, index - 1));
     if (wasHeated && isLessHeat) add('off', index, 'start', 'check that it lets go', LOOK_MINUTES);
     return acts;
   }
@@ -134,7 +135,7 @@ function needed(schedule: Schedule, segment: Segment, index: number, { heat, clo
   }
   const over = isAfterHold ? 'hold over: ' : '';
   const soon = isAfterHold ? AT_HAND_MINUTES : CALL_MINUTES;
-  if (isLetFall) {
+  if (isFall) {
     if (wasHeated) add('off', index, 'start', `${over}gas off first, damper after`, soon);
   } else if (segment.toC < fromC) {
     add('fall', index, 'start', `${over}turn down to fall ${segment.rateCPerH} °C/h`, soon);

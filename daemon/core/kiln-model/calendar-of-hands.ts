@@ -1,5 +1,5 @@
 /** The calendar of hands: the minutes in which someone must be at the kiln, by the schedule's acts and by the kiln's own ways. */
-import { type Opening, type PlannedAct, type Schedule, targetC } from '../plan/schedule.ts';
+import { isLetFall, type Opening, type PlannedAct, type Schedule, targetC } from '../plan/schedule.ts';
 import { type ModelFiring, type ModelPoint, type ModelSegment, UNLOAD_C } from './fire-in-model.ts';
 
 export interface HandsMoment {
@@ -88,7 +88,7 @@ function kilnMoments(schedule: Schedule, firing: ModelFiring, kiln: HandsOf): Ha
     }
     opening = wants;
     const isClimb = segment.kind === 'ramp' && segment.rateCPerH !== 'let-fall' && segment.toC > ran.startC;
-    const isLetFall = segment.kind === 'ramp' && segment.rateCPerH === 'let-fall';
+    const isFall = isLetFall(segment);
     if (isGas && isClimb && !isFirst && before?.kind === 'ramp' && before.rateCPerH !== segment.rateCPerH) {
       const pace = segment.rateCPerH === 'flat-out' ? 'flat out' : `${segment.rateCPerH} °C/h`;
       add(ran.segment, ran.startS, ran.startS, `turn the valve for ${pace}`);
@@ -103,15 +103,15 @@ function kilnMoments(schedule: Schedule, firing: ModelFiring, kiln: HandsOf): Ha
     if (segment.kind === 'hold' && isGas) {
       add(ran.segment, ran.startS, ran.endS, `stand at the valve: hold ${targetC(schedule, ran.segment)}`);
     }
-    const wasHeated = before !== undefined && !(before.kind === 'ramp' && before.rateCPerH === 'let-fall');
-    if (isLetFall && wasHeated) {
+    const wasHeated = before !== undefined && !isLetFall(before);
+    if (isFall && wasHeated) {
       add(ran.segment, ran.startS, ran.startS, isGas ? 'gas off first, damper after' : 'check that it lets go');
     }
   }
   const last = firing.segments[firing.segments.length - 1];
   if (last?.isReached === true) {
     const ending = schedule.segments[last.segment];
-    const isLeftOn = ending?.kind !== 'ramp' || ending.rateCPerH !== 'let-fall';
+    const isLeftOn = !isLetFall(ending);
     if (isLeftOn) {
       add(last.segment, last.endS, last.endS, isGas ? 'gas off first, damper after' : 'check that it lets go');
     }

@@ -1,6 +1,6 @@
 /** What a record tells of the heat: logged acts, a recorded setting, or the plan where it leaves no doubt. */
 import { MS_PER_MIN } from '../numbers/units.ts';
-import { mayStandOpen, type Schedule } from '../plan/schedule.ts';
+import { isLetFall, mayStandOpen, type Schedule } from '../plan/schedule.ts';
 import type { HeatFrom, LeftOut } from './recorded-firing.ts';
 
 /** An act as the page or a file logs it: "valve", "mark 6". */
@@ -90,7 +90,7 @@ export function heatOfPlan(schedule: Schedule, passed: readonly PassedSegment[],
   for (const { segment, startedAtMs } of passed) {
     const planned = schedule.segments[segment];
     if (planned === undefined) continue;
-    const isOff = planned.kind === 'ramp' && planned.rateCPerH === 'let-fall';
+    const isOff = isLetFall(planned);
     const isFull = heat === 'electric' && planned.kind === 'ramp' && planned.rateCPerH === 'flat-out';
     const slackMs = heat === 'gas' && isOff && !wasOff ? BY_HAND_MS : 0;
     if (slackMs > 0) known.push({ atMs: startedAtMs - slackMs, ratio: null });

@@ -1,7 +1,7 @@
 /** Whether heat goes in, was just taken away, or has been gone for a while, by the plan and the hand. */
 import { perSecond, secondsBetween } from '../numbers/units.ts';
 import type { KilnSetup } from '../plan/kiln.ts';
-import { type Schedule, targetC } from '../plan/schedule.ts';
+import { isLetFall, type Schedule, targetC } from '../plan/schedule.ts';
 import { HEATED_RATIO } from './heat-change.ts';
 import type { HeatState } from './opening.ts';
 import type { Pace } from './pace.ts';
@@ -32,8 +32,7 @@ export function heatState(known: Known, nowMs: number): HeatState {
   if (known.kiln.heat === 'electric' && mayProgrammeEnd(schedule, track, nowMs)) return 'just-off';
   const segment = schedule.segments[track.segment];
   const goesDown =
-    segment === undefined ||
-    (segment.kind === 'ramp' && (segment.rateCPerH === 'let-fall' || segment.toC < track.startC));
+    segment === undefined || isLetFall(segment) || (segment.kind === 'ramp' && segment.toC < track.startC);
   if (!goesDown) return isHoldNearlyOver(schedule, track) ? justOff : 'heated';
   // The heat may have gone off later than the plan says.
   const levelCPerH = Math.max(LEVEL_CPERH, HEATED_RATIO * track.last.celsius);
