@@ -149,8 +149,10 @@ function isProgrammeAhead(view: View, nowC: number, limitPerS: number): boolean 
   // In a kiln that is still cold a relay's rounds are long and steep.
   const rounds = nowC < COLD_C ? filledLine(trace, RESTLESS_S) : null;
   const long = rounds ?? filledLine(trace, HARM_OVER_S);
-  const lately = traceLine(trace, LATELY_S) ?? filledLine(trace, SAID_OVER_S);
-  return long !== null && lately !== null && Math.min(long.perS, lately.perS) > limitPerS;
+  const over = filledLine(trace, SAID_OVER_S);
+  const lately = traceLine(trace, LATELY_S) ?? over;
+  // What has gone down in the meantime swings in.
+  return long !== null && over !== null && lately !== null && Math.min(long.perS, over.perS, lately.perS) > limitPerS;
 }
 
 /** A relay's rounds and a hand's waves go up by themselves, and down again: what goes on has come near the limit in longer too. */
