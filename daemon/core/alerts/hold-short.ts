@@ -1,7 +1,7 @@
 /** The kiln leaves the hold with too few of its minutes. */
 import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
 import { goesDown, type Schedule, targetC } from '../plan/schedule.ts';
-import type { HoldDone } from '../tracking/plan-track.ts';
+import { countedS, type HoldDone } from '../tracking/plan-track.ts';
 import type { SensorTrack } from '../tracking/sensor-track.ts';
 import { swingBefore } from '../tracking/swing.ts';
 import { momentLine, type TraceLine, traceLine } from '../tracking/trace.ts';
@@ -93,9 +93,8 @@ function fallOf({ kiln, trace }: View, goalC: number): TraceLine | null {
   return isFall && end.perS < FALLS_ON_RATIO * fall.perS && fall.perS < BEGAN_RATIO * end.perS ? fall : null;
 }
 
-/** By the plan's count, or by that of whoever steers by another couple. */
-function isEnough({ doneS, mayBeDoneS }: HoldDone, plannedS: number, moreS: number): boolean {
-  return Math.max(doneS, mayBeDoneS) + moreS >= ENOUGH_RATIO * plannedS;
+function isEnough(hold: HoldDone, plannedS: number, moreS: number): boolean {
+  return countedS(hold) + moreS >= ENOUGH_RATIO * plannedS;
 }
 
 /** The plan has let go of a hold that was given up: that stays true for a while. */

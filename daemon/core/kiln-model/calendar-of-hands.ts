@@ -88,7 +88,6 @@ function kilnMoments(schedule: Schedule, firing: ModelFiring, kiln: HandsOf): Ha
     }
     opening = wants;
     const isClimb = segment.kind === 'ramp' && segment.rateCPerH !== 'let-fall' && segment.toC > ran.startC;
-    const isFall = isLetFall(segment);
     if (isGas && isClimb && !isFirst && before?.kind === 'ramp' && before.rateCPerH !== segment.rateCPerH) {
       const pace = segment.rateCPerH === 'flat-out' ? 'flat out' : `${segment.rateCPerH} °C/h`;
       add(ran.segment, ran.startS, ran.startS, `turn the valve for ${pace}`);
@@ -104,15 +103,14 @@ function kilnMoments(schedule: Schedule, firing: ModelFiring, kiln: HandsOf): Ha
       add(ran.segment, ran.startS, ran.endS, `stand at the valve: hold ${targetC(schedule, ran.segment)}`);
     }
     const wasHeated = before !== undefined && !isLetFall(before);
-    if (isFall && wasHeated) {
+    if (isLetFall(segment) && wasHeated) {
       add(ran.segment, ran.startS, ran.startS, isGas ? 'gas off first, damper after' : 'check that it lets go');
     }
   }
   const last = firing.segments[firing.segments.length - 1];
   if (last?.isReached === true) {
     const ending = schedule.segments[last.segment];
-    const isLeftOn = !isLetFall(ending);
-    if (isLeftOn) {
+    if (!isLetFall(ending)) {
       add(last.segment, last.endS, last.endS, isGas ? 'gas off first, damper after' : 'check that it lets go');
     }
     if (firing.cracksAtS !== null && kiln.safeOpenC > UNLOAD_C) {

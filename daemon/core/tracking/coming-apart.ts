@@ -3,7 +3,7 @@
  * an even climb; this sees a large change on any hot and shut way, whatever the plan did meanwhile.
  */
 import { S_PER_MIN, secondsBetween } from '../numbers/units.ts';
-import type { PairMinute } from './parting.ts';
+import { apartC, type PairMinute } from './parting.ts';
 
 export interface Apart {
   /** From when on, how far the other was above the ruling one then, and by how much that has changed. */
@@ -38,6 +38,11 @@ const SCATTER_RATIO = 4;
 const SWING_RATIO = 1.2;
 const BEFORE_S = 10 * S_PER_MIN;
 const LEAST_BEFORE_S = 340;
+
+/** Whether two have come further apart by `byC`, be it on the other side; else they have come together. */
+export function isWider({ beforeC, byC }: Pick<Apart, 'beforeC' | 'byC'>): boolean {
+  return byC * beforeC >= 0 || Math.abs(beforeC + byC) > Math.abs(beforeC);
+}
 
 /** Whether they have come apart, at the last of `minutes`. */
 export function findApart(minutes: readonly PairMinute[]): Apart | null {
@@ -81,8 +86,7 @@ function isApart(
   const lagC = LAG_S * Math.max(Math.abs(turnedPerS), Math.abs(otherTurnedPerS));
   const beyondC = Math.abs(byC) - goesOnC(minutes, before, first, byC) - lagC;
   if (beyondC <= WIDENS_C) return false;
-  const isWider = byC * beforeC >= 0 || Math.abs(beforeC + byC) > Math.abs(beforeC);
-  if (!isWider) {
+  if (!isWider({ beforeC, byC })) {
     if (beyondC <= Math.max(CLOSES_C, CLOSES_RATIO * Math.abs(beforeC))) return false;
     if (Math.abs(turnedPerS) > TURNED_RATIO * Math.abs(rulingPerS)) return false;
   }
@@ -112,7 +116,7 @@ function pacePerS(minutes: readonly PairMinute[], at: number, of: Of): number {
 function scatterC(minutes: readonly PairMinute[], first: number): number {
   let sum = 0;
   for (let i = first + 2; i < minutes.length; i++) {
-    sum += Math.abs(apartC(minutes[i]) - 2 * apartC(minutes[i - 1]) + apartC(minutes[i - 2]));
+    sum += Math.abs(apartAtC(minutes, i) - 2 * apartAtC(minutes, i - 1) + apartAtC(minutes, i - 2));
   }
   return sum / Math.max(minutes.length - first - 2, 1) / 2;
 }
@@ -121,20 +125,21 @@ function swingC(minutes: readonly PairMinute[], from: number, to: number): numbe
   let lowC = Number.POSITIVE_INFINITY;
   let highC = Number.NEGATIVE_INFINITY;
   for (let i = from; i < to; i++) {
-    lowC = Math.min(lowC, apartC(minutes[i]));
-    highC = Math.max(highC, apartC(minutes[i]));
+    lowC = Math.min(lowC, apartAtC(minutes, i));
+    highC = Math.max(highC, apartAtC(minutes, i));
   }
   return highC - lowC;
 }
 
 /** The middle one of three, the last of them at `end`: one leapt reading changes nothing. */
 function middleC(minutes: readonly PairMinute[], end: number): number {
-  const [a, b, c] = [apartC(minutes[end - 2]), apartC(minutes[end - 1]), apartC(minutes[end])];
+  const [a, b, c] = [apartAtC(minutes, end - 2), apartAtC(minutes, end - 1), apartAtC(minutes, end)];
   return Math.max(Math.min(a, b), Math.min(Math.max(a, b), c));
 }
 
-function apartC(minute: PairMinute | undefined): number {
-  return minute === undefined ? 0 : minute.otherC - minute.rulingC;
+function apartAtC(minutes: readonly PairMinute[], at: number): number {
+  const minute = minutes[at];
+  return minute === undefined ? 0 : apartC(minute);
 }
 
 function agoS(minutes: readonly PairMinute[], at: number): number {

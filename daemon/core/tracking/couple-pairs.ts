@@ -10,7 +10,7 @@ import { S_PER_MIN, secondsBetween } from '../numbers/units.ts';
 import { findApart } from './coming-apart.ts';
 import type { FoundAlone, LonelyWatch } from './lonely-fall.ts';
 import { apartAtRest, NO_REST, type PairRest, watchRest } from './pair-rest.ts';
-import { findParting, type PairMinute, type Parting, withMinute } from './parting.ts';
+import { apartC, findParting, type PairMinute, type Parting, withMinute } from './parting.ts';
 
 export interface PairVerdict {
   /** Within minutes: it leapt or slid. Over half an hour: it drifts. */
@@ -238,8 +238,6 @@ function add(open: OpenBin | null, who: 'ruling' | 'other', now: TimedC): OpenBi
     otherCount: (open?.otherCount ?? 0) + (isRuling ? 0 : 1),
   };
 }
-
-const apartC = (bin: Pick<PairBin, 'rulingC' | 'otherC'>): number => bin.otherC - bin.rulingC;
 
 function judgeFast(watch: PairWatch, { doubtS }: PairKnown): PairWatch {
   const { bins, verdict } = watch;

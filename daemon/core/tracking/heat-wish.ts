@@ -1,8 +1,16 @@
 /** What the plan wants of the heat at this moment, for those who watch whether it comes. */
 import { perSecond, secondsBetween } from '../numbers/units.ts';
-import { climbTopC, goesDown, isFarBelowTop, mayStandOpen, type Schedule, targetC } from '../plan/schedule.ts';
+import {
+  climbTopC,
+  goesDown,
+  isFarBelowTop,
+  isLetFall,
+  mayStandOpen,
+  type Schedule,
+  targetC,
+} from '../plan/schedule.ts';
 import type { HeatContext, HeatWish } from './heat-change.ts';
-import { mayProgrammeEnd, type PlanTrack, plannedNowC } from './plan-track.ts';
+import { countedS, mayProgrammeEnd, type PlanTrack, plannedNowC } from './plan-track.ts';
 
 /** The last degrees of a climb, in tolerances and in °C: from here on hand or controller ease it. Common practice, no source. */
 const ARRIVAL_TOLERANCES = 3;
@@ -60,16 +68,13 @@ function isGuidanceChanged(schedule: Schedule, index: number): boolean {
   const segment = schedule.segments[index];
   const before = schedule.segments[index - 1];
   if (segment?.kind !== 'ramp' || before?.kind !== 'ramp' || !goesDown(schedule, index - 1)) return false;
-  return (segment.rateCPerH === 'let-fall') !== (before.rateCPerH === 'let-fall');
+  return isLetFall(segment) !== isLetFall(before);
 }
 
 function wishOf(schedule: Schedule, track: PlanTrack, { heat, toleranceC, nowC, nowMs }: Known): HeatWish {
   const segment = schedule.segments[track.segment];
   if (segment === undefined) return 'fall';
-  if (segment.kind === 'hold') {
-    const countedS = Math.max(track.hold.doneS, track.hold.mayBeDoneS);
-    return segment.minutes * 60 - countedS < ENDING_S ? 'ending' : 'hold';
-  }
+  if (segment.kind === 'hold') return segment.minutes * 60 - countedS(track.hold) < ENDING_S ? 'ending' : 'hold';
   if (segment.rateCPerH === 'let-fall') return 'fall';
   // A warm start may lie above the first climbs: on its way to a higher one the kiln goes up.
   const topC = climbTopC(schedule, track.segment);

@@ -3,8 +3,8 @@
  * far apart as they were at rest before, or a little nearer in a cooler kiln.
  */
 import { S_PER_MIN, secondsBetween } from '../numbers/units.ts';
-import type { Apart } from './coming-apart.ts';
-import type { PairMinute } from './parting.ts';
+import { type Apart, isWider } from './coming-apart.ts';
+import { apartC, type PairMinute } from './parting.ts';
 
 export interface PairRest {
   /** The last rest that is over, and the one that lasts. */
@@ -39,10 +39,8 @@ export function watchRest(rest: PairRest, minutes: readonly PairMinute[], isShut
 /** That they rest now much further apart than they did, or much nearer. */
 export function apartAtRest({ before, present }: PairRest): Apart | null {
   if (before === null || present === null) return null;
-  const byC = present.apartC - before.apartC;
-  const isWider = byC * before.apartC >= 0 || Math.abs(present.apartC) > Math.abs(before.apartC);
-  if (Math.abs(byC) < (isWider ? WIDENS_C : CLOSES_C)) return null;
-  return { sinceMs: before.atMs, beforeC: before.apartC, byC };
+  const apart: Apart = { sinceMs: before.atMs, beforeC: before.apartC, byC: present.apartC - before.apartC };
+  return Math.abs(apart.byC) < (isWider(apart) ? WIDENS_C : CLOSES_C) ? null : apart;
 }
 
 function restOf(minutes: readonly PairMinute[]): Rest | null {
@@ -55,7 +53,7 @@ function restOf(minutes: readonly PairMinute[]): Rest | null {
     if (minute === undefined) return null;
     if (Math.abs(minute.rulingC - last.rulingC) > STILL_C || Math.abs(minute.otherC - last.otherC) > STILL_C)
       return null;
-    sumC += minute.otherC - minute.rulingC;
+    sumC += apartC(minute);
     count++;
     const agoS = secondsBetween(minute.atMs, last.atMs);
     if (agoS >= STILL_S) return agoS > STILL_S + LATE_S ? null : { atMs: last.atMs, apartC: sumC / count };

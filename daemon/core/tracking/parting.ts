@@ -165,7 +165,10 @@ function limitFor(isWider: boolean, isShut: boolean, hasBend: boolean): number {
   return isShut ? CLOSES_SHUT_C : CLOSES_C;
 }
 
-const apartC: Of = (minute) => minute.otherC - minute.rulingC;
+/** How far the other is above the ruling one, °C. */
+export function apartC({ rulingC, otherC }: Pick<PairMinute, 'rulingC' | 'otherC'>): number {
+  return otherC - rulingC;
+}
 
 function meanRound(minutes: readonly PairMinute[], at: number): number {
   const few = minutes.slice(Math.max(at - 1, 0), at + 2);

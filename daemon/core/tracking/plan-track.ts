@@ -40,6 +40,11 @@ export interface PlanTrack {
   readonly holds: Readonly<Record<number, HoldDone>>;
 }
 
+/** The seconds that the hold has had by the plan's count, or by that of whoever steers by another couple. */
+export function countedS({ doneS, mayBeDoneS }: HoldDone): number {
+  return Math.max(doneS, mayBeDoneS);
+}
+
 const NO_HOLD: HoldDone = { doneS: 0, inBandS: 0, sinceTopS: 0, mayBeDoneS: 0 };
 /** Another couple in the kiln, by which hand or controller goes, may be so many tolerances ahead. Common practice, no source. */
 const OTHER_COUPLE_TOLERANCES = 2;

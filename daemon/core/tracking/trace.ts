@@ -61,12 +61,14 @@ export function extendTrace(trace: Trace, reading: TimedC): Trace {
   return { bins: [...kept, next], noiseC: learnNoise(trace) };
 }
 
+const wildC = (noiseC: number): number => Math.max(WILD_C, WILD_SIGMAS * noiseC);
+
 /** The last bin leapt away from the one before, and the next is back: a wild value, a look through the door. */
 function isWild({ bins, noiseC }: Trace, next: TraceBin): boolean {
   const before = bins[bins.length - 2];
   const last = bins[bins.length - 1];
   if (before === undefined || last === undefined) return false;
-  const leapC = Math.max(WILD_C, WILD_SIGMAS * noiseC);
+  const leapC = wildC(noiseC);
   const wentC = last.celsius - before.celsius;
   const cameC = last.celsius - next.celsius;
   return Math.abs(wentC) > leapC && Math.abs(cameC) > leapC && wentC * cameC > 0;
@@ -79,7 +81,7 @@ export function isLoneLeap({ bins, noiseC }: Trace): boolean {
   const last = bins[bins.length - 1];
   if (before === undefined || second === undefined || last === undefined) return false;
   const bentC = last.celsius - second.celsius - (second.celsius - before.celsius);
-  return last.atMs - second.atMs > 2 * BIN_MS && Math.abs(bentC) > Math.max(WILD_C, WILD_SIGMAS * noiseC);
+  return last.atMs - second.atMs > 2 * BIN_MS && Math.abs(bentC) > wildC(noiseC);
 }
 
 /** From how far each bin lies off the line between its neighbours, which no pace and hardly a bend touches. */
