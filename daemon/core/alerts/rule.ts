@@ -160,7 +160,13 @@ export function isLidOpen(view: View): boolean {
  */
 const UNKNOWN_INTERVAL_S = 125;
 
-/** Seconds without a good reading after which a sensor is silent: three missed readings or 15 s (requirement A13). */
+/** A reading may come this much later than its sensor's usual interval without having been missed. From memory. */
+const JITTER = 1.2;
+
+/**
+ * Seconds without a good reading after which a sensor is silent: three missed readings or 15 s (requirement A13), counted
+ * from when the next one was due: one that speaks each 5 s and says nothing for 15 s is heard again after 20 s.
+ */
 export function silentAfterS(
   view: Pick<View, 'kiln'> & Partial<Pick<View, 'lostInputs'>>,
   sensor: SensorTrack,
@@ -168,5 +174,5 @@ export function silentAfterS(
   const isLost = view.lostInputs !== undefined && view.lostInputs.length > 0;
   if (view.kiln.sampleS === undefined && sensor.intervalS === null && !isLost) return UNKNOWN_INTERVAL_S;
   const sampleS = Math.max(view.kiln.sampleS ?? 0, sensor.intervalS ?? 0);
-  return Math.max(15, 3.2 * sampleS);
+  return Math.max(15 + JITTER * sampleS, 3.2 * sampleS);
 }
