@@ -1,8 +1,8 @@
 /** What the ruling sensor's last minutes say of the heat: the trace, its bends, its ripple, and heat gone or unwanted. */
 import type { TimedC } from '../numbers/line-fit.ts';
 import type { Schedule } from '../plan/schedule.ts';
-import { type HeatChange, type HeatContext, watchHeat } from './heat-change.ts';
-import { heatContext } from './heat-wish.ts';
+import { type HeatChange, watchHeat } from './heat-change.ts';
+import { type HeatContext, heatContext } from './heat-wish.ts';
 import type { PlanTrack } from './plan-track.ts';
 import { type Ripple, startRipple, watchRipple } from './ripple.ts';
 import { extendTrace, NO_TRACE, type Trace } from './trace.ts';

@@ -9,8 +9,52 @@ import {
   type Schedule,
   targetC,
 } from '../plan/schedule.ts';
-import type { HeatContext, HeatWish } from './heat-change.ts';
 import { countedS, mayProgrammeEnd, type PlanTrack, plannedNowC } from './plan-track.ts';
+import { type Swing, swingBefore } from './swing.ts';
+import type { Trace } from './trace.ts';
+import type { Turn } from './turn.ts';
+
+/** What the plan wants of the heat now. */
+export type HeatWish =
+  /** A climb, with more than the last degrees to go. */
+  | 'climb'
+  /** The last degrees of a climb, where hand or controller turn down. */
+  | 'arrival'
+  /** A hold. */
+  | 'hold'
+  /** The last minutes of a hold, when the hand may turn off, and a plan that wants nothing any more. */
+  | 'ending'
+  /** A fall at a pace that only heat can keep so slow. */
+  | 'guided-fall'
+  /** Left to fall: no heat at all. */
+  | 'fall';
+
+export interface HeatContext {
+  readonly heat: 'gas' | 'electric';
+  readonly wish: HeatWish;
+  /** Of the hold, or of the ramp's end, °C. */
+  readonly goalC: number;
+  readonly toleranceC: number;
+  /** Where the plan itself has a corner, or a lid was moved, the way bends by right: seconds since; Infinity if never. */
+  readonly sinceCornerS: number;
+  readonly sinceLidS: number;
+  readonly sinceLightS: number;
+  /** Smoke is let off: the hand works at door, vent and flame. */
+  readonly isPropped: boolean;
+  readonly plannedC: number | null;
+  /** The pace that the plan wants of a climb, °C/s; null where it wants none. */
+  readonly wantedPerS: number | null;
+  /** The temperature of the hold that catches it on its way down, or has caught it; null where none does. */
+  readonly landsOnC: number | null;
+  /** Where a guided fall was let go, or a let-fall is caught: a controller swings there; null elsewhere. */
+  readonly guidanceFromC: number | null;
+  /** The goal lies so far below the plan's top that no colour minds. */
+  readonly isFarBelowTop: boolean;
+  /** The hottest of this firing so far. */
+  readonly peakC: number;
+  /** How deep this kiln's temperature usually dips while it is heated. */
+  readonly rippleC: number;
+}
 
 /** The last degrees of a climb, in tolerances and in °C: from here on hand or controller ease it. Common practice, no source. */
 const ARRIVAL_TOLERANCES = 3;
@@ -81,4 +125,9 @@ function wishOf(schedule: Schedule, track: PlanTrack, { heat, toleranceC, nowC, 
   if (topC <= track.startC) return 'guided-fall';
   if (heat === 'electric' && mayProgrammeEnd(schedule, track, nowMs)) return 'ending';
   return topC - nowC < Math.max(ARRIVAL_TOLERANCES * toleranceC, ARRIVAL_C) ? 'arrival' : 'climb';
+}
+
+/** How it has swung since the plan's last corner and the lid's last move, up to the bend. */
+export function swingUpTo({ agoS }: Turn, trace: Trace, { sinceCornerS, sinceLidS }: HeatContext): Swing | null {
+  return swingBefore(trace, agoS, Math.min(sinceCornerS, sinceLidS));
 }

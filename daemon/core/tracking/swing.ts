@@ -17,6 +17,20 @@ export interface Swing {
 const OVER_S = 840;
 const LEAST_S = 270;
 
+/** So much further than it has swung by itself in the last minutes is news. From simulated firings. */
+const BEYOND_RATIO = 1.2;
+const BEYOND_C = 0.8;
+
+/** Whether it has gone further down than it has by itself. */
+export function fallsBeyond(swing: Swing, { noiseC }: Trace): boolean {
+  return swing.nowC <= BEYOND_RATIO * swing.lowestC - Math.max(BEYOND_C, 2 * noiseC);
+}
+
+/** Whether it has gone further up than it has by itself. */
+export function risesBeyond(swing: Swing, { noiseC }: Trace): boolean {
+  return swing.nowC > BEYOND_RATIO * swing.highestC + Math.max(BEYOND_C, 2 * noiseC);
+}
+
 /**
  * @param untilS the way since then, in seconds before the last reading, is what is held against it
  * @param sinceS from where on the kiln went one way: the last corner of the plan, the lid

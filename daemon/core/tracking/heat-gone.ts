@@ -1,0 +1,211 @@
+/** Recognises that the heat has gone though the plan wants it: a flame out, a fuse, an empty bottle. */
+import { perHour, perSecond } from '../numbers/units.ts';
+import { type HeatContext, swingUpTo } from './heat-wish.ts';
+import { fallsBeyond, type Swing } from './swing.ts';
+import {
+  celsiusAgo,
+  filledLine,
+  latelyLine,
+  momentLine,
+  type Trace,
+  type TraceBin,
+  type TraceLine,
+  traceLine,
+} from './trace.ts';
+import type { Turn } from './turn.ts';
+
+/**
+ * A bend within so many bins, or younger than it is looked at again, may be a step: over this share of its age it has
+ * gone on by little.
+ */
+const STEP_BINS = 5;
+const STEP_OVER_RATIO = 0.3;
+const STEP_RATIO = 0.87;
+/** And of a fall this share has come before the last moments; where bins are closer than this, before the last but one. */
+const BEGUN_RATIO = 0.07;
+const BEGUN_MS = 7000;
+/**
+ * A controller that eases into its hold falls back by its tolerance and a little, within a minute; and after the corner it
+ * may swing by the whole tolerance. Common practice, no source.
+ */
+const ROUNDS_S = 60;
+const ROUNDS_C = 2;
+const FIRST_SWING_RATIO = 1;
+/** It swings in for so long, and what falls in its first swing comes back within so long, or by less in an hour than this share of its °C. */
+const SWINGS_IN_S = 600;
+const FIRST_SWING_S = 120;
+const SWINGS_IN_RATIO = 0.5;
+/** What falls by so many times the pace of its plan has no heat. Ours. */
+const UNGUIDED_RATIO = 3;
+/** The swing of a controller that guides a fall shows as it begins and ends, for so long. */
+const GUIDANCE_S = 900;
+/** As far back as the swing after a door's shutting goes. From memory. */
+const PROPPED_BACK_S = 420;
+/**
+ * A kiln without any heat sheds this share of its °C in an hour, a well walled one less; one that has lost a part of its
+ * heat falls at first and then ever less. From simulated firings and from memory.
+ */
+const SHEDS_RATIO = 0.3;
+const SHEDS_SLOWLY_RATIO = 0.15;
+const SLOWLY_S = 140;
+/** A fall so much steeper, or so deep within moments, is no loss of a part. */
+const PLAINLY_RATIO = 0.62;
+const PLAINLY_GAS_C = 14;
+const PLAINLY_GAS_S = 66;
+/** No kiln without heat sheds more than this share of its °C in an hour; cold air is gone, or told as such, after so long. From memory. */
+const AIR_RATIO = 1.6;
+const AIR_GOES_ON_S = 48;
+const STEEP_GOES_ON_S = 40;
+/**
+ * The share of its °C that an electric kiln sheds in an hour by pure lack of power as it climbs. What has lost a part falls
+ * as fast at first, and within two minutes the rest of the elements and the walls hold it; what has lost all of it falls
+ * on. It is told after one minute only of a couple so quiet that it surely does. Ours, from three kinds of simulated
+ * kilns: two minutes after, 0.8 and more without any power, 0.6 and less with a third or a half of it left; readings so
+ * sparse that a minute holds no line look further back, where both fell faster.
+ */
+const NO_POWER_SOON_S = 60;
+const NO_POWER_SOON_RATIO = 0.75;
+const NOT_ABATING_RATIO = 0.9;
+const NO_POWER_AFTER_S = 100;
+const NO_POWER_RATIO = 0.8;
+const NO_POWER_SPARSE_RATIO = 1;
+const NO_POWER_LONG_RATIO = 0.6;
+const NO_POWER_LONG_S = 300;
+/**
+ * A hand that turns down too far at the top lets it fall by less than this share of its °C in an hour; a flame that is out
+ * by more. Of 16 simulated kilns each, 12 and all but one. Ours.
+ */
+const HAND_RATIO = 0.75;
+/** Else it must have gone on for so long. A fall older than the second is looked at again by itself: at its end it keeps this share of its pace. */
+const GOES_ON_S = 75;
+const LOOKED_AT_AGAIN_S = 40;
+const FALLS_ON_RATIO = 0.75;
+export function isHeatGone(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
+  return !isStep(trace, turn) && isGone(turn, trace, context, nowC);
+}
+
+/** A couple that shows less at once, and goes on as before: what loses its heat falls on from reading to reading. */
+function isStep({ bins }: Trace, turn: Turn): boolean {
+  const last = bins[bins.length - 1];
+  const second = bins[bins.length - 2];
+  const third = bins[bins.length - 3];
+  if (last === undefined || second === undefined || third === undefined) return true;
+  const spacingMs = last.atMs - second.atMs;
+  if (turn.agoS > Math.max((STEP_BINS * spacingMs) / 1000, LOOKED_AT_AGAIN_S)) return false;
+  const offC = ({ atMs, celsius }: TraceBin): number =>
+    celsius - turn.fromC - (turn.beforePerS * (atMs - turn.atMs)) / 1000;
+  // Where bins are full of readings a step may lie in the midst of one.
+  const begun = spacingMs < BEGUN_MS ? third : second;
+  const earlier = bins.findLast((bin) => bin.atMs <= last.atMs - STEP_OVER_RATIO * turn.agoS * 1000) ?? second;
+  return offC(earlier) < STEP_RATIO * offC(last) || offC(begun) > BEGUN_RATIO * offC(last);
+}
+
+/** How far it must have fallen, in °C, and how fast it must be falling. From the corpus of simulated firings, and from memory. */
+function isGone(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
+  const { wish, heat, goalC, toleranceC } = context;
+  const fellC = Math.min(-turn.sincePerS * turn.agoS, turn.fromC - nowC + 2 * trace.noiseC);
+  const swing = swingUpTo(turn, trace, context);
+  const usualC = swing === null ? 1.5 * context.rippleC + 1.5 : context.rippleC;
+  const leastC = Math.max(heat === 'gas' ? 5 : 3.2, 5 * trace.noiseC, usualC);
+  if (swing !== null && !fallsBeyond(swing, trace)) return false;
+  if (turn.sincePerS > -perSecond(90) || fellC < leastC) return false;
+  // While a cold kiln is being lit flame and couple are restless, a controller swings in, and nothing is lost yet.
+  if (nowC < 100 || (nowC < 200 && context.sinceLightS < 1800)) return false;
+  if (!isAllOfIt(turn, trace, context, fellC, nowC)) return false;
+  switch (wish) {
+    case 'climb':
+      // Just after smoke was let off, door and flame are still being set; a door shut lets couple and controller swing up
+      // and back, above where they were.
+      if (context.isPropped && nowC >= (celsiusAgo(trace, PROPPED_BACK_S) ?? nowC)) return false;
+      if (context.sinceCornerS < 240 && turn.beforePerS > perSecond(300)) return fellC > 15;
+      return !context.isPropped || (nowC > 150 && turn.agoS >= 100 && fellC > 1.6 * leastC);
+    case 'arrival':
+    case 'hold': {
+      // A hand turns down too far, and turns up again; a controller lets it ripple. Far below the goal neither would.
+      const belowC = goalC - nowC;
+      if (heat === 'electric') {
+        // Its first swing after the corner may take it to the edge of the band; what it does later is known.
+        if (wish === 'arrival' && (turn.agoS < ROUNDS_S || fellC < toleranceC + ROUNDS_C)) return false;
+        const isKnown = swing !== null && context.landsOnC === null;
+        const leastBelowC = Math.max(1.5, (wish === 'hold' && !isKnown ? FIRST_SWING_RATIO : 0.3) * toleranceC);
+        if (wish === 'hold' && isSwingingIn(turn, trace, context, swing, nowC)) return false;
+        return fellC >= 1.3 * leastC && belowC > leastBelowC && isControllerBehind(turn, belowC, toleranceC);
+      }
+      const isDeep =
+        fellC >= Math.max(16, leastC) ||
+        (turn.agoS >= 60 && turn.sincePerS < -perSecond(200) && fellC >= Math.max(8, leastC));
+      return isDeep && belowC > 0.5 * toleranceC && shedsNow(trace, HAND_RATIO * nowC);
+    }
+    case 'guided-fall':
+      return isLeftToItself(trace, context, nowC);
+    case 'ending':
+    case 'fall':
+      return false;
+  }
+}
+
+/** A controller that guides a fall gives heat as soon as the kiln is below its plan; not as it catches it or lets it go. */
+function isLeftToItself(trace: Trace, context: HeatContext, nowC: number): boolean {
+  const { heat, plannedC, wantedPerS, goalC, toleranceC, guidanceFromC, sinceCornerS } = context;
+  if (heat === 'gas' || plannedC === null || wantedPerS === null) return false;
+  const isCaught = guidanceFromC === null || sinceCornerS >= GUIDANCE_S;
+  const isEnding = plannedC - goalC < wantedPerS * GUIDANCE_S;
+  const isBehind = nowC < plannedC - toleranceC && shedsNow(trace, UNGUIDED_RATIO * perHour(wantedPerS));
+  return isCaught && !isEnding && isBehind && shedsNow(trace, SHEDS_RATIO * nowC);
+}
+
+/** A controller that backed off at the top lets it fall as if without power, until its elements are warm again. */
+function isSwingingIn(turn: Turn, trace: Trace, context: HeatContext, swing: Swing | null, nowC: number): boolean {
+  if (context.sinceCornerS >= SWINGS_IN_S) return false;
+  return (swing === null && turn.agoS < FIRST_SWING_S) || !shedsNow(trace, SWINGS_IN_RATIO * nowC);
+}
+
+/** Whether it falls by so many °C an hour at this moment. */
+function shedsNow(trace: Trace, cPerH: number): boolean {
+  const still = momentLine(trace);
+  return still !== null && -still.perS >= perSecond(cPerH);
+}
+
+/** All of the heat, not a part: an element broken, a gap at the door, a damper that slips let it fall and level out. */
+function isAllOfIt(turn: Turn, trace: Trace, { heat, wish }: HeatContext, fellC: number, nowC: number): boolean {
+  const { agoS, sincePerS } = turn;
+  const still = momentLine(trace);
+  const stillPerS = still === null || agoS < LOOKED_AT_AGAIN_S ? sincePerS : still.perS;
+  const endPerS = traceLine(trace, 21)?.perS ?? stillPerS;
+  const isClimb = wish === 'climb' || wish === 'arrival';
+  if (heat === 'electric' && isClimb) return hasNoPower(turn, trace, nowC);
+  // In an electric kiln less is a controller that gives too little; that the hold is left is told by itself.
+  const isSlow = heat === 'gas' && agoS >= SLOWLY_S;
+  if (-stillPerS < perSecond((isSlow ? SHEDS_SLOWLY_RATIO : SHEDS_RATIO) * nowC)) return false;
+  if (agoS >= GOES_ON_S) return true;
+  const fallsOn = endPerS < FALLS_ON_RATIO * sincePerS;
+  const isSteep = -sincePerS >= perSecond(PLAINLY_RATIO * nowC);
+  if (heat === 'electric') {
+    // What falls faster than any kiln is cold air at the couple: a plug drawn for a look, a draught, a door.
+    const leastS = -sincePerS > perSecond(AIR_RATIO * nowC) ? AIR_GOES_ON_S : STEEP_GOES_ON_S;
+    return isSteep && agoS >= leastS && fallsOn;
+  }
+  // A bare couple falls with any change of flame or draught, and at once no further.
+  return (fellC >= PLAINLY_GAS_C && agoS <= PLAINLY_GAS_S) || (isSteep && agoS >= LOOKED_AT_AGAIN_S && fallsOn);
+}
+
+function hasNoPower({ agoS }: Turn, trace: Trace, nowC: number): boolean {
+  const sheds = (line: TraceLine | null, ratio: number, sigmas = 0): boolean =>
+    line !== null && -line.perS - sigmas * line.sigmaPerS >= perSecond(ratio * nowC);
+  if (agoS < NO_POWER_AFTER_S) {
+    const since = traceLine(trace, agoS);
+    const end = traceLine(trace, 30);
+    if (agoS < NO_POWER_SOON_S || since === null || end === null) return false;
+    return end.perS + 2 * end.sigmaPerS < NOT_ABATING_RATIO * since.perS && sheds(end, NO_POWER_SOON_RATIO);
+  }
+  const minute = traceLine(trace, 60);
+  if (minute === null ? sheds(latelyLine(trace), NO_POWER_SPARSE_RATIO) : sheds(minute, NO_POWER_RATIO, 1)) return true;
+  return (
+    sheds(filledLine(trace, NO_POWER_LONG_S), NO_POWER_LONG_RATIO) && sheds(momentLine(trace), NO_POWER_LONG_RATIO)
+  );
+}
+
+/** A controller gives heat as soon as it is below its goal: what goes on falling there has none. */
+function isControllerBehind(turn: Turn, belowC: number, toleranceC: number): boolean {
+  return turn.agoS >= 20 && (turn.sincePerS < -perSecond(240) || belowC > 0.7 * toleranceC);
+}
