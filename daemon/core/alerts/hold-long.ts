@@ -1,6 +1,7 @@
 /** The hold is over by the plan and the kiln stays as hot: nobody turned it off. */
 import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
-import { isFarBelowTop, isLetFall, targetC } from '../plan/schedule.ts';
+import { isFarBelowTop, isLetFall, type Schedule, targetC } from '../plan/schedule.ts';
+import type { PlanTrack } from '../tracking/plan-track.ts';
 import { latelyLine, traceLine } from '../tracking/trace.ts';
 import { isTold } from './lately.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
@@ -8,9 +9,11 @@ import { wording } from './wording.ts';
 
 /** So long after its end it is said, later where a controller's own clock may differ from the plan's; and so long after it the colours suffer. The second is the trade's own word. */
 const SAID_AFTER_S = { gas: 110, electric: 210 } as const;
-/** A hand's clock begins as the top is reached, later than the plan's by so much at most. Common practice, no source. */
-const LATER_S = 1500;
 const HARM_AFTER_S = 300;
+/** ... and only where the kiln has been so much longer within its tolerance: whoever eases into the top, or comes late to it, counts later. Ours. */
+const LONGER_S = { gas: 180, electric: 240 } as const;
+/** How fast a climb without a pace of its own comes into its top, °C/h. From memory. */
+const FLAT_OUT_CPERH = 300;
 const STAYS_OVER_S = 200;
 /** A kiln without heat falls faster than this, also seen through a thick sheath. From memory. */
 const RESTING_CPERH = 45;
@@ -44,10 +47,9 @@ function judge(view: View): Opinion {
   if (!goesDown || isFarBelowTop(schedule, heldC)) return undefined;
   const ruling = heard(view);
   if (ruling?.last == null) return 'unknown';
-  const done = track.holds[track.segment - 1];
-  const laterS = done === undefined ? 0 : Math.min(Math.max(held.minutes * 60 - done.sinceTopS, 0), LATER_S);
-  const sinceS = secondsBetween(track.startedAtMs, view.nowMs) - laterS;
+  const sinceS = sinceEndS(schedule, track, held.minutes, view.nowMs);
   if (sinceS < SAID_AFTER_S[view.kiln.heat] || sinceS > 3 * 3600) return undefined;
+  if (track.atTopS - wantedAtTopS(view, schedule, track.segment - 1) < LONGER_S[view.kiln.heat]) return undefined;
   const nowC = ruling.last.celsius;
   // A relay's ripple is no end of a hold that was told to be too long.
   const hasTold = isTold(view, ['hold-long']);
@@ -69,4 +71,19 @@ function judge(view: View): Opinion {
     message: wording.holdLong(view.kiln.heat, sinceS),
     because: wording.holdLongBecause(nowC, heldC, perHour(lately.perS)),
   };
+}
+
+/** Seconds since the hold's end. A hand's clock begins as the top is reached, which may be long after the plan's by the clock. */
+function sinceEndS(schedule: Schedule, track: PlanTrack, minutes: number, nowMs: number): number {
+  const notThereMs = schedule.waits === false ? track.startedAtMs : Number.NEGATIVE_INFINITY;
+  const ownEndMs = (track.thereAtMs ?? notThereMs) + minutes * 60_000;
+  return secondsBetween(Math.max(track.startedAtMs, ownEndMs), nowMs);
+}
+
+/** What the plan's own pace and hold make of it. */
+function wantedAtTopS({ toleranceC }: View, { segments }: Schedule, index: number): number {
+  const climb = segments[index - 1];
+  const hold = segments[index];
+  const rateCPerH = climb?.kind === 'ramp' && typeof climb.rateCPerH === 'number' ? climb.rateCPerH : FLAT_OUT_CPERH;
+  return (hold?.kind === 'hold' ? hold.minutes * 60 : 0) + toleranceC / perSecond(rateCPerH);
 }

@@ -156,8 +156,8 @@ function isHandLate(view: View, lately: TraceLine, leadS: number, ceilingC: numb
 }
 
 /** In a hold the flame is turned up and down within the band, by a hand that is at work. */
-function isWaveInHold({ track, trace }: View, lately: TraceLine): boolean {
-  if ((track?.hold.sinceTopS ?? 0) > GOES_ON_S) return true;
+function isWaveInHold({ track, trace, nowMs }: View, lately: TraceLine): boolean {
+  if (secondsBetween(track?.thereAtMs ?? nowMs, nowMs) > GOES_ON_S) return true;
   return (traceLine(trace, GOES_ON_S)?.perS ?? 0) < GOES_ON_RATIO * lately.perS;
 }
 

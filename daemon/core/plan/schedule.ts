@@ -97,6 +97,12 @@ export function goesDown(schedule: Schedule, index: number): boolean {
   return segment?.kind === 'ramp' && segment.toC < targetC(schedule, index - 1);
 }
 
+/** A ramp that leads above what was before it. */
+export function isClimb(schedule: Schedule, index: number): boolean {
+  const segment = schedule.segments[index];
+  return segment?.kind === 'ramp' && segment.toC > targetC(schedule, index - 1);
+}
+
 /** The hottest that the ramp at `index` and the climbs that follow it at once lead to. */
 export function climbTopC(schedule: Schedule, index: number): number {
   let highC = targetC(schedule, index);

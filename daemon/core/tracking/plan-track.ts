@@ -1,7 +1,7 @@
 /** Which segment the firing is in, since when, and how much of a hold is done. */
 import type { TimedC } from '../numbers/line-fit.ts';
 import { clamp, perSecond, secondsBetween } from '../numbers/units.ts';
-import { climbTopC, goesDown, type Schedule, type Segment, targetC } from '../plan/schedule.ts';
+import { climbTopC, goesDown, isClimb, isLetFall, type Schedule, type Segment, targetC } from '../plan/schedule.ts';
 
 export interface PastSegment {
   readonly segment: number;
@@ -15,8 +15,6 @@ export interface HoldDone {
   /** Seconds by the plan's own count, and seconds with the kiln within tolerance. */
   readonly doneS: number;
   readonly inBandS: number;
-  /** Seconds since the kiln was first within a degree of the hold's temperature: a hand counts from there. */
-  readonly sinceTopS: number;
   /** Seconds that whoever steers by another couple may have counted: since by its pace the climb could have been over. */
   readonly mayBeDoneS: number;
 }
@@ -32,8 +30,14 @@ export interface PlanTrack {
   readonly highUntilMs: number;
   /** Seconds of this climb in which it was no further below its goal than another couple may be above this one. */
   readonly arrivingS: number;
-  /** Since when, and from which temperature on, the kiln has rested close to a ramp's target without quite reaching it. */
+  /** Since when, and from which temperature on, the kiln has rested close to the segment's target without quite reaching it. */
   readonly nearSince: TimedC | null;
+  /** When the kiln was first as hot as this climb, or the one that it falls from, leads to: a hand counts its hold from there. */
+  readonly thereAtMs: number | null;
+  /** Seconds in which it was no further below that top than the tolerance: on the way to it, in its hold, on the way down. */
+  readonly atTopS: number;
+  /** Seconds lost on the plan's own pace, but for those caught up, on the climbs where slow time works on paint and glass. */
+  readonly slowS: number;
   readonly hasMoved: boolean;
   readonly last: TimedC;
   readonly past: readonly PastSegment[];
@@ -45,14 +49,18 @@ export function countedS({ doneS, mayBeDoneS }: HoldDone): number {
   return Math.max(doneS, mayBeDoneS);
 }
 
-const NO_HOLD: HoldDone = { doneS: 0, inBandS: 0, sinceTopS: 0, mayBeDoneS: 0 };
+const NO_HOLD: HoldDone = { doneS: 0, inBandS: 0, mayBeDoneS: 0 };
 /** Another couple in the kiln, by which hand or controller goes, may be so many tolerances ahead. Common practice, no source. */
 const OTHER_COUPLE_TOLERANCES = 2;
+/** Slow time works on paint and glass from about 500 °C on; what grows slow a little before is so still when it comes there. Ours. */
+export const SLOW_WORKS_FROM_C = 450;
 /** As close to the hold's temperature as an instrument shows it. Common practice, no source. */
 const AT_TOP_C = 1;
 /** A ramp that stays this long within the tolerance of its target has arrived, though a degree or two may be missing. */
 const NEAR_IS_THERE_S = 180;
 const AT_REST_C = 1.5;
+/** A hand that has seen no degree more for so long takes it for the top. Common practice, no source. */
+const NO_MORE_COMES_S = 600;
 /** A pause in the readings longer than this proves no minutes in band. */
 export const PROVEN_GAP_S = 60;
 /** The hold's clock goes on over a pause of up to this, if the kiln was in band before and after. */
@@ -82,6 +90,9 @@ export function startPlan(first: TimedC): PlanTrack {
     highUntilMs: first.atMs,
     arrivingS: 0,
     nearSince: null,
+    thereAtMs: null,
+    atTopS: 0,
+    slowS: 0,
     hasMoved: false,
     last: first,
     past: [],
@@ -124,7 +135,7 @@ function countTime(schedule: Schedule, track: PlanTrack, reading: TimedC, tolera
   const segment = schedule.segments[track.segment];
   const highC = Math.max(track.highC, reading.celsius);
   const highUntilMs = reading.celsius >= highC - ABOUT_C ? reading.atMs : track.highUntilMs;
-  let { startedAtMs, hold, arrivingS, nearSince, hasMoved, holds } = track;
+  let { startedAtMs, hold, arrivingS, nearSince, thereAtMs, hasMoved, holds } = track;
   const goalC = targetC(schedule, track.segment);
   const isArriving = reading.celsius >= goalC - OTHER_COUPLE_TOLERANCES * toleranceC && stepS <= CLOCK_GAP_S;
   if (segment?.kind === 'hold') {
@@ -134,7 +145,6 @@ function countTime(schedule: Schedule, track: PlanTrack, reading: TimedC, tolera
     hold = {
       doneS: track.hold.doneS + (isByClock || (isHotEnough && stepS <= CLOCK_GAP_S) ? stepS : 0),
       inBandS: track.hold.inBandS + (isInBand && stepS <= PROVEN_GAP_S ? stepS : 0),
-      sinceTopS: track.hold.sinceTopS + (track.hold.sinceTopS > 0 || reading.celsius >= goalC - AT_TOP_C ? stepS : 0),
       mayBeDoneS: track.hold.mayBeDoneS + (isArriving ? stepS : 0),
     };
     holds = { ...holds, [track.segment]: hold };
@@ -142,12 +152,12 @@ function countTime(schedule: Schedule, track: PlanTrack, reading: TimedC, tolera
     hasMoved = Math.abs(reading.celsius - track.startC) >= MOVED_C;
     if (!hasMoved && schedule.waits !== false) startedAtMs = reading.atMs;
   } else if (segment !== undefined) {
-    const isLeftToFall = segment.rateCPerH === 'let-fall' && schedule.segments[track.segment + 1]?.kind !== 'hold';
-    const isNear = Math.abs(reading.celsius - goalC) <= toleranceC && !isLeftToFall;
-    const isAtRest = nearSince !== null && Math.abs(reading.celsius - nearSince.celsius) <= AT_REST_C;
-    nearSince = !isNear ? null : isAtRest ? nearSince : reading;
     if (isArriving && goalC > track.startC) arrivingS += stepS;
   }
+  if (segment !== undefined && hasMoved) nearSince = restsNear(schedule, track, reading, goalC, toleranceC);
+  const topC = lastTopC(schedule, track.segment);
+  thereAtMs ??= cameThereAtMs(topC, goalC, reading, nearSince);
+  const isAtTop = reading.celsius >= topC - toleranceC && stepS <= CLOCK_GAP_S;
   const { startC, past } = track;
   return {
     segment: track.segment,
@@ -158,11 +168,55 @@ function countTime(schedule: Schedule, track: PlanTrack, reading: TimedC, tolera
     highUntilMs,
     arrivingS,
     nearSince,
+    thereAtMs,
+    atTopS: track.atTopS + (isAtTop ? stepS : 0),
+    slowS: slowerS(schedule, track, highC, stepS),
     hasMoved,
     last: reading,
     past,
     holds,
   };
+}
+
+/** The time that has passed, less what the plan takes for the way that was climbed in it. */
+function slowerS(
+  schedule: Schedule,
+  { segment: index, highC, slowS }: PlanTrack,
+  nowHighC: number,
+  stepS: number,
+): number {
+  const segment = schedule.segments[index];
+  if (segment?.kind !== 'ramp' || typeof segment.rateCPerH !== 'number') return slowS;
+  if (nowHighC < SLOW_WORKS_FROM_C || !isClimb(schedule, index)) return slowS;
+  const climbedC = nowHighC - Math.max(highC, SLOW_WORKS_FROM_C);
+  return Math.max(slowS + stepS - climbedC / perSecond(segment.rateCPerH), 0);
+}
+
+function restsNear(
+  schedule: Schedule,
+  { segment, nearSince }: PlanTrack,
+  reading: TimedC,
+  goalC: number,
+  toleranceC: number,
+): TimedC | null {
+  const isLeftToFall = isLetFall(schedule.segments[segment]) && schedule.segments[segment + 1]?.kind !== 'hold';
+  if (isLeftToFall || Math.abs(reading.celsius - goalC) > toleranceC) return null;
+  const isAtRest = nearSince !== null && Math.abs(reading.celsius - nearSince.celsius) <= AT_REST_C;
+  return isAtRest ? nearSince : reading;
+}
+
+/** What the present climb or hold leads to, or what the present fall came from: by the clock the kiln may yet be on its way there. */
+function lastTopC(schedule: Schedule, index: number): number {
+  return targetC(schedule, goesDown(schedule, index) ? index - 1 : index);
+}
+
+function cameThereAtMs(topC: number, goalC: number, reading: TimedC, nearSince: TimedC | null): number | null {
+  if (reading.celsius >= topC - AT_TOP_C) return reading.atMs;
+  return goalC === topC && hasRested(nearSince, reading, NO_MORE_COMES_S) ? nearSince.atMs : null;
+}
+
+function hasRested(nearSince: TimedC | null, reading: TimedC, forS: number): nearSince is TimedC {
+  return nearSince !== null && secondsBetween(nearSince.atMs, reading.atMs) >= forS;
 }
 
 function isSegmentOver(schedule: Schedule, track: PlanTrack, reading: TimedC, toleranceC: number): boolean {
@@ -179,7 +233,7 @@ function isSegmentOver(schedule: Schedule, track: PlanTrack, reading: TimedC, to
   // A warm start may lie above the first climbs: on its way to a higher one the kiln is past them.
   const isUp = goalC >= track.startC || climbTopC(schedule, track.segment) > track.startC;
   const isThere = isUp ? reading.celsius >= goalC - closeC : reading.celsius <= goalC + closeC;
-  return isThere || (track.nearSince !== null && secondsBetween(track.nearSince.atMs, reading.atMs) >= NEAR_IS_THERE_S);
+  return isThere || hasRested(track.nearSince, reading, NEAR_IS_THERE_S);
 }
 
 /** The hand let go early: the kiln is well below the hold and the plan goes down next. */
@@ -246,7 +300,9 @@ function enterNextSegment(schedule: Schedule, track: PlanTrack, reading: TimedC,
     highC: reading.celsius,
     highUntilMs: reading.atMs,
     arrivingS: 0,
-    nearSince: null,
+    // A hold goes on resting where its climb has come to rest.
+    nearSince: schedule.segments[track.segment + 1]?.kind === 'hold' ? track.nearSince : null,
+    ...(lastTopC(schedule, track.segment + 1) !== lastTopC(schedule, track.segment) && { thereAtMs: null, atTopS: 0 }),
     past: [...track.past, past],
   };
 }
@@ -266,6 +322,7 @@ export function shiftPlan(track: PlanTrack, byS: number): PlanTrack {
     startedAtMs: track.startedAtMs + byMs,
     highUntilMs: track.highUntilMs + byMs,
     nearSince: track.nearSince === null ? null : shifted(track.nearSince),
+    thereAtMs: track.thereAtMs === null ? null : track.thereAtMs + byMs,
     last: shifted(track.last),
     past: track.past.map((p) => ({
       ...p,

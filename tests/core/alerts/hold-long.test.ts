@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { begin, climbOfMatt, curve, type Fed, fallenMatt, feed, stagedAlerts } from '../feeding.ts';
+import { begin, climbOfMatt, curve, type Fed, fallenMatt, feed, matt, stagedAlerts } from '../feeding.ts';
 
 const told = (fed: Fed) => stagedAlerts(fed).filter((a) => a.alert === 'hold-long' && a.phase !== 'over');
 
@@ -20,5 +20,23 @@ describe('a hold too long', () => {
         ),
       ),
     ).toEqual([]);
+  });
+
+  /** `matt` fired so many seconds late, and let fall so many seconds after its top was reached. */
+  const fired = (lateS: number, heldS: number) => {
+    const topS = 12_750 + lateS;
+    return curve(0, topS + heldS + 900, (s) =>
+      s < topS + heldS ? climbOfMatt(Math.max(s - lateS, 0)) : 660 - (s - topS - heldS) / 14,
+    );
+  };
+
+  it('is none where the hand comes two minutes late to its end: the kiln comes into the top and leaves it in as much', () => {
+    expect(told(feed(begin(), fired(0, 1020)))).toEqual([]);
+  });
+
+  it('is counted from the top by whoever comes late to it, whatever a plan by the clock says', () => {
+    const byClock = { ...matt, waits: false };
+    expect(told(feed(begin(byClock), fired(1500, 960)))).toEqual([]);
+    expect(told(feed(begin(byClock), fired(1500, 1300))).map((a) => a.phase)).toEqual(['foreseen', 'happening']);
   });
 });

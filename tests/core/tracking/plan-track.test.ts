@@ -152,6 +152,41 @@ describe('a plan that waits for the kiln', () => {
   });
 });
 
+describe('what a kiln has had of its top', () => {
+  it('is there once it shows the top, or no degree more for ten minutes', () => {
+    expect(minuteOf(track(upAndHold, way([0, 20], [116, 600], [120, 600])).thereAtMs ?? 0)).toBeCloseTo(116, 0);
+    const rests = way([0, 20], [116, 596], [118, 597], [132, 597]);
+    expect(minuteOf(track(upAndHold, rests).thereAtMs ?? 0)).toBeCloseTo(116, 0);
+    expect(track(upAndHold, way([0, 20], [116, 596], [118, 597], [123, 597])).thereAtMs).toBeNull();
+  });
+
+  it('is counted from the tolerance on, on the way up, in the hold and on the way down', () => {
+    // Six degrees up in 1.2 minutes, 15 minutes of hold, six degrees down in 36 seconds.
+    const { segment, atTopS } = track(upAndHold, way([0, 20], [116, 600], [131, 600], [141, 500]));
+    expect(segment).toBe(2);
+    expect(atTopS / 60).toBeCloseTo(16.8, 0);
+  });
+
+  it('is counted by the clock too where the kiln comes to it after its hold should be over', () => {
+    const late = track({ ...upAndHold, waits: false }, way([0, 20], [140, 600], [150, 600]));
+    expect(late.segment).toBe(2);
+    expect(minuteOf(late.thereAtMs ?? 0)).toBeCloseTo(140, 0);
+    expect(late.atTopS / 60).toBeCloseTo(11.4, 0);
+  });
+});
+
+describe('slow time', () => {
+  it('is what a climb loses on its own pace where it works on paint and glass, and no more', () => {
+    // To 450 °C at half of the pace, on at two thirds of it: 100 °C in 30 minutes instead of 20.
+    const slow = way([0, 20], [172, 450], [202, 550]);
+    expect(track(upAndHold, slow).slowS / 60).toBeCloseTo(10, 0);
+  });
+
+  it('is made good by a faster pace', () => {
+    expect(track(upAndHold, way([0, 20], [86, 450], [116, 550], [121, 590])).slowS / 60).toBeCloseTo(7, 0);
+  });
+});
+
 describe('a warm start', () => {
   it('is no fault: a kiln at 480 on its way up is past the ramp to 450, and its hold is counted', () => {
     const warm = track(matt, way([0, 480], [90, 660], [110, 660], [130, 600]));
