@@ -1,25 +1,27 @@
 /** The firing comes late: a note below 500 °C, where it harms nothing; above it the slow time works on paint and glass. */
 import { perHour, perSecond } from '../numbers/units.ts';
-import { climbTopC, type Schedule } from '../plan/schedule.ts';
-import { minutesLate, type PlanTrack } from '../tracking/plan-track.ts';
-import { celsiusAgo, traceLine } from '../tracking/trace.ts';
+import { climbTopC } from '../plan/schedule.ts';
+import { minutesLate, SLOW_WORKS_FROM_C } from '../tracking/plan-track.ts';
+import { traceLine } from '../tracking/trace.ts';
 import { controllerWaits } from './controller-waits.ts';
 import { isTold, sinceToldS } from './lately.ts';
 import { heard, isLidOpen, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
-/** Minutes behind that are told, and that harm above 500 °C; the second is the trade's own word. */
+/** Minutes lost in the heat that are told, and that harm above 500 °C; the second is the trade's own word. */
 const SAID_MIN = 13;
 export const HARM_MIN = 15;
+/** Before that, where nothing is lost yet, minutes behind the plan that are worth a note: a hand is a quarter of an hour behind, and no worse. Ours. */
+const NOTED_MIN = 30;
 /** Near the top a good hand eases the climb, and comes ten minutes later by it. Common practice, no source. */
 const NEAR_TOP_C = 30;
 const SAID_NEAR_TOP_MIN = 22;
-export const HARMS_ABOVE_C = 500;
+const HARMS_ABOVE_C = 500;
 /** A climb that stood still was told, and that it comes late by it goes without saying for so long. Ours. */
 const KNOWN_S = 2400;
-const SUDDEN_S = 120;
-/** A pace this close to the plan's makes it no worse. */
+/** A pace this close to the plan's makes it no worse, and with less than this share of it made good what was told stands. */
 const SLOW_RATIO = 0.85;
+const STILL_RATIO = 0.6;
 
 export const runningLate: Rule = {
   alert: 'running-late',
@@ -49,33 +51,28 @@ function judge(view: View): Opinion {
   const nowC = ruling.last.celsius;
   const lately = traceLine(trace, 480);
   if (lately === null || nowC >= topC - view.toleranceC || controllerWaits(view, nowC)) return undefined;
-  const lateMin = minutesLate(schedule, track, view.nowMs, nowC);
+  // Nobody comes late all at once: what was reached counts, or it is the couple that shows less.
+  const behindMin = minutesLate(schedule, track, view.nowMs, track.highC);
+  const isEarly = nowC < SLOW_WORKS_FROM_C;
+  const lostMin = isEarly ? behindMin : track.slowS / 60;
+  const saidMin = isEarly ? NOTED_MIN : topC - nowC < NEAR_TOP_C ? SAID_NEAR_TOP_MIN : SAID_MIN;
   const rateCPerH = perHour(lately.perS);
-  const isSlow = rateCPerH < SLOW_RATIO * segment.rateCPerH;
-  const saidMin = topC - nowC < NEAR_TOP_C ? SAID_NEAR_TOP_MIN : SAID_MIN;
   const hasTold = isTold(view, ['running-late']);
   if (!hasTold && sinceToldS(view, ['stalled-ramp']) < KNOWN_S) return undefined;
-  if (hasTold && lateMin > 0.6 * SAID_MIN) {
-    if (lateMin < saidMin) return 'unsure';
-  } else if (lateMin < saidMin || (!isSlow && lateMin < saidMin + 5) || isSudden(view, schedule, track, saidMin))
-    return undefined;
+  if (lostMin < saidMin) return hasTold && lostMin > STILL_RATIO * saidMin ? 'unsure' : undefined;
+  if (!hasTold && rateCPerH >= SLOW_RATIO * segment.rateCPerH) return undefined;
+  const lateMin = Math.max(behindMin, lostMin);
   const endC = segment.toC;
   const comesS = rateCPerH > 5 ? (endC - nowC) / perSecond(rateCPerH) : Number.POSITIVE_INFINITY;
   const atEndMin = lateMin + Math.max(comesS - (endC - nowC) / perSecond(segment.rateCPerH), 0) / 60;
   const isHot = nowC >= HARMS_ABOVE_C;
-  const isHarm = isHot && lateMin >= HARM_MIN;
+  const isHarm = isHot && lostMin >= HARM_MIN;
   return {
     phase: isHarm ? 'happening' : 'foreseen',
     priority: isHot ? 'soon' : 'note',
     sensor: ruling.name,
-    leadS: isHarm ? 0 : Math.round(Math.max(HARM_MIN - lateMin, 0) * 60),
+    leadS: isHarm ? 0 : Math.round(Math.max(HARM_MIN - track.slowS / 60, 0) * 60),
     message: wording.late(lateMin, atEndMin, nowC, isHot),
     because: wording.lateBecause(rateCPerH, segment.rateCPerH),
   };
-}
-
-/** Nobody comes late all at once: two minutes ago it was late as well, or it is the couple that shows less. */
-function isSudden({ trace, nowMs }: View, schedule: Schedule, track: PlanTrack, saidMin: number): boolean {
-  const beforeC = celsiusAgo(trace, SUDDEN_S);
-  return beforeC !== null && minutesLate(schedule, track, nowMs, beforeC) < saidMin - 1;
 }

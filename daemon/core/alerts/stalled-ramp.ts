@@ -1,15 +1,15 @@
 /** The kiln does not climb as the plan wants: the bottle sinks, an element is gone. */
 import { fitLineOf } from '../numbers/line-fit.ts';
 import { clamp, perHour, perSecond, secondsBetween } from '../numbers/units.ts';
-import { climbTopC } from '../plan/schedule.ts';
+import { climbTopC, targetC } from '../plan/schedule.ts';
 import { traceBow } from '../tracking/bow.ts';
-import { minutesLate, plannedNowC } from '../tracking/plan-track.ts';
+import { minutesLate, plannedNowC, SLOW_WORKS_FROM_C } from '../tracking/plan-track.ts';
 import type { SensorTrack } from '../tracking/sensor-track.ts';
 import { celsiusAgo, type Trace, type TraceLine, traceLine, traceSpanS } from '../tracking/trace.ts';
 import { controllerWaits } from './controller-waits.ts';
 import { isTold, sinceToldS } from './lately.ts';
 import { heard, type Opinion, type Rule, soundBeside, type View } from './rule.ts';
-import { HARM_MIN, HARMS_ABOVE_C } from './running-late.ts';
+import { HARM_MIN } from './running-late.ts';
 import { wording } from './wording.ts';
 
 /** A climb is judged from here on; before it lighting, airing and a cold couple make it uneven. Common practice, no source. */
@@ -24,19 +24,21 @@ const RIPPLE_S = 900;
 /** Shares of the tolerance behind its plan before it is a stall: a hand that is in time may rest, a controller keeps to its plan. Ours. */
 const BEHIND_TO_STALL = { gas: 0.25, electric: -0.5 } as const;
 /**
- * A stall is foreseen where of so many minutes so many are lost, and more °C by it than the plan minds. A hand opens the valve each ten or fifteen minutes, and
- * between two of its turns the pace goes down to the half; over all of them it keeps the plan. From simulated firings.
+ * A stall is foreseen where of so many minutes so many are lost, and more °C by it than the plan minds, and where the pace is below a
+ * share of the wanted one and is not on its way back. From simulated firings.
  */
 const LOST_OVER_S = 900;
-const LOST_MIN = 3.5;
 const LOST_TOLERANCES = 1.25;
-/** So far below the temperature from which late harms there is time to see whether the hand sets it right by itself. Ours. */
-const EARLY_BELOW_C = 50;
-const EARLY_LOST_MIN = 6;
-/** ... where the firing is behind its plan by it at all, and at its present pace will be so late that it harms. */
+const LOST = { minutes: 3.5, paceRatio: 0.64 } as const;
+/** A hand opens the valve each ten or fifteen minutes, and between two of its turns the pace goes down to the half; over all of them it keeps the plan. Ours. */
+const LOST_IN_LULL = { minutes: 4.5, paceRatio: 0.55 } as const;
+/** Where the pace has lost this share of the wanted one in each of two times five minutes, it dies away: no lull does. Ours. */
+const DIES_RATIO = 0.08;
+const DIES_STEP_S = 300;
+/** Before slow time works there is time to see whether the hand sets it right by itself. Ours. */
+const EARLY_LOST_MIN = { gas: 8, electric: 6 } as const;
+/** ... and where the firing is behind its plan by so much at all, and at its present pace will be so late that it harms. */
 const LATE_MIN = 2;
-/** ... and where the pace is below this share of the wanted one, and is not on its way back. */
-const SLOW_RATIO = 0.64;
 const BACK_RATIO = 0.65;
 const NOW_S = 120;
 const QUICKENS_OVER_S = 660;
@@ -47,7 +49,7 @@ const FORESEEN_FROM_C = 250;
 const KNOWN_S = 2400;
 /** What is found over many minutes need not stand for long. Ours. */
 const FORESEEN_DELAY_S = 10;
-/** From here on a hand eases the climb into its top; common practice, no source. */
+/** From here on a hand eases the climb into its top, and so near a corner of the plan it pauses; common practice, no source. */
 const NEAR_TOLERANCES = 3;
 /** A climb without a pace of its own wants at least this, °C/h; common practice, no source. */
 const FLAT_OUT_WANTS_C_PER_H = 60;
@@ -88,8 +90,11 @@ function judge(view: View): Opinion {
   if (view.kiln.heat === 'gas' && nowC < FORESEEN_FROM_C) return undefined;
   if (nowC > goalC - view.toleranceC || controllerWaits(view, nowC)) return undefined;
   const wantedCPerH = typeof segment.rateCPerH === 'number' ? segment.rateCPerH : FLAT_OUT_WANTS_C_PER_H;
-  // Near the top, and while smoke is let off, a hand lets it rest a while.
-  const rests = isNearTop(view, nowC) || nowC < FORESEEN_FROM_C;
+  // Near the top, while smoke is let off, and where slow time does not work yet, a hand lets it rest a while.
+  const isByHand = view.kiln.heat === 'gas';
+  const isEarly = nowC < SLOW_WORKS_FROM_C;
+  const mayPause = isNearTop(view, nowC) || (isByHand && isEarly && isAtCorner(view, nowC));
+  const rests = mayPause || nowC < FORESEEN_FROM_C || (isByHand && isEarly);
   const slow = traceLine(trace, isRippling(view) || rests ? RIPPLE_S : 480);
   const lately = isRippling(view) ? slow : traceLine(trace, 300);
   if (slow === null || lately === null || traceSpanS(trace) < (rests ? 0.9 * RIPPLE_S : 400)) return undefined;
@@ -114,7 +119,9 @@ function judge(view: View): Opinion {
   const hasTold = isTold(view, ['stalled-ramp']);
   // What was told stands until it plainly climbs again.
   if (hasTold && latelyCPerH < RECOVERED_RATIO * wantedCPerH) return 'unsure';
-  if (latelyCPerH > SLOW_RATIO * wantedCPerH || nowC < FORESEEN_FROM_C || isNearTop(view, nowC)) return undefined;
+  const isLull = isByHand && (isEarly || !isDyingAway(trace, perSecond(wantedCPerH)));
+  const least = isLull ? LOST_IN_LULL : LOST;
+  if (latelyCPerH > least.paceRatio * wantedCPerH || nowC < FORESEEN_FROM_C || mayPause) return undefined;
   const stretchS = Math.min(LOST_OVER_S, secondsBetween(judgedSinceMs, view.nowMs));
   const climbedC = nowC - (celsiusAgo(trace, stretchS) ?? nowC);
   const lostC = perSecond(wantedCPerH) * stretchS - climbedC;
@@ -122,8 +129,8 @@ function judge(view: View): Opinion {
   const isPaced = typeof segment.rateCPerH === 'number';
   const lateMin = isPaced ? minutesLate(schedule, track, view.nowMs, nowC) : lostMin;
   // A hand that was late before is late again, and no more than that; a controller keeps to its plan.
-  const isEarly = nowC < HARMS_ABOVE_C - EARLY_BELOW_C;
-  const leastMin = Math.max(isEarly ? EARLY_LOST_MIN : LOST_MIN, view.kiln.heat === 'gas' ? lateMin - lostMin : 0);
+  const plainMin = isEarly ? EARLY_LOST_MIN[view.kiln.heat] : least.minutes;
+  const leastMin = isByHand ? Math.max(plainMin, lateMin - lostMin) : plainMin;
   if (lostMin < leastMin || lostC < LOST_TOLERANCES * view.toleranceC || lateMin < LATE_MIN) return undefined;
   const leftC = climbTopC(schedule, track.segment) - nowC;
   const laterMin = leftC / perSecond(Math.max(latelyCPerH, 1)) / 60 - leftC / perSecond(wantedCPerH) / 60;
@@ -131,7 +138,7 @@ function judge(view: View): Opinion {
   // A sharp bend down is something else: flame, power or door, which say so themselves within a minute.
   const { turn } = view;
   if (turn !== null && turn.bendPerS < -7 * turn.bendSigmaPerS && turn.sincePerS < -perSecond(60)) return 'unsure';
-  if (view.kiln.heat === 'gas' && isComingBack(trace, lately, wantedCPerH)) return 'unsure';
+  if (isByHand && isComingBack(trace, lately, wantedCPerH)) return 'unsure';
   // A hand that makes waves makes them again; and that the firing comes late was said.
   if (sinceToldS(view, ['stalled-ramp', 'running-late']) < KNOWN_S) return undefined;
   if (climbsBeside(view, ruling.name, wantedCPerH)) return 'unsure';
@@ -157,6 +164,14 @@ function climbsBeside(view: View, ruling: string, wantedCPerH: number): boolean 
   return others.length > 0 && others.every(climbs);
 }
 
+/** Slower in each five minutes than in those before. */
+function isDyingAway(trace: Trace, wantedPerS: number): boolean {
+  const paces = [2, 1, 0].map((i) => traceLine(trace, (i + 1) * DIES_STEP_S, i * DIES_STEP_S)?.perS);
+  const [first, second, third] = paces;
+  if (first === undefined || second === undefined || third === undefined) return false;
+  return Math.min(first - second, second - third) > DIES_RATIO * wantedPerS;
+}
+
 /** The door was shut again, or the hand has opened the valve. */
 function isComingBack(trace: Trace, lately: TraceLine, wantedCPerH: number): boolean {
   const nowPerS = (traceLine(trace, NOW_S) ?? lately).perS;
@@ -174,6 +189,13 @@ function isNearTop({ schedule, track, toleranceC }: View, nowC: number): boolean
   return (
     schedule !== null && track !== null && climbTopC(schedule, track.segment) - nowC < NEAR_TOLERANCES * toleranceC
   );
+}
+
+/** Where the plan turns to another pace a hand looks, airs and waits. */
+function isAtCorner({ schedule, track, toleranceC }: View, nowC: number): boolean {
+  if (schedule === null || track === null) return false;
+  const corners = [targetC(schedule, track.segment - 1), targetC(schedule, track.segment)];
+  return corners.some((cornerC) => Math.abs(cornerC - nowC) < NEAR_TOLERANCES * toleranceC);
 }
 
 function plannedOnC(view: View): number | null {

@@ -21,6 +21,11 @@ describe('a firing that comes late', () => {
     expect(cold[0]?.message).toMatch(/harms nothing yet/);
   });
 
+  it('counts what was lost in the heat: a hand that was twenty minutes behind before, and keeps the pace since, harms nothing', () => {
+    const behind = curve(0, 12_600, (s) => (s < 7650 ? 20 + s * (430 / 7650) : 450 + (s - 7650) / 33));
+    expect(told(feed(begin(), behind))).toEqual([]);
+  });
+
   it('is none at the pace of the plan', () => {
     expect(told(feed(begin(), curve(0, 12_600, climbOfMatt)))).toEqual([]);
   });

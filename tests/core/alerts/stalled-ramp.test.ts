@@ -59,6 +59,13 @@ describe('a climb that dies away', () => {
     expect(stagesOf(feed(begin(), handAfter(60)))).toEqual(['stalled-ramp foreseen']);
   });
 
+  it('is none of ten minutes of rest at a corner of the plan, where the hand looks and airs', () => {
+    const rests = curve(0, 12_000, (s) =>
+      s < 6300 ? 20 + s / 15 : Math.min(440 + Math.max(s - 6900, 0) / 15, 450 + Math.max(s - 7050, 0) / 30),
+    );
+    expect(stagesOf(feed(begin(), rests))).toEqual([]);
+  });
+
   it('is none of a step of the valve each thirteen minutes, between which the pace dies away to a third', () => {
     const step = (m: number): number => Math.floor(m / 13) * 26 + 29.4 * (1 - Math.exp(-(m % 13) / 6));
     const steps = (m: number): number => 510 + (m < 3 ? m / 2 : 1.5 + step(m - 3));
