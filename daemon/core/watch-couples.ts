@@ -41,6 +41,7 @@ export function watchCouples(state: FiringState, sensor: string, now: { atMs: nu
   const isDoubtful = unrest !== null && secondsBetween(unrest.lastMs, now.atMs) < CALM_S;
   const segment = state.schedule?.segments[state.track?.segment ?? -1];
   const known: PairKnown = {
+    isHeated: isHeatedNow(state, now.atMs),
     isSteady: isSteadyNow(state, unrest, now.atMs),
     doubtS: isDoubtful ? secondsBetween(unrest.firstMs, now.atMs) : null,
     evenFromMs: evenFromMs(state, unrest, now.atMs),
@@ -122,18 +123,21 @@ function nextUnrest({ heat, sign }: FiringState, before: Unrest | null, atMs: nu
 
 function isSteadyNow(state: FiringState, unrest: Unrest | null, atMs: number): boolean {
   const { schedule, track, lid } = state;
-  if (schedule === null || track === null || lid?.open === true) return false;
-  const segment = schedule.segments[track.segment];
-  if (segment === undefined || mayStandOpen(segment)) return false;
+  if (schedule === null || track === null || lid?.open === true || !isHeatedNow(state, atMs)) return false;
+  if (mayStandOpen(schedule.segments[track.segment])) return false;
   const wasPropped = mayStandOpen(schedule.segments[track.segment - 1]);
   // By its switch alone: what the temperature says of a lid may be the couple's own trouble.
   const lidS = lid === null ? Number.POSITIVE_INFINITY : secondsBetween(lid.sinceMs, atMs);
   if ((wasPropped && secondsBetween(track.startedAtMs, atMs) < SHUT_S) || lidS < LID_S) return false;
-  if (secondsBetween(state.startedAtMs, atMs) < LIGHTING_S) return false;
-  if (unrest !== null) {
-    const isOld = secondsBetween(unrest.lastMs, atMs) > CALM_S;
-    if (!isOld && secondsBetween(unrest.firstMs, atMs) > DOUBT_S) return false;
-  }
+  if (unrest === null || secondsBetween(unrest.lastMs, atMs) > CALM_S) return true;
+  return secondsBetween(unrest.firstMs, atMs) <= DOUBT_S;
+}
+
+/** The plan wants heat: in a climb or its hold. */
+function isHeatedNow({ schedule, track, startedAtMs }: FiringState, atMs: number): boolean {
+  if (schedule === null || track === null || secondsBetween(startedAtMs, atMs) < LIGHTING_S) return false;
+  const segment = schedule.segments[track.segment];
+  if (segment === undefined) return false;
   if (segment.kind === 'hold') return !isEnding(segment, track);
   return segment.rateCPerH !== 'let-fall' && targetC(schedule, track.segment) > track.startC;
 }

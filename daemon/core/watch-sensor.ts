@@ -66,6 +66,7 @@ function contextOf(state: FiringState, setup: SensorSetup, atMs: number): Health
     range: isCoupleLetter(setup.letter) ? rangeOf(setup.letter) : ANY_RANGE,
     stepC: null,
     heat: heat === 'heated' ? 'on' : heat === 'cooling' ? 'off' : 'unknown',
+    isElectric: state.kiln.heat === 'electric',
     heading: headingOf(state),
     isOpen: state.lid?.open === true || hasMovedLid,
     isOpenByHeat: state.lid === null,

@@ -1,6 +1,7 @@
 /** A sensor whose figures may not be believed: its wire is broken, it is frozen, has slipped, shows the impossible. */
 import { secondsBetween } from '../numbers/units.ts';
-import type { FaultCause } from '../thermometry/health/detector.ts';
+import { climbTopC } from '../plan/schedule.ts';
+import type { SensorFault } from '../thermometry/health/detector.ts';
 import { isRulingLow } from '../tracking/couple-pairs.ts';
 import { type Finding, heard, type Opinion, type Rule, soundBeside, type View } from './rule.ts';
 import { wording } from './wording.ts';
@@ -29,12 +30,16 @@ const REPLACES = [
   'hold-short',
 ] as const;
 
-/** A couple that shows too little looks like a kiln that falls; never does it explain that something is too hot. */
+/**
+ * A couple that shows too little looks like a kiln that falls, and nobody knows when a hold began; never does it explain
+ * that something is too hot.
+ */
 const LOW_EXPLAINS = [
   'lid-open-hot',
   'heat-lost',
   'cooling-too-fast',
   'hold-short',
+  'hold-long',
   'stalled-ramp',
   'running-late',
   'sensors-disagree',
@@ -51,8 +56,10 @@ type Explained = Pick<Finding, 'explains' | 'replaces'>;
 
 const LOW: Explained = { explains: LOW_EXPLAINS, replaces: LOW_REPLACES };
 
-/** A couple that has leapt goes on by its kiln's ways from there: that it is too hot may be true all the same. */
-const JUMPED = { explains: [...LOW_EXPLAINS, ...HIGH_EXPLAINS], replaces: LOW_REPLACES } as const;
+/** A couple that has leapt goes on by its kiln's ways from there. */
+const JUMPED: Explained = { explains: [...LOW_EXPLAINS, ...HIGH_EXPLAINS], replaces: LOW_REPLACES };
+/** What shows too much looks like heat that nobody wants, as far as it shows too much. */
+const TOO_HOT = ['uncontrolled-heat', 'overshoot'] as const;
 
 /** It becomes sure, or was nothing, long before; till then lid and flame wait for it (`formingCause`). */
 const DOUBT_S = 300;
@@ -78,9 +85,9 @@ function judge(view: View): Opinion {
   for (const { name } of view.kiln.sensors) {
     const watch = view.watches[name];
     const { fault = null, doubt = null } = watch?.health ?? {};
-    if (fault !== null) findings.push(findingOf(view, name, fault.cause, fault.sentence));
+    if (fault !== null) findings.push(findingOf(view, name, fault, explainedBy(view, fault)));
     else if (doubt !== null)
-      findings.push({ ...findingOf(view, name, doubt.cause, doubt.sentence), onDelayS: DOUBT_S });
+      findings.push({ ...findingOf(view, name, doubt, explainedBy(view, doubt)), onDelayS: DOUBT_S });
     else findings.push(...besideOthers(view, name));
   }
   return findings.length === 0 ? undefined : findings;
@@ -113,23 +120,22 @@ function left(view: View, sensor: string, other: string, byC: number, isLeap: bo
   const isRuling = sensor === view.ruling?.name;
   const cause = byC < 0 && !isLeap ? 'slipped' : 'jump';
   const sentence = wording.leftOthers(sensor, isRuling ? other : (view.ruling?.name ?? ''), byC);
-  return findingOf(view, sensor, cause, sentence, byC < 0 ? LOW : { explains: HIGH_EXPLAINS });
+  return findingOf(view, sensor, { cause, sentence }, byC < 0 ? LOW : high(view, byC, { explains: HIGH_EXPLAINS }));
 }
 
 /** The ruling one shows ever less: who goes by it fires too hot. */
 function drifts(view: View, sensor: string, other: string, byC: number, forS: number): Finding {
   const sentence = wording.drifted(sensor, other, byC, forS);
   const explains = view.kiln.heat === 'electric' ? LOW_EXPLAINS : DRIFT_EXPLAINS;
-  return findingOf(view, sensor, 'drift', sentence, { explains });
+  return findingOf(view, sensor, { cause: 'drift', sentence }, { explains });
 }
 
-/** @param explained what it explains better, if it is the ruling sensor's: by its cause, unless more is known */
+/** @param explained what it explains better, if it is the ruling sensor's */
 function findingOf(
   view: View,
   sensor: string,
-  cause: FaultCause,
-  sentence: string,
-  explained: Explained = explainedBy(cause),
+  { cause, sentence }: Pick<SensorFault, 'cause' | 'sentence'>,
+  explained: Explained,
 ): Finding {
   const { heat, sensors } = { heat: view.kiln.heat, sensors: view.sensors };
   const isRuling = sensor === view.ruling?.name;
@@ -152,13 +158,25 @@ function findingOf(
   };
 }
 
-function explainedBy(cause: FaultCause): Explained {
+/** By its cause, unless more is known. */
+function explainedBy(view: View, { cause, byC = 0 }: SensorFault): Explained {
   switch (cause) {
     case 'jump':
-      return JUMPED;
+      return byC > 0 ? high(view, byC, JUMPED) : JUMPED;
     case 'slipped':
       return LOW;
     default:
       return { explains: EXPLAINS, replaces: REPLACES };
   }
+}
+
+/** Less what it shows too much the kiln may be well; if it is too hot even so, nothing hides that. */
+function high(
+  { ruling, schedule, track, toleranceC }: View,
+  byC: number,
+  { explains, replaces }: Explained,
+): Explained {
+  if (schedule === null || track === null || ruling?.last == null) return { explains, replaces };
+  const isTooHot = ruling.last.celsius - byC > climbTopC(schedule, track.segment) + toleranceC;
+  return isTooHot ? { explains, replaces } : { explains: [...(explains ?? []), ...TOO_HOT], replaces };
 }

@@ -3,7 +3,7 @@
  * an even climb; this sees a large change on any hot and shut way, whatever the plan did meanwhile.
  */
 import { S_PER_MIN, secondsBetween } from '../numbers/units.ts';
-import { apartC, type PairMinute } from './parting.ts';
+import { apartC, type Of, otherOf, type PairMinute, rulingOf } from './parting.ts';
 
 export interface Apart {
   /** From when on, how far the other was above the ruling one then, and by how much that has changed. */
@@ -11,8 +11,6 @@ export interface Apart {
   readonly beforeC: number;
   readonly byC: number;
 }
-
-type Of = (minute: PairMinute) => number;
 
 const OVER_S = [6, 8, 10, 13, 16, 20, 26, 32].map((minutes) => minutes * S_PER_MIN);
 /** Means come at uneven times, and sparse readings make sparse ones. */
@@ -99,9 +97,6 @@ function goesOnC(minutes: readonly PairMinute[], before: number, first: number, 
   const wentC = middleC(minutes, first + 1) - middleC(minutes, Math.max(before + 1, 2));
   return Math.max((Math.sign(byC) * wentC * agoS(minutes, first)) / beforeS, 0);
 }
-
-const rulingOf: Of = (m) => m.rulingC;
-const otherOf: Of = (m) => m.otherC;
 
 function pacePerS(minutes: readonly PairMinute[], at: number, of: Of): number {
   const end = minutes[at];

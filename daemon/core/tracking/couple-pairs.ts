@@ -8,6 +8,7 @@
 import type { TimedC } from '../numbers/line-fit.ts';
 import { S_PER_MIN, secondsBetween } from '../numbers/units.ts';
 import { findApart } from './coming-apart.ts';
+import { findLeap } from './leapt-apart.ts';
 import type { FoundAlone, LonelyWatch } from './lonely-fall.ts';
 import { apartAtRest, NO_REST, type PairRest, watchRest } from './pair-rest.ts';
 import { apartC, findParting, type PairMinute, type Parting, withMinute } from './parting.ts';
@@ -43,7 +44,9 @@ export interface PairWatch {
 
 /** What the firing knows round the pair. */
 export interface PairKnown {
-  /** In a climb or its hold, with the door shut for some minutes. */
+  /** In a climb or its hold. */
+  readonly isHeated: boolean;
+  /** With the door shut for some minutes as well. */
   readonly isSteady: boolean;
   /**
    * How long the heat seems to have been gone, or the door open: a thick sheath shows it minutes after a bare bead; null
@@ -175,10 +178,13 @@ function watchSlow(watch: PairWatch, who: 'ruling' | 'other', now: TimedC, known
   if (!isFull(openMinute, now.atMs, MINUTE_S)) {
     return isLost(openMinute, now.atMs) ? { ...watch, minutes: [], openMinute: null } : { ...watch, openMinute };
   }
-  const isCalm = known.isSteady && known.doubtS === null;
-  const minutes = withMinute(watch.minutes, { ...meanOf(openMinute, now.atMs), isCalm });
+  const isHeated = known.isHeated && known.doubtS === null;
+  const isCalm = isHeated && known.isSteady;
+  const minutes = withMinute(watch.minutes, { ...meanOf(openMinute, now.atMs), isHeated, isCalm });
   const next = { ...watch, minutes, openMinute: null, rest: watchRest(watch.rest, minutes, known.isShut) };
   if (watch.verdict !== null) return next;
+  const leap = findLeap(minutes);
+  if (leap !== null) return { ...next, verdict: { ...leap, pace: 'fast', isLeap: true } };
   const isForFast = known.isSteady && hasLeftLately(minutes);
   const slow = isForFast ? null : slowVerdict(next, known);
   const slowCount = slow === null ? 0 : watch.slowCount + 1;

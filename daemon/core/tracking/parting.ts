@@ -17,7 +17,9 @@ export interface PairMinute {
   readonly otherC: number;
   /** The ruling couple's pace over the last minutes, °C/s. */
   readonly pacePerS: number;
-  /** In a climb or its hold with the door shut, and neither heat nor door in doubt. */
+  /** In a climb or its hold, and neither heat nor door in doubt. */
+  readonly isHeated: boolean;
+  /** With the door shut as well. */
   readonly isCalm: boolean;
 }
 
@@ -40,7 +42,10 @@ export interface Bend {
   readonly beforePerS: number;
 }
 
-type Of = (minute: PairMinute) => number;
+export type Of = (minute: PairMinute) => number;
+
+export const rulingOf: Of = (m) => m.rulingC;
+export const otherOf: Of = (m) => m.otherC;
 
 const NO_BEND: Bend = { byPerS: 0, sincePerS: 0, beforePerS: 0 };
 
@@ -154,7 +159,7 @@ function bendAt(minutes: readonly PairMinute[], startMs: number, bentMs: number,
   const limitC = limitFor(isWider, glows, hasBend);
   if (Math.abs(byC) < Math.max(limitC, SCATTER_RATIO * fit.scatterC)) return null;
   const bendOf = (of: Of): Bend => fitWay(minutes, first, corner.atMs, of, { hasBend, hasPace: false }) ?? NO_BEND;
-  const [ruling, other] = [bendOf((m) => m.rulingC), bendOf((m) => m.otherC)];
+  const [ruling, other] = [bendOf(rulingOf), bendOf(otherOf)];
   // The heat was turned: then they come nearer by themselves.
   if (!isWider && Math.abs(ruling.byPerS) > TURNED_RATIO * Math.abs(ruling.beforePerS)) return null;
   return { sinceMs: corner.atMs, beforeC, byC, hasBend, ruling, other };

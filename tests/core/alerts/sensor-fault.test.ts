@@ -157,6 +157,35 @@ describe('a sensor that cannot be believed', () => {
     expect(shownAfter(fed).length).toBeGreaterThan(150);
   });
 
+  /** In an electric kiln, from `FROM_S` on: it leaps within five seconds, and its controller takes heat away for it. */
+  const leapsUp = (fromS: number, thenC: (afterS: number) => number) =>
+    curve(
+      0,
+      fromS + 600,
+      (s) => shown(climbOfMatt(s) + (s > fromS ? Math.min((s - fromS) * 6, 30) + thenC(s - fromS) : 0)),
+      2,
+    );
+
+  it('that leaps up within seconds at an electric kiln is told before its controller brings it down, and nothing else', () => {
+    const rows = leapsUp(FAULT_S, (afterS) => -18 * (1 - Math.exp(-afterS / 90)));
+    const fed = feed(begin(matt, kilnOf({ heat: 'electric' })), rows);
+    expect(faults(fed)).toMatchObject([{ cause: 'jump', priority: 'now', phase: 'happening' }]);
+    expect(afterS(faults(fed)[0])).toBeLessThan(25);
+    expect(others(fed)).toEqual([]);
+  });
+
+  it('that shows too much is no kiln that is too hot, as far as it shows too much', () => {
+    const kinds = (perS: number) =>
+      others(
+        feed(
+          begin(matt, kilnOf({ heat: 'electric' })),
+          leapsUp(12_800, (afterS) => perS * Math.max(afterS - 60, 0)),
+        ),
+      ).map((a) => a.alert);
+    expect(kinds(0)).toEqual([]);
+    expect(kinds(0.1)).toContain('uncontrolled-heat');
+  });
+
   /** Both couples in the hold of `matt`, what each is off by from `HELD_S` on, the other one at once or later. */
   const HELD_S = 12_960;
   const held = (off: (afterS: number) => number, otherOff: (afterS: number) => number = () => 0, everyS = 2) =>

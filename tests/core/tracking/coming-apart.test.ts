@@ -10,7 +10,13 @@ function firstOf(rulingC: Of, apartC: Of, { untilMin = 140, isCalm = true } = {}
   let minutes: readonly PairMinute[] = [];
   for (let minute = 0; minute <= untilMin; minute++) {
     const own = rulingC(minute);
-    minutes = withMinute(minutes, { atMs: minute * 60_000, rulingC: own, otherC: own + apartC(minute), isCalm });
+    minutes = withMinute(minutes, {
+      atMs: minute * 60_000,
+      rulingC: own,
+      otherC: own + apartC(minute),
+      isHeated: isCalm,
+      isCalm,
+    });
     const apart: Apart | null = findApart(minutes);
     if (apart !== null) return { minute, apart };
   }

@@ -10,7 +10,13 @@ function firstOf(apartC: (m: number) => number, isShut = true) {
   let rest: PairRest = NO_REST;
   for (let m = 0; m <= 130; m++) {
     const own = rulingC(m);
-    minutes = withMinute(minutes, { atMs: m * 60_000, rulingC: own, otherC: own + apartC(m), isCalm: false });
+    minutes = withMinute(minutes, {
+      atMs: m * 60_000,
+      rulingC: own,
+      otherC: own + apartC(m),
+      isHeated: false,
+      isCalm: false,
+    });
     rest = watchRest(rest, minutes, isShut);
     const apart = apartAtRest(rest);
     if (apart !== null) return { m, apart };

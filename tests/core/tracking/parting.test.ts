@@ -14,7 +14,13 @@ function firstPartingOf({ rulingC, apartC, everyMin = 1, isShut = true }: Pair, 
   let minutes: readonly PairMinute[] = [];
   for (let minute = 0; minute <= untilMin; minute += everyMin) {
     const own = rulingC(minute);
-    minutes = withMinute(minutes, { atMs: minute * 60_000, rulingC: own, otherC: own + apartC(minute), isCalm: true });
+    minutes = withMinute(minutes, {
+      atMs: minute * 60_000,
+      rulingC: own,
+      otherC: own + apartC(minute),
+      isHeated: true,
+      isCalm: true,
+    });
     const parting: Parting | null = findParting(minutes, 0, isShut);
     if (parting !== null) return { minute, parting };
   }

@@ -40,6 +40,8 @@ export interface HealthContext {
   readonly stepC: number | null;
   /** `on` where heat is meant to go in and nobody has turned it down lately; `off` where it has been off for a while. */
   readonly heat: 'on' | 'off' | 'unknown';
+  /** Elements heat it, which are slow; a flame is not. */
+  readonly isElectric?: boolean | undefined;
   /** Where the plan goes now. */
   readonly heading: 'up' | 'level' | 'down' | 'unknown';
   /** Lid or door is open, or was within the last minutes. */
@@ -66,6 +68,8 @@ export interface SensorFault {
   readonly sinceMs: number;
   /** For the person: what is seen, and what it may be. */
   readonly sentence: string;
+  /** By how much it shows too much, or too little if negative, where that is known. */
+  readonly byC?: number;
   /** What is shown meanwhile is no temperature, where the cause alone does not say so. */
   readonly isNoTemperature?: boolean;
 }

@@ -1,4 +1,4 @@
-/** Another figure from one reading to the next, which then stays: the wires touch elsewhere, or a plug has been moved. */
+/** Another figure within seconds, which then stays: the wires touch elsewhere, or a plug has been moved. */
 import { clamp, secondsBetween } from '../../numbers/units.ts';
 import {
   type Detector,
@@ -25,6 +25,16 @@ export interface JumpState {
   readonly fault: SensorFault | null;
   /** How far the standing fault leapt, to know its way back. */
   readonly leaptByC: number;
+  /** The calm figures of the last seconds, oldest first: a rise may take several readings. */
+  readonly calms: readonly Calm[];
+  /** The highest calm figure before any leap. */
+  readonly peakC: number;
+}
+
+/** Where it was, how fast it went, and the others then. */
+interface Calm extends Shown {
+  readonly ratePerS: number;
+  readonly others: readonly OtherSensor[];
 }
 
 interface Leap {
@@ -44,6 +54,18 @@ const PACE_RATIO = 4;
 const NOISE_SHARE = 0.05;
 /** Others beside it stand still: they moved by less than this share. */
 const BESIDE_RATIO = 0.2;
+/** Instruments that smooth their figures take a few seconds over a leap; it grows meanwhile. */
+const RISES_S = 8;
+const GROWS_S = 10;
+/**
+ * Elements never heat a kiln that fast, °C/s, nor stop at once; and above all that it ever showed no door that was shut and
+ * no power that came back brings it. There a rise needs to stand only so long, or to be taken back by the controller. Ours.
+ */
+const NEVER_PER_S = 1;
+const RISE_STANDS_S = 10;
+const RISE_STANDS_COUNT = 2;
+/** Before that a kiln is uneven, and a bead beside an element leaps with each of its strokes. */
+const RISE_FROM_C = 150;
 /** It goes on from there as it went before, for so long and so many readings. */
 const STANDS_S = 40;
 const STANDS_COUNT = 4;
@@ -63,17 +85,29 @@ const PAUSE_S = 120;
 const BACK_RATIO = 0.35;
 
 export const jump: Detector<JumpState> = {
-  begin: { last: null, others: [], ratePerS: 0, noiseC: 0, learnedCount: 0, leap: null, fault: null, leaptByC: 0 },
+  begin: {
+    last: null,
+    others: [],
+    ratePerS: 0,
+    noiseC: 0,
+    learnedCount: 0,
+    leap: null,
+    fault: null,
+    leaptByC: 0,
+    calms: [],
+    peakC: Number.NEGATIVE_INFINITY,
+  },
   judge(state, sample, context) {
     if (!isShown(sample)) return { state, fault: state.fault };
     const { last } = state;
     if (last === null || secondsBetween(last.atMs, sample.atMs) > PAUSE_S) {
-      return settle({ ...state, leap: null, ratePerS: 0 }, sample, context);
+      return settle({ ...state, leap: null, ratePerS: 0, calms: [] }, sample, context);
     }
     if (sample.atMs <= last.atMs) return { state, fault: state.fault };
     if (state.leap !== null) return followLeap(state, state.leap, sample, context);
-    if (isLeap(state, last, sample, context)) {
-      const leap = { from: last, to: sample, ratePerS: state.ratePerS, standsCount: 0 };
+    const from = leapFrom(state, last, sample, context);
+    if (from !== null) {
+      const leap = { from, to: sample, ratePerS: from.ratePerS, standsCount: 0 };
       return settle({ ...state, leap }, sample, context);
     }
     const stepS = secondsBetween(last.atMs, sample.atMs);
@@ -82,24 +116,43 @@ export const jump: Detector<JumpState> = {
     const strayC = Math.abs(sample.celsius - last.celsius - state.ratePerS * stepS);
     const noiseC = state.noiseC + NOISE_SHARE * (strayC - state.noiseC);
     const learnedCount = Math.min(state.learnedCount + 1, KNOWN_COUNT);
-    return settle({ ...state, ratePerS, noiseC, learnedCount }, sample, context);
+    const calm = { atMs: sample.atMs, celsius: context.calmC, ratePerS, others: context.others };
+    const calms = withCalm(state.calms, calm);
+    const peakC = Math.max(state.peakC, context.calmC);
+    return settle({ ...state, ratePerS, noiseC, learnedCount, calms, peakC }, sample, context);
   },
 };
 
 function settle(state: JumpState, sample: Shown, { others }: DetectorContext): Judged<JumpState> {
-  const { ratePerS, noiseC, learnedCount, leap, fault, leaptByC } = state;
-  return { state: { last: sample, others, ratePerS, noiseC, learnedCount, leap, fault, leaptByC }, fault };
+  const { ratePerS, noiseC, learnedCount, leap, fault, leaptByC, calms, peakC } = state;
+  return {
+    state: { last: sample, others, ratePerS, noiseC, learnedCount, leap, fault, leaptByC, calms, peakC },
+    fault,
+  };
 }
 
-function isLeap(state: JumpState, last: Shown, sample: Shown, context: DetectorContext): boolean {
+function withCalm(calms: readonly Calm[], now: Calm): readonly Calm[] {
+  return [...calms.filter((c) => secondsBetween(c.atMs, now.atMs) <= RISES_S), now];
+}
+
+/** From where it leapt: the reading before, or, upwards, where it was some seconds ago; null where it did not. */
+function leapFrom(state: JumpState, last: Shown, sample: Shown, context: DetectorContext): Calm | null {
   // A door that has just been moved explains any step; one that has stood open for long explains none.
-  if (context.hasMovedLid) return false;
-  const stepS = secondsBetween(last.atMs, sample.atMs);
-  const byC = sample.celsius - last.celsius;
-  const wentC = state.ratePerS * stepS;
+  if (context.hasMovedLid) return null;
+  const now = { ...last, ratePerS: state.ratePerS, others: state.others };
+  if (isLeap(state, now, sample, context)) return now;
+  const early = state.calms.find((c) => secondsBetween(c.atMs, sample.atMs) <= RISES_S);
+  if (early === undefined || early.celsius > sample.celsius) return null;
+  return isLeap(state, early, sample, context) ? early : null;
+}
+
+function isLeap(state: JumpState, from: Calm, sample: Shown, context: DetectorContext): boolean {
+  const stepS = secondsBetween(from.atMs, sample.atMs);
+  const byC = sample.celsius - from.celsius;
+  const wentC = from.ratePerS * stepS;
   const limitC = Math.max(LEAST_C, NOISE_RATIO * state.noiseC, PACE_RATIO * Math.abs(wentC));
   if (Math.abs(byC - wentC) <= limitC) return false;
-  const othersC = othersMoved(state.others, context.others);
+  const othersC = othersMoved(from.others, context.others);
   return othersC === null || Math.abs(othersC) < BESIDE_RATIO * Math.abs(byC);
 }
 
@@ -107,22 +160,40 @@ function isLeap(state: JumpState, last: Shown, sample: Shown, context: DetectorC
 function followLeap(state: JumpState, leap: Leap, sample: Shown, context: DetectorContext) {
   const byC = leap.to.celsius - leap.from.celsius;
   const sinceS = secondsBetween(leap.to.atMs, sample.atMs);
-  const strayC = Math.abs(sample.celsius - leap.to.celsius - leap.ratePerS * sinceS);
   const isBack = Math.abs(sample.celsius - leap.from.celsius) < BACK_RATIO * Math.abs(byC);
-  if (isBack || strayC > Math.max(STRAYS_C, STRAYS_RATIO * Math.abs(byC), STRAYS_NOISE_RATIO * state.noiseC)) {
+  const isRise = isBeyondHeat(state, leap, context);
+  const strayC = sample.celsius - leap.to.celsius - leap.ratePerS * sinceS;
+  const straysC = Math.max(STRAYS_C, STRAYS_RATIO * Math.abs(byC), STRAYS_NOISE_RATIO * state.noiseC);
+  if (byC > 0 && strayC > straysC && secondsBetween(leap.from.atMs, sample.atMs) <= GROWS_S) {
+    return settle({ ...state, leap: { ...leap, to: sample, standsCount: 0 } }, sample, context);
+  }
+  if (isBack || strayC > straysC || (strayC < -straysC && !isRise)) {
     // It came back or went on: that was a spark, noise, a door or a flame.
     const noiseC = state.noiseC + NOISE_SHARE * (Math.abs(byC) - state.noiseC);
-    return settle({ ...state, leap: null, ratePerS: leap.ratePerS, noiseC }, sample, context);
+    return settle({ ...state, leap: null, ratePerS: leap.ratePerS, noiseC, calms: [] }, sample, context);
   }
   const standsCount = leap.standsCount + 1;
   const isPlain = byC < 0 && context.heat === 'on' && state.learnedCount >= KNOWN_COUNT;
-  if (standsCount < (isPlain ? FALL_STANDS_COUNT : STANDS_COUNT) || sinceS < (isPlain ? FALL_STANDS_S : STANDS_S)) {
+  const [leastCount, leastS] = isRise
+    ? [RISE_STANDS_COUNT, RISE_STANDS_S]
+    : isPlain
+      ? [FALL_STANDS_COUNT, FALL_STANDS_S]
+      : [STANDS_COUNT, STANDS_S];
+  if (standsCount < leastCount || sinceS < leastS) {
     return settle({ ...state, leap: { ...leap, standsCount } }, sample, context);
   }
   const isWayBack = state.fault !== null && Math.abs(byC + state.leaptByC) < BACK_RATIO * Math.abs(state.leaptByC);
   const fault: SensorFault | null = isWayBack ? null : told(leap, byC, context);
   const leaptByC = isWayBack ? 0 : byC;
-  return settle({ ...state, leap: null, fault, leaptByC, ratePerS: leap.ratePerS }, sample, context);
+  const next = { ...state, leap: null, fault, leaptByC, ratePerS: leap.ratePerS, calms: [] };
+  return settle(next, sample, context);
+}
+
+/** No element heats so fast, nor does a door that is shut again bring back what was not there before. */
+function isBeyondHeat({ peakC, learnedCount }: JumpState, { from, to }: Leap, context: DetectorContext): boolean {
+  if (context.isElectric !== true || learnedCount < KNOWN_COUNT || from.celsius < RISE_FROM_C) return false;
+  const limitC = Math.max(LEAST_C, NEVER_PER_S * secondsBetween(from.atMs, to.atMs));
+  return to.celsius - peakC > limitC;
 }
 
 /** A leap that has not yet gone on as before for long enough to say so; the next reading tells most doors from it. */
@@ -135,6 +206,7 @@ function told(leap: Leap, byC: number, context: DetectorContext): SensorFault {
   return {
     cause: 'jump',
     sinceMs: leap.to.atMs,
+    byC,
     sentence: `${context.sensor} leapt from ${degrees(leap.from.celsius)} to ${degrees(leap.to.celsius)} at once and stays ${byC < 0 ? 'low' : 'high'}; no kiln does that. Its wires may touch.`,
   };
 }

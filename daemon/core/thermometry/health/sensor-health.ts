@@ -104,6 +104,7 @@ function withCalm(context: HealthContext, calmC: number, noiseC: number): Detect
     instrumentRange: context.instrumentRange,
     stepC: context.stepC,
     heat: context.heat,
+    isElectric: context.isElectric,
     heading: context.heading,
     isOpen: context.isOpen,
     isOpenByHeat: context.isOpenByHeat,

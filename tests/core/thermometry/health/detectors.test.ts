@@ -63,6 +63,19 @@ describe('the watch over a sensor', () => {
     expect(causeOf(heard([...climb(60), 777, 777], { codesC: [777] }))).toBe('sentinel');
   });
 
+  it('takes a rise that no element makes for a leap, and none where power came back or a door was shut', () => {
+    const falls = Array.from({ length: 300 }, (_, i) => 415 - 0.4 * i);
+    const electric = { isElectric: true };
+    const leap = [...climb(300), 421, 428, 434, 440, ...Array.from({ length: 20 }, (_, i) => 440 - i / 2)];
+    expect(causeOf(heard(leap, electric))).toBe('jump');
+    expect(causeOf(heard(leap))).toBeNull();
+    expect(
+      causeOf(heard([...climb(300), ...falls, ...falls.slice(-60).reverse(), ...climb(60, 324)], electric)),
+    ).toBeNull();
+    const back = Array.from({ length: 60 }, (_, i) => 295 + 2 * i);
+    expect(causeOf(heard([...climb(300), ...falls, ...back], electric))).toBeNull();
+  });
+
   it('takes the instrument’s own upper end for a broken wire', () => {
     const own = { instrumentRange: { fromC: 0, toC: 1200 } };
     expect(causeOf(heard([...climb(60), ...repeat(1200, 3)], own))).toBe('open-circuit');
