@@ -35,9 +35,8 @@ export interface PairWatch {
   readonly openMinute: OpenBin | null;
   readonly rest: PairRest;
   readonly verdict: PairVerdict | null;
-  /** Half minutes in a row that speak for a fast change, minutes for a slow one. */
+  /** Half minutes in a row that speak for a fast change. */
   readonly fastCount: number;
-  readonly slowCount: number;
   /** How far the ruling one has fallen while this one goes on, as long as that is not sure; else null. */
   readonly doubtC: number | null;
 }
@@ -98,7 +97,6 @@ export const NO_PAIR: PairWatch = {
   rest: NO_REST,
   verdict: null,
   fastCount: 0,
-  slowCount: 0,
   doubtC: null,
 };
 
@@ -130,8 +128,6 @@ const DOUBTFUL_RATIO = 0.06;
 const FAST_COUNT = 2;
 const STOOD_RATIO = 0.7;
 const LEAP_RATIO = 0.55;
-/** Minutes in a row. */
-const SLOW_COUNT = 2;
 const FAST_MINUTES = 6;
 /** Of two that part, the pace of the one that stays has changed by no more than this share of what parts them. Ours. */
 const STAYS_RATIO = 0.35;
@@ -186,9 +182,7 @@ function watchSlow(watch: PairWatch, who: 'ruling' | 'other', now: TimedC, known
   const leap = findLeap(minutes);
   if (leap !== null) return { ...next, verdict: { ...leap, pace: 'fast', isLeap: true } };
   const isForFast = known.isSteady && hasLeftLately(minutes);
-  const slow = isForFast ? null : slowVerdict(next, known);
-  const slowCount = slow === null ? 0 : watch.slowCount + 1;
-  return { ...next, slowCount, verdict: slowCount >= SLOW_COUNT ? slow : null };
+  return isForFast ? next : { ...next, verdict: slowVerdict(next, known) };
 }
 
 /** What goes that fast is the other watch's to judge: it can say which of the two it was. */

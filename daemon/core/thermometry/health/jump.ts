@@ -40,7 +40,9 @@ interface Calm extends Shown {
 interface Leap {
   readonly from: Shown;
   readonly to: Shown;
+  /** How fast it went before, and the others as it had leapt. */
   readonly ratePerS: number;
+  readonly others: readonly OtherSensor[];
   readonly standsCount: number;
 }
 
@@ -62,19 +64,16 @@ const GROWS_S = 10;
  * no power that came back brings it. There a rise needs to stand only so long, or to be taken back by the controller. Ours.
  */
 const NEVER_PER_S = 1;
-const RISE_STANDS_S = 10;
-const RISE_STANDS_COUNT = 2;
+const RISE_STANDS = { forS: 10, count: 2 };
 /** Before that a kiln is uneven, and a bead beside an element leaps with each of its strokes. */
 const RISE_FROM_C = 150;
 /** It goes on from there as it went before, for so long and so many readings. */
-const STANDS_S = 40;
-const STANDS_COUNT = 4;
+const STANDS = { forS: 40, count: 4 };
 /**
  * While heat goes in, a fall that stands at once is no door's and no flame's: they go on falling. Of 520 simulated firings
  * none with a door opened or a flame gone out had even one reading that went on from such a fall as before. Ours.
  */
-const FALL_STANDS_S = 10;
-const FALL_STANDS_COUNT = 2;
+const FALL_STANDS = { forS: 10, count: 2 };
 /** By then its noise is known, and two readings that agree are no chance. */
 const KNOWN_COUNT = 20;
 const STRAYS_RATIO = 0.08;
@@ -83,6 +82,9 @@ const STRAYS_C = 1.5;
 /** After a pause nothing can be said of a leap. */
 const PAUSE_S = 120;
 const BACK_RATIO = 0.35;
+/** Others that follow by this share of it have felt the same; and so far from their way it may stray. Ours. */
+const FOLLOWS_RATIO = 0.1;
+const BESIDE_STRAYS_RATIO = 0.25;
 
 export const jump: Detector<JumpState> = {
   begin: {
@@ -107,7 +109,7 @@ export const jump: Detector<JumpState> = {
     if (state.leap !== null) return followLeap(state, state.leap, sample, context);
     const from = leapFrom(state, last, sample, context);
     if (from !== null) {
-      const leap = { from, to: sample, ratePerS: from.ratePerS, standsCount: 0 };
+      const leap = { from, to: sample, ratePerS: from.ratePerS, others: context.others, standsCount: 0 };
       return settle({ ...state, leap }, sample, context);
     }
     const stepS = secondsBetween(last.atMs, sample.atMs);
@@ -156,30 +158,28 @@ function isLeap(state: JumpState, from: Calm, sample: Shown, context: DetectorCo
   return othersC === null || Math.abs(othersC) < BESIDE_RATIO * Math.abs(byC);
 }
 
-/** Readings that go on from where the leap led to, at the pace that was before it, prove it. */
+/** Readings that go on from where the leap led to, at the pace that was before it or as the others do, prove it. */
 function followLeap(state: JumpState, leap: Leap, sample: Shown, context: DetectorContext) {
   const byC = leap.to.celsius - leap.from.celsius;
   const sinceS = secondsBetween(leap.to.atMs, sample.atMs);
-  const isBack = Math.abs(sample.celsius - leap.from.celsius) < BACK_RATIO * Math.abs(byC);
   const isRise = isBeyondHeat(state, leap, context);
   const strayC = sample.celsius - leap.to.celsius - leap.ratePerS * sinceS;
   const straysC = Math.max(STRAYS_C, STRAYS_RATIO * Math.abs(byC), STRAYS_NOISE_RATIO * state.noiseC);
   if (byC > 0 && strayC > straysC && secondsBetween(leap.from.atMs, sample.atMs) <= GROWS_S) {
-    return settle({ ...state, leap: { ...leap, to: sample, standsCount: 0 } }, sample, context);
+    return settle({ ...state, leap: { ...leap, to: sample, others: context.others, standsCount: 0 } }, sample, context);
   }
-  if (isBack || strayC > straysC || (strayC < -straysC && !isRise)) {
+  const isBeside = staysBeside(leap, byC, sample, context);
+  const isBack = Math.abs(sample.celsius - leap.from.celsius) < BACK_RATIO * Math.abs(byC);
+  const isOn = Math.abs(strayC) <= straysC || (isRise && strayC < 0);
+  if (!isBeside && (isBack || !isOn)) {
     // It came back or went on: that was a spark, noise, a door or a flame.
     const noiseC = state.noiseC + NOISE_SHARE * (Math.abs(byC) - state.noiseC);
     return settle({ ...state, leap: null, ratePerS: leap.ratePerS, noiseC, calms: [] }, sample, context);
   }
   const standsCount = leap.standsCount + 1;
   const isPlain = byC < 0 && context.heat === 'on' && state.learnedCount >= KNOWN_COUNT;
-  const [leastCount, leastS] = isRise
-    ? [RISE_STANDS_COUNT, RISE_STANDS_S]
-    : isPlain
-      ? [FALL_STANDS_COUNT, FALL_STANDS_S]
-      : [STANDS_COUNT, STANDS_S];
-  if (standsCount < leastCount || sinceS < leastS) {
+  const stands = !isOn || isBack ? STANDS : isRise ? RISE_STANDS : isPlain ? FALL_STANDS : STANDS;
+  if (standsCount < stands.count || sinceS < stands.forS) {
     return settle({ ...state, leap: { ...leap, standsCount } }, sample, context);
   }
   const isWayBack = state.fault !== null && Math.abs(byC + state.leaptByC) < BACK_RATIO * Math.abs(state.leaptByC);
@@ -187,6 +187,13 @@ function followLeap(state: JumpState, leap: Leap, sample: Shown, context: Detect
   const leaptByC = isWayBack ? 0 : byC;
   const next = { ...state, leap: null, fault, leaptByC, ratePerS: leap.ratePerS, calms: [] };
   return settle(next, sample, context);
+}
+
+/** Whoever steers by it brings it back to where it should be, and the others go as far the other way. */
+function staysBeside({ to, others }: Leap, byC: number, sample: Shown, context: DetectorContext): boolean {
+  const othersC = othersMoved(others, context.others);
+  if (othersC === null || othersC * Math.sign(byC) > FOLLOWS_RATIO * Math.abs(byC)) return false;
+  return Math.abs(sample.celsius - to.celsius - othersC) < BESIDE_STRAYS_RATIO * Math.abs(byC);
 }
 
 /** No element heats so fast, nor does a door that is shut again bring back what was not there before. */
