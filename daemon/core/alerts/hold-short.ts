@@ -1,7 +1,7 @@
 /** The kiln leaves the hold with too few of its minutes. */
 import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
 import { goesDown, type Schedule, targetC } from '../plan/schedule.ts';
-import { countedS, type HoldDone } from '../tracking/plan-track.ts';
+import { countedS, type PlanTrack } from '../tracking/plan-track.ts';
 import type { SensorTrack } from '../tracking/sensor-track.ts';
 import { swingBefore } from '../tracking/swing.ts';
 import { momentLine, type TraceLine, traceLine } from '../tracking/trace.ts';
@@ -30,10 +30,12 @@ const BEYOND_RATIO = 1.2;
 /** Nor is what lies this share of the tolerance below, or a little more than the kiln's usual dips. */
 const LOW_RATIO = 0.35;
 const BEYOND_RIPPLE_RATIO = 1.1;
-/** A controller's first swing after the corner may go so many tolerances down. From simulated firings. */
-const FIRST_SWING_TOLERANCES = 2;
+/** The first swing after the corner, of a controller or of a couple that sees the flame turned down, may go so many tolerances down. From simulated firings. */
+const FIRST_SWING_TOLERANCES = { gas: 1, electric: 2 } as const;
 /** Who was told that the heat is gone knows why the hold is short. */
 const KNOWN_S = 600;
+/** A kiln that is so many tolerances below has left its hold for good. Ours. */
+const GONE_TOLERANCES = 6;
 /** What was cut short stays said for so long. */
 const STANDS_S = 300;
 
@@ -58,30 +60,61 @@ function judge(view: View): Opinion {
   if (schedule === null || track === null) return undefined;
   const left = leftShort(view);
   if (left !== undefined) return left;
-  const segment = view.segment;
-  if (segment?.kind !== 'hold' || track.segment === 0 || isFromAbove(schedule, track.segment)) return undefined;
+  const held = presentHold(view, schedule, track);
+  if (held === null || held.index === 0 || isFromAbove(schedule, held.index)) return undefined;
   const ruling = heard(view);
   if (ruling?.last == null) return 'unknown';
   if (isLidOpen(view)) return undefined;
-  const goalC = targetC(schedule, track.segment);
-  const plannedS = segment.minutes * 60;
-  const { hold } = track;
+  const goalC = targetC(schedule, held.index);
   const nowC = ruling.last.celsius;
   // A kiln that a programme by the clock has overtaken is late: it has not left what it has never reached.
-  if (hold.doneS < 45 || hold.inBandS < REACHED_S) return undefined;
+  if (held.doneS < 45 || held.inBandS < REACHED_S) return undefined;
   const fall = fallOf(view, goalC);
   const edgeC = goalC - toleranceC;
   if (fall === null) return isTold(view, ['hold-short']) && nowC < edgeC ? 'unsure' : undefined;
   const leavesS = Math.max((fall.atEndC - edgeC) / -fall.perS, 0);
-  if (leavesS > SAID_BEFORE_S || isEnough(hold, plannedS, leavesS)) return undefined;
-  const swing = swingBefore(trace, NOW_S, secondsBetween(track.startedAtMs, view.nowMs));
+  if (leavesS > SAID_BEFORE_S || isEnough(held.countedS, held.plannedS, leavesS)) return undefined;
+  const swing = swingBefore(trace, NOW_S, secondsBetween(held.sinceMs, view.nowMs));
   const isUsual = swing !== null && swing.nowC > BEYOND_RATIO * swing.lowestC - trace.noiseC;
-  const isFirstSwing = view.kiln.heat === 'electric' && swing === null;
-  const lowC = (isFirstSwing ? FIRST_SWING_TOLERANCES : LOW_RATIO) * toleranceC;
+  const lowC = (swing === null ? FIRST_SWING_TOLERANCES[view.kiln.heat] : LOW_RATIO) * toleranceC;
   const isLow = fall.atEndC < goalC - Math.max(lowC, BEYOND_RIPPLE_RATIO * view.rippleC);
   if (isUsual || !isLow) return 'unsure';
-  const short = finding(view, ruling, goalC, { doneS: hold.doneS, plannedS }, perHour(fall.perS));
+  const short = finding(view, ruling, goalC, held, perHour(fall.perS));
   return leavesS > 0 ? { ...short, phase: 'foreseen', leadS: Math.round(leavesS) } : short;
+}
+
+interface Held {
+  readonly index: number;
+  readonly plannedS: number;
+  readonly sinceMs: number;
+  readonly doneS: number;
+  readonly inBandS: number;
+  /** The most that anybody may have counted. */
+  readonly countedS: number;
+}
+
+/**
+ * The hold that the kiln is in, by the plan; where a hand fires after a plan by the clock, by the kiln, which may come to its
+ * top when the plan lets it fall already, or be late to it. null in a climb, and once the kiln has plainly left its hold.
+ */
+function presentHold(view: View, schedule: Schedule, track: PlanTrack): Held | null {
+  const isByKiln = schedule.waits === false && view.kiln.heat === 'gas';
+  const index = isByKiln && goesDown(schedule, track.segment) ? track.segment - 1 : track.segment;
+  const segment = schedule.segments[index];
+  if (segment?.kind !== 'hold') return null;
+  const plannedS = segment.minutes * 60;
+  const { hold, atTopS, thereAtMs, startedAtMs } = track;
+  if (!isByKiln) return { index, plannedS, sinceMs: startedAtMs, ...hold, countedS: countedS(hold) };
+  const nowC = view.ruling?.last?.celsius ?? 0;
+  if (nowC < targetC(schedule, index) - GONE_TOLERANCES * view.toleranceC) return null;
+  return {
+    index,
+    plannedS,
+    sinceMs: thereAtMs ?? startedAtMs,
+    doneS: atTopS,
+    inBandS: atTopS,
+    countedS: atTopS,
+  };
 }
 
 /** The kiln falls as one does that was turned off, and goes on falling; null where it does not. */
@@ -93,8 +126,8 @@ function fallOf({ kiln, trace }: View, goalC: number): TraceLine | null {
   return isFall && end.perS < FALLS_ON_RATIO * fall.perS && fall.perS < BEGAN_RATIO * end.perS ? fall : null;
 }
 
-function isEnough(hold: HoldDone, plannedS: number, moreS: number): boolean {
-  return countedS(hold) + moreS >= ENOUGH_RATIO * plannedS;
+function isEnough(doneS: number, plannedS: number, moreS: number): boolean {
+  return doneS + moreS >= ENOUGH_RATIO * plannedS;
 }
 
 /** The plan has let go of a hold that was given up: that stays true for a while. */
@@ -106,7 +139,7 @@ function leftShort(view: View): Opinion {
   const done = track.holds[index];
   if (before?.kind !== 'hold' || done === undefined || before.minutes < 1) return undefined;
   if (isFromAbove(schedule, index) || sinceToldS(view, ['heat-lost']) < KNOWN_S) return undefined;
-  if (isEnough(done, before.minutes * 60, 0)) return undefined;
+  if (isEnough(countedS(done), before.minutes * 60, 0)) return undefined;
   if (secondsBetween(track.startedAtMs, view.nowMs) > STANDS_S) return undefined;
   const hold = { doneS: done.doneS, plannedS: before.minutes * 60 };
   return finding(view, view.ruling, targetC(schedule, index), hold, null);

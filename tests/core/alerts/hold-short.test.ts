@@ -48,6 +48,24 @@ describe('a hold too short', () => {
     expect(told(feed(begin(), done))).toEqual([]);
   });
 
+  it('is counted by the kiln where a hand fires, whose top may come when a plan by the clock is over', () => {
+    // 25 minutes late: by the clock the hold is done ten minutes before the top.
+    const cut = (heldS: number) =>
+      curve(0, 14_250 + heldS + 120, (s) =>
+        s < 14_250 + heldS ? climbOfMatt(Math.max(s - 1500, 0)) : 660 - (s - 14_250 - heldS) / 5,
+      );
+    const byClock = { ...matt, waits: false };
+    expect(told(feed(begin(byClock), cut(420)))[0]?.phase).toBe('foreseen');
+    expect(told(feed(begin(byClock), cut(840)))).toEqual([]);
+  });
+
+  it('is none of the first degrees that a couple shows less once the flame is turned down', () => {
+    const turned = curve(0, 13_200, (s) =>
+      s < 12_780 ? climbOfMatt(s) : 660 - Math.min((s - 12_780) / 5, 4) + Math.max(s - 12_850, 0) / 100,
+    );
+    expect(told(feed(begin(), turned))).toEqual([]);
+  });
+
   it('is none of a hold that is kept', () => {
     expect(
       told(
