@@ -17,9 +17,12 @@ export interface Swing {
 const OVER_S = 840;
 const LEAST_S = 270;
 
-/** So much further than it has swung by itself in the last minutes is news. From simulated firings. */
-const BEYOND_RATIO = 1.2;
-const BEYOND_C = 0.8;
+/**
+ * So much further than it has swung by itself in the last minutes is news: the line through a wave leans with where in its
+ * round the wave is, and the more the deeper it is. From simulated firings.
+ */
+const BEYOND_RATIO = 1.5;
+const BEYOND_C = 0.5;
 
 /** Whether it has gone further down than it has by itself. */
 export function fallsBeyond(swing: Swing, { noiseC }: Trace): boolean {
