@@ -53,6 +53,8 @@ const COLD_C = 200;
 const SURGE_C = 18;
 const SURGE_RATIO = 3;
 const SURGE_OVER_S = 16;
+/** A look through the spyhole just before takes off less than this share of the limit; what comes back from a fall fell faster. Ours. */
+const RESTS_RATIO = 0.25;
 const SURGE_LEAD_S = 60;
 const DOOR_SHUT_FROM_C = 60;
 /** Cooler than this neither medium nor glass minds. Common practice, no source. */
@@ -170,7 +172,7 @@ function isSurge({ turn, segment }: View, nowC: number, limitPerS: number): bool
   if (mayStandOpen(segment) && nowC > segment.toC - DOOR_SHUT_FROM_C) return false;
   return (
     turn.bendPerS > 7 * turn.bendSigmaPerS &&
-    turn.beforePerS > 0 &&
+    turn.beforePerS > -RESTS_RATIO * limitPerS &&
     turn.sincePerS > SURGE_RATIO * limitPerS &&
     turn.offC >= SURGE_C
   );

@@ -1,4 +1,5 @@
 /** The kiln leaves the hold with too few of its minutes. */
+import { fitLineOf } from '../numbers/line-fit.ts';
 import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
 import { goesDown, type Schedule, targetC } from '../plan/schedule.ts';
 import { countedS, type PlanTrack } from '../tracking/plan-track.ts';
@@ -6,7 +7,7 @@ import type { SensorTrack } from '../tracking/sensor-track.ts';
 import { swingBefore } from '../tracking/swing.ts';
 import { momentLine, type TraceLine, traceLine } from '../tracking/trace.ts';
 import { isTold, sinceToldS } from './lately.ts';
-import { type Finding, heard, isLidOpen, type Opinion, type Rule, type View } from './rule.ts';
+import { type Finding, heard, isLidOpen, type Opinion, type Rule, soundBeside, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
 /** With this share of its minutes a hold has done its work; common practice, no source. */
@@ -34,6 +35,8 @@ const BEYOND_RIPPLE_RATIO = 1.1;
 const FIRST_SWING_TOLERANCES = { gas: 1, electric: 2 } as const;
 /** Who was told that the heat is gone knows why the hold is short. */
 const KNOWN_S = 600;
+/** What falls by less than this share of the ruling couple's fall stays. Ours. */
+const BESIDE_RATIO = 0.25;
 /** A kiln that is so many tolerances below has left its hold for good. Ours. */
 const GONE_TOLERANCES = 6;
 /** What was cut short stays said for so long. */
@@ -80,7 +83,17 @@ function judge(view: View): Opinion {
   const isLow = fall.atEndC < goalC - Math.max(lowC, BEYOND_RIPPLE_RATIO * view.rippleC);
   if (isUsual || !isLow) return 'unsure';
   const short = finding(view, ruling, goalC, held, perHour(fall.perS));
-  return leavesS > 0 ? { ...short, phase: 'foreseen', leadS: Math.round(leavesS) } : short;
+  if (leavesS === 0) return short;
+  if (staysBeside(view, ruling.name, fall)) return 'unsure';
+  return { ...short, phase: 'foreseen', leadS: Math.round(leavesS) };
+}
+
+/** No other couple falls with it: a plug was drawn before this one, or a draught is at it. */
+function staysBeside(view: View, ruling: string, fall: TraceLine): boolean {
+  const others = soundBeside(view, ruling);
+  const stays = ({ recent }: SensorTrack): boolean =>
+    (fitLineOf(recent, NOW_S)?.slopePerS ?? 0) > BESIDE_RATIO * fall.perS;
+  return others.length > 0 && others.every(stays);
 }
 
 interface Held {

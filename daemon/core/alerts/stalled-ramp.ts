@@ -138,7 +138,7 @@ function judge(view: View): Opinion {
   // A sharp bend down is something else: flame, power or door, which say so themselves within a minute.
   const { turn } = view;
   if (turn !== null && turn.bendPerS < -7 * turn.bendSigmaPerS && turn.sincePerS < -perSecond(60)) return 'unsure';
-  if (isByHand && isComingBack(trace, lately, wantedCPerH)) return 'unsure';
+  if (isComingBack(trace, lately, wantedCPerH)) return 'unsure';
   // A hand that makes waves makes them again; and that the firing comes late was said.
   if (sinceToldS(view, ['stalled-ramp', 'running-late']) < KNOWN_S) return undefined;
   if (climbsBeside(view, ruling.name, wantedCPerH)) return 'unsure';
@@ -172,7 +172,7 @@ function isDyingAway(trace: Trace, wantedPerS: number): boolean {
   return Math.min(first - second, second - third) > DIES_RATIO * wantedPerS;
 }
 
-/** The door was shut again, or the hand has opened the valve. */
+/** The door was shut again, the hand has opened the valve, the controller has come up to a steeper pace. */
 function isComingBack(trace: Trace, lately: TraceLine, wantedCPerH: number): boolean {
   const nowPerS = (traceLine(trace, NOW_S) ?? lately).perS;
   const bow = traceBow(trace, QUICKENS_OVER_S);

@@ -32,6 +32,18 @@ describe('a climb too fast', () => {
     expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan(8_100_000);
   });
 
+  it('is told within a minute of a valve opened much too far, also where the kiln had rested before', () => {
+    const rests = (s: number): number => climbOfMatt(Math.min(s, 7650)) - Math.max(s - 7650, 0) / 200;
+    const surges = curve(
+      0,
+      8000,
+      (s) => rests(Math.min(s, 7800)) + 80 * (1 - Math.exp(-Math.max(s - 7800, 0) / 120)),
+      5,
+    );
+    const [first] = told(feed(begin(), surges));
+    expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan(7_865_000);
+  });
+
   it('is none of one round of a relay in a kiln that is still cold', () => {
     const round = (s: number): number => (s < 150 ? s / 6 : s < 330 ? 25 - (s - 150) / 9 : 5);
     const rounds = curve(0, 2000, (s) => (s < 1400 ? 20 + s / 14 : 120 + round(s - 1400)));

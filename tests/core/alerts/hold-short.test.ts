@@ -1,6 +1,17 @@
 import { describe, expect, it } from 'vitest';
 import type { Schedule } from '../../../daemon/core/plan/schedule.ts';
-import { begin, climbOfMatt, curve, type Fed, fallenMatt, feed, kilnOf, matt, stagedAlerts } from '../feeding.ts';
+import {
+  begin,
+  climbOfMatt,
+  curve,
+  type Fed,
+  fallenMatt,
+  feed,
+  kilnOf,
+  matt,
+  START_MS,
+  stagedAlerts,
+} from '../feeding.ts';
 
 const electric = kilnOf({ heat: 'electric', closure: 'lid' });
 const told = (fed: Fed) => stagedAlerts(fed).filter((a) => a.alert === 'hold-short' && a.phase !== 'over');
@@ -64,6 +75,24 @@ describe('a hold too short', () => {
       s < 12_780 ? climbOfMatt(s) : 660 - Math.min((s - 12_780) / 5, 4) + Math.max(s - 12_850, 0) / 100,
     );
     expect(told(feed(begin(), turned))).toEqual([]);
+  });
+
+  it('is not foreseen of one couple while the other beside it stays', () => {
+    const two = kilnOf({
+      sensors: [
+        { name: 'shelf', letter: 'K', rules: true },
+        { name: 'top', letter: 'K' },
+      ],
+    });
+    const dip = (s: number): number => Math.max(s < 40 ? -s / 8 : -5 + (s - 40) / 20, -5);
+    const shelf = curve(0, 13_200, (s) => climbOfMatt(s) + (s < 13_080 ? 0 : Math.min(dip(s - 13_080), 0)), 5);
+    const withTop = (fallsToo: boolean) =>
+      shelf.flatMap((r) => {
+        const s = (r.atMs - START_MS) / 1000;
+        return [r, { ...r, channel: 'top', text: String((fallsToo ? Number(r.text) : climbOfMatt(s)) + 4) }];
+      });
+    expect(told(feed(begin(matt, two), withTop(true)))[0]?.phase).toBe('foreseen');
+    expect(told(feed(begin(matt, two), withTop(false)))).toEqual([]);
   });
 
   it('is none of a hold that is kept', () => {

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { isCall } from '../../../daemon/core/alerts/alert.ts';
+import type { Schedule } from '../../../daemon/core/plan/schedule.ts';
 import {
   atS,
   begin,
@@ -166,6 +167,21 @@ describe('a climb that dies away', () => {
   it('is none while an open door explains it', () => {
     const open = feed(begin(), [...upTo510, lid(8255, true), ...then(10_000, () => 500)]);
     expect(stagesOf(open)).toEqual(['lid-open-hot happening']);
+  });
+
+  it('is none of a controller that takes ten minutes to come up from a hold to a steep climb', () => {
+    const steep: Schedule = {
+      ...matt,
+      segments: [
+        { kind: 'ramp', toC: 620, rateCPerH: 180 },
+        { kind: 'hold', minutes: 16 },
+        { kind: 'ramp', toC: 800, rateCPerH: 365 },
+        { kind: 'hold', minutes: 16 },
+      ],
+    };
+    const comesUp = (m: number): number => 620 + (m < 10 ? 0.06 * m * m : 6 + 6 * (m - 10));
+    const climbs = curve(0, 14_400, (s) => (s < 12_000 ? 20 + s / 20 : comesUp(Math.max(s - 12_960, 0) / 60)));
+    expect(stagesOf(feed(begin(steep, electric), climbs))).toEqual([]);
   });
 
   it('is none of a kiln ahead of its plan that waits for it', () => {
