@@ -1,7 +1,13 @@
 /** The firing comes late: a note below 500 °C, where it harms nothing; above it the slow time works on paint and glass. */
 import { perHour, perSecond } from '../numbers/units.ts';
-import { climbTopC } from '../plan/schedule.ts';
-import { minutesLate, SLOW_WORKS_FROM_C } from '../tracking/plan-track.ts';
+import { climbTopC, goesDown, type Schedule } from '../plan/schedule.ts';
+import {
+  minutesBehindClock,
+  minutesLate,
+  OTHER_COUPLE_TOLERANCES,
+  type PlanTrack,
+  SLOW_WORKS_FROM_C,
+} from '../tracking/plan-track.ts';
 import { traceLine } from '../tracking/trace.ts';
 import { controllerWaits } from './controller-waits.ts';
 import { isTold, sinceToldS } from './lately.ts';
@@ -40,39 +46,81 @@ export const runningLate: Rule = {
 };
 
 function judge(view: View): Opinion {
-  const { schedule, track, segment, trace } = view;
-  if (schedule === null || track === null || segment?.kind !== 'ramp' || typeof segment.rateCPerH !== 'number')
-    return undefined;
+  const { schedule, track, trace } = view;
+  if (schedule === null || track === null || !track.hasMoved) return undefined;
   const topC = climbTopC(schedule, track.segment);
-  if (topC <= track.startC || !track.hasMoved || schedule.waits === false) return undefined;
+  const lateness = isByClock(view) ? behindClock : behindPlan;
   const ruling = heard(view);
-  if (ruling?.last == null) return 'unknown';
+  if (ruling?.last == null) return topC > track.startC ? 'unknown' : undefined;
   if (isLidOpen(view)) return undefined;
   const nowC = ruling.last.celsius;
   const lately = traceLine(trace, 480);
   if (lately === null || nowC >= topC - view.toleranceC || controllerWaits(view, nowC)) return undefined;
-  // Nobody comes late all at once: what was reached counts, or it is the couple that shows less.
-  const behindMin = minutesLate(schedule, track, view.nowMs, track.highC);
-  const isEarly = nowC < SLOW_WORKS_FROM_C;
-  const lostMin = isEarly ? behindMin : track.slowS / 60;
-  const saidMin = isEarly ? NOTED_MIN : topC - nowC < NEAR_TOP_C ? SAID_NEAR_TOP_MIN : SAID_MIN;
   const rateCPerH = perHour(lately.perS);
+  const late = lateness(view, schedule, track, nowC, topC);
+  if (late === null) return undefined;
+  const { lostMin, saidMin, lateMin, endC, wantedCPerH } = late;
   const hasTold = isTold(view, ['running-late']);
   if (!hasTold && sinceToldS(view, ['stalled-ramp']) < KNOWN_S) return undefined;
   if (lostMin < saidMin) return hasTold && lostMin > STILL_RATIO * saidMin ? 'unsure' : undefined;
-  if (!hasTold && rateCPerH >= SLOW_RATIO * segment.rateCPerH) return undefined;
-  const lateMin = Math.max(behindMin, lostMin);
-  const endC = segment.toC;
+  if (!hasTold && late.mayCatchUp && rateCPerH >= SLOW_RATIO * wantedCPerH) return undefined;
   const comesS = rateCPerH > 5 ? (endC - nowC) / perSecond(rateCPerH) : Number.POSITIVE_INFINITY;
-  const atEndMin = lateMin + Math.max(comesS - (endC - nowC) / perSecond(segment.rateCPerH), 0) / 60;
+  const atEndMin = lateMin + Math.max(comesS - (endC - nowC) / perSecond(wantedCPerH), 0) / 60;
   const isHot = nowC >= HARMS_ABOVE_C;
   const isHarm = isHot && lostMin >= HARM_MIN;
   return {
     phase: isHarm ? 'happening' : 'foreseen',
     priority: isHot ? 'soon' : 'note',
     sensor: ruling.name,
-    leadS: isHarm ? 0 : Math.round(Math.max(HARM_MIN - track.slowS / 60, 0) * 60),
+    leadS: isHarm ? 0 : Math.round(Math.max(HARM_MIN - late.hotMin, 0) * 60),
     message: wording.late(lateMin, atEndMin, nowC, isHot),
-    because: wording.lateBecause(rateCPerH, segment.rateCPerH),
+    because: wording.lateBecause(rateCPerH, wantedCPerH),
   };
+}
+
+interface Late {
+  /** Minutes that count, how many of them are told, and how many of them are of the heat. */
+  readonly lostMin: number;
+  readonly saidMin: number;
+  readonly hotMin: number;
+  /** Minutes as a person reckons them. */
+  readonly lateMin: number;
+  /** Where the present climb ends, and its pace. */
+  readonly endC: number;
+  readonly wantedCPerH: number;
+  /** A hand makes good what it lost; a controller gives no more than its programme asks for. */
+  readonly mayCatchUp: boolean;
+}
+
+/** A controller that does not wait goes through its programme, and the kiln comes after it as it can. */
+function isByClock({ schedule, kiln }: View): boolean {
+  return schedule?.waits === false && kiln.heat === 'electric';
+}
+
+function behindPlan(view: View, schedule: Schedule, track: PlanTrack, nowC: number, topC: number): Late | null {
+  const { segment } = view;
+  if (segment?.kind !== 'ramp' || typeof segment.rateCPerH !== 'number') return null;
+  if (topC <= track.startC || schedule.waits === false) return null;
+  // Nobody comes late all at once: what was reached counts, or it is the couple that shows less.
+  const behindMin = minutesLate(schedule, track, view.nowMs, track.highC);
+  const isEarly = nowC < SLOW_WORKS_FROM_C;
+  const hotMin = track.slowS / 60;
+  const lostMin = isEarly ? behindMin : hotMin;
+  const saidMin = isEarly ? NOTED_MIN : topC - nowC < NEAR_TOP_C ? SAID_NEAR_TOP_MIN : SAID_MIN;
+  const lateMin = Math.max(behindMin, lostMin);
+  return { lostMin, saidMin, hotMin, lateMin, endC: segment.toC, wantedCPerH: segment.rateCPerH, mayCatchUp: true };
+}
+
+/** null once the programme has come to a fall: then it is over with that climb. */
+function behindClock(view: View, schedule: Schedule, track: PlanTrack, nowC: number): Late | null {
+  const { segment: index, highC, thereAtMs } = track;
+  for (let i = 0; i <= index; i++) if (goesDown(schedule, i)) return null;
+  const isHeld = schedule.segments[index]?.kind === 'hold';
+  const climb = schedule.segments[isHeld ? index - 1 : index];
+  if (climb?.kind !== 'ramp' || typeof climb.rateCPerH !== 'number' || thereAtMs !== null) return null;
+  // By its own couple the controller may be there.
+  if (isHeld && nowC > climb.toC - OTHER_COUPLE_TOLERANCES * view.toleranceC) return null;
+  const lostMin = minutesBehindClock(schedule, track, view.nowMs, Math.max(nowC, highC));
+  const times = { lostMin, hotMin: lostMin, lateMin: lostMin, saidMin: SAID_MIN };
+  return { ...times, endC: climb.toC, wantedCPerH: climb.rateCPerH, mayCatchUp: false };
 }

@@ -51,7 +51,7 @@ export function countedS({ doneS, mayBeDoneS }: HoldDone): number {
 
 const NO_HOLD: HoldDone = { doneS: 0, inBandS: 0, mayBeDoneS: 0 };
 /** Another couple in the kiln, by which hand or controller goes, may be so many tolerances ahead. Common practice, no source. */
-const OTHER_COUPLE_TOLERANCES = 2;
+export const OTHER_COUPLE_TOLERANCES = 2;
 /** Slow time works on paint and glass from about 500 °C on; what grows slow a little before is so still when it comes there. Ours. */
 export const SLOW_WORKS_FROM_C = 450;
 /** As close to the hold's temperature as an instrument shows it. Common practice, no source. */
@@ -383,4 +383,24 @@ export function plannedByClockC(schedule: Schedule, track: PlanTrack, atMs: numb
     fromC = toC;
   }
   return Number.NEGATIVE_INFINITY;
+}
+
+/**
+ * Minutes since a programme kept to the minute came up to a temperature for the first time; 0 where it has not yet, or
+ * where a segment on the way has no planned length.
+ */
+export function minutesBehindClock(schedule: Schedule, track: PlanTrack, atMs: number, celsius: number): number {
+  const first = track.past[0] ?? track;
+  let dueS = 0;
+  let fromC = first.startC;
+  for (const [index, segment] of schedule.segments.entries()) {
+    const toC = targetC(schedule, index);
+    if (segment.kind === 'ramp' && toC >= celsius) {
+      dueS += rampS({ ...segment, toC: Math.max(celsius, fromC) }, fromC);
+      return Math.max(secondsBetween(first.startedAtMs, atMs) - dueS, 0) / 60;
+    }
+    dueS += segment.kind === 'hold' ? segment.minutes * 60 : rampS(segment, fromC);
+    fromC = toC;
+  }
+  return 0;
 }

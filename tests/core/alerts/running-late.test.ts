@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { begin, climbOfMatt, curve, type Fed, feed, stagedAlerts } from '../feeding.ts';
+import { begin, climbOfMatt, curve, type Fed, feed, kilnOf, matt, stagedAlerts } from '../feeding.ts';
 
 const told = (fed: Fed) => stagedAlerts(fed).filter((a) => a.alert === 'running-late' && a.phase !== 'over');
 
@@ -36,5 +36,25 @@ describe('a firing that comes late', () => {
     const fed = feed(begin(), stood);
     expect(told(fed)).toEqual([]);
     expect(stagedAlerts(fed).map((a) => `${a.alert} ${a.phase}`)).toContain('stalled-ramp over');
+  });
+
+  it('is told of a kiln that a programme by the clock leaves behind, also once that holds already', () => {
+    const byClock = { ...matt, waits: false };
+    const electric = kilnOf({ heat: 'electric', closure: 'lid' });
+    // Seven tenths of its pace from 575 °C on: twelve minutes behind as the programme comes to its hold, and more after.
+    const sags = curve(0, 13_600, (s) => Math.min(climbOfMatt(s), 575 + Math.max(s - 10_200, 0) / 43));
+    const behind = told(feed(begin(byClock, electric), sags));
+    expect(behind.map((a) => a.phase)).toEqual(['foreseen', 'happening']);
+    expect(
+      told(
+        feed(
+          begin(byClock, electric),
+          curve(0, 13_600, (s) => climbOfMatt(Math.max(s - 480, 0))),
+        ),
+      ),
+    ).toEqual([]);
+    // Nor of a couple that shows a little less than the controller's, nor once that has let go.
+    const fallen = curve(0, 16_000, (s) => (s < 13_600 ? Math.min(climbOfMatt(s), 653) : 653 - (s - 13_600) / 14));
+    expect(told(feed(begin(byClock, electric), fallen))).toEqual([]);
   });
 });

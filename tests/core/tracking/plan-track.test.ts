@@ -4,6 +4,7 @@ import type { TimedC } from '../../../daemon/core/numbers/line-fit.ts';
 import type { Schedule } from '../../../daemon/core/plan/schedule.ts';
 import {
   isPlanOver,
+  minutesBehindClock,
   type PlanTrack,
   plannedByClockC,
   plannedNowC,
@@ -345,6 +346,22 @@ describe('a plan kept to the minute since the firing began', () => {
     expect(at(75)).toBeCloseTo(220, 6);
     expect(at(120)).toBeCloseTo(170, 6);
     expect(at(151)).toBe(Number.NEGATIVE_INFINITY);
+  });
+
+  it('was as hot as this so many minutes ago, on its way up, holds and all', () => {
+    const soaked: Schedule = {
+      name: 'Soaked',
+      segments: [
+        { kind: 'ramp', toC: 320, rateCPerH: 300 },
+        { kind: 'hold', minutes: 20 },
+        { kind: 'ramp', toC: 620, rateCPerH: 300 },
+      ],
+    };
+    const begun = startPlan({ atMs: START_MS, celsius: 20 });
+    // 320 °C after 60 minutes, 420 °C after 100.
+    expect(minutesBehindClock(soaked, begun, atS(90 * 60), 270)).toBeCloseTo(40);
+    expect(minutesBehindClock(soaked, begun, atS(130 * 60), 420)).toBeCloseTo(30);
+    expect(minutesBehindClock(soaked, begun, atS(90 * 60), 420)).toBe(0);
   });
 
   it('cannot be told past a segment without a planned length', () => {
