@@ -189,8 +189,12 @@ function followLeap(state: JumpState, leap: Leap, sample: Shown, context: Detect
   return settle(next, sample, context);
 }
 
-/** Whoever steers by it brings it back to where it should be, and the others go as far the other way. */
+/**
+ * A controller that steers by it brings it back to where it should be, and the others go as far the other way. A flame that
+ * comes or goes is no proof: a bead beside it shows it at once, and a thick sheath minutes later.
+ */
 function staysBeside({ to, others }: Leap, byC: number, sample: Shown, context: DetectorContext): boolean {
+  if (context.isElectric !== true) return false;
   const othersC = othersMoved(others, context.others);
   if (othersC === null || othersC * Math.sign(byC) > FOLLOWS_RATIO * Math.abs(byC)) return false;
   return Math.abs(sample.celsius - to.celsius - othersC) < BESIDE_STRAYS_RATIO * Math.abs(byC);

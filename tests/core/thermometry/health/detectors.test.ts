@@ -76,6 +76,21 @@ describe('the watch over a sensor', () => {
     expect(causeOf(heard([...climb(300), ...falls, ...back], electric))).toBeNull();
   });
 
+  it('takes a fall that its controller makes good, and another couple does not follow, for a leap', () => {
+    const own = [...climb(60), ...Array.from({ length: 60 }, (_, i) => 375 + 0.4 * i)];
+    const beside = [...climb(60, 398), ...Array.from({ length: 60 }, (_, i) => 401 + 0.42 * i)];
+    const told = (isElectric: boolean) => {
+      let health = SOUND;
+      for (const [i, celsius] of own.entries()) {
+        const others = [{ name: 'top', celsius: beside[i] ?? 0, ratePerS: null }];
+        health = judgeSensor(health, { atMs: i * 1000, celsius }, { ...usual, isElectric, others });
+      }
+      return causeOf(health);
+    };
+    expect(told(true)).toBe('jump');
+    expect(told(false)).toBeNull();
+  });
+
   it('takes the instrument’s own upper end for a broken wire', () => {
     const own = { instrumentRange: { fromC: 0, toC: 1200 } };
     expect(causeOf(heard([...climb(60), ...repeat(1200, 3)], own))).toBe('open-circuit');
