@@ -74,7 +74,7 @@ export const slipped: Detector<SlippedState> = {
     if (state.fault !== null) return stand(next, now);
     const isSaidOpen = context.isOpen && context.isOpenByHeat !== true;
     if (isSaidOpen || context.heat === 'off') return { state: { ...next, fall: null }, fault: null };
-    const fall = state.fall === null ? beginFall(way, now, context) : followFall(state.fall, now, context);
+    const fall = state.fall === null ? beginFall(way, now, context) : followFall(state.fall, now);
     const fault = fall === null ? null : verdict(fall, way, now, context);
     // A fall that was made good is over: what is still missing is no new one.
     const isMadeGood = state.fall !== null && fall === null;
@@ -107,12 +107,11 @@ function paceUntil(way: readonly Point[], to: Point): number | null {
   return first === undefined || forS < PACE_OVER_S ? null : (to.ownC - first.ownC) / forS;
 }
 
-function followFall(fall: Fall, now: Point, context: DetectorContext): Fall | null {
+function followFall(fall: Fall, now: Point): Fall | null {
   const deepC = fall.from.ownC - fall.lowC;
   const regainedC = now.ownC - fall.lowC;
   const isForgotten = secondsBetween(fall.from.atMs, now.atMs) > FORGOTTEN_S;
-  const isHandled = context.heat !== 'on' && now.othersC === null;
-  if (isForgotten || isHandled || regainedC > REGAINED_RATIO * Math.max(deepC, FALL_C)) return null;
+  if (isForgotten || regainedC > REGAINED_RATIO * Math.max(deepC, FALL_C)) return null;
   return now.ownC < fall.lowC ? { ...fall, lowC: now.ownC, lowAtMs: now.atMs } : fall;
 }
 
