@@ -13,6 +13,9 @@ import { wording } from './wording.ts';
 const TAKEN_AWAY_S = 1200;
 const FAR_TOLERANCES = 2;
 
+/** What a lid took with it comes back within so long of its shutting. Common practice, no source. */
+const FALLS_ON_S = 120;
+
 export const heatLost: Rule = {
   alert: 'heat-lost',
   onDelayS: 4,
@@ -38,6 +41,7 @@ function judge(view: View): Opinion {
   const mayBeDoor = view.kiln.heat === 'gas' && view.lidOpen === null;
   if (isLidOpen(view) && !mayBeDoor) return undefined;
   const nowC = ruling.last.celsius;
+  if (isLidsFall(view, change)) return undefined;
   if (isTakenAway(view, change, nowC) || !(isTold(view, ['heat-lost']) || isFalling(view, nowC))) return undefined;
   const rateCPerH = changeRateCPerH(change);
   return {
@@ -62,14 +66,24 @@ function isFalling({ trace }: View, nowC: number): boolean {
   return still !== null && still.perS < -perSecond(HEATED_RATIO * nowC);
 }
 
+/** A switch has told of a lid, and what fell since before it was shut is the lid's, until it has gone on falling long after. */
+function isLidsFall(view: View, { sinceMs }: HeatChange): boolean {
+  const shutS = sinceToldS(view, ['lid-open-hot']);
+  return view.lidOpen === false && shutS < FALLS_ON_S && shutS < secondsBetween(sinceMs, view.nowMs);
+}
+
 /** The hand, or the controller of a kiln that is ahead of its plan or has come to its end, took the heat away by right. */
 function isTakenAway(view: View, change: HeatChange, nowC: number): boolean {
   const { schedule, track, segment, toleranceC } = view;
   if (schedule === null || track === null) return false;
   if (controllerWaits(view, nowC)) return true;
-  const lastedS = secondsBetween(change.sinceMs, view.nowMs);
-  if (sinceToldS(view, TOO_MUCH_HEAT) - lastedS > TAKEN_AWAY_S) return false;
   const wantedC =
     segment?.kind === 'ramp' ? plannedNowC(schedule, track, view.nowMs) : targetC(schedule, track.segment);
+  // A controller that has run so far ahead runs another programme, and that one has let go.
+  const isAhead =
+    view.kiln.heat === 'electric' && change.fromC > (wantedC ?? Number.POSITIVE_INFINITY) + FAR_TOLERANCES * toleranceC;
+  if (isAhead && segment?.kind === 'ramp') return true;
+  const lastedS = secondsBetween(change.sinceMs, view.nowMs);
+  if (sinceToldS(view, TOO_MUCH_HEAT) - lastedS > TAKEN_AWAY_S) return false;
   return nowC > (wantedC ?? Number.NEGATIVE_INFINITY) - FAR_TOLERANCES * toleranceC;
 }

@@ -40,7 +40,7 @@ function judge(view: View): Opinion {
     return isTold(view, ['uncontrolled-heat']) && goesOver(view, nowC) ? 'unsure' : undefined;
   if (isShutAgain(view, nowC)) return undefined;
   const isClimb = change.wish === 'climb' || change.wish === 'arrival';
-  const when = change.wish === 'hold' ? 'hold' : isClimb ? 'climb' : 'fall';
+  const when = change.wish === 'hold' || change.wish === 'ending' ? 'hold' : isClimb ? 'climb' : 'fall';
   return {
     phase: 'happening',
     priority: 'now',

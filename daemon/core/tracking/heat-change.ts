@@ -3,8 +3,9 @@
  * of the temperature alone, since a flame, a fuse and a relay have no instrument of their own.
  */
 import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
+import { isOneReading, isStep } from './false-bend.ts';
 import { isHeatGone } from './heat-gone.ts';
-import { isRunningOut, isUnwanted } from './heat-unwanted.ts';
+import { isHeatUnwanted, isRunningOut } from './heat-unwanted.ts';
 import type { HeatContext, HeatWish } from './heat-wish.ts';
 import { latelyLine, type Trace, traceLine } from './trace.ts';
 import type { Turn, Turns } from './turn.ts';
@@ -21,9 +22,6 @@ export interface HeatChange {
   readonly steepestPerS: number;
 }
 
-/** Bins further apart than this hold a reading each; the last but one must be off its way by this share of the last. */
-const SPARSE_MS = 4000;
-const SECOND_RATIO = 0.25;
 /** A bend must stand out by so many standard errors; by fewer where in a hold it leads out of the tolerance at once. */
 const SURE = 7;
 const SURE_OUT = 5;
@@ -40,18 +38,18 @@ export function watchHeat(
   const last = trace.bins[trace.bins.length - 1];
   if (last === undefined) return null;
   if (change !== null) return stillSo(change, trace, turns.most, context, last.celsius, last.atMs);
+  const nowC = last.celsius;
   const { up, down } = turns;
-  if (isSure(down, trace, SURE) && isHeatGone(down, trace, context, last.celsius))
-    return changeOf('gone', down, context);
-  if (isSure(up, trace, SURE) && isUnwanted(up, trace, context, last.celsius)) return changeOf('unwanted', up, context);
-  if (isSure(up, trace, SURE_OUT) && isRunningOut(up, trace, context, last.celsius)) {
-    return changeOf('unwanted', up, context);
-  }
-  return null;
+  if (isBend(down, trace, SURE) && isHeatGone(down, trace, context, nowC)) return changeOf('gone', down, context);
+  const isUnwanted =
+    (isBend(up, trace, SURE) && isHeatUnwanted(up, trace, context, nowC)) ||
+    (isBend(up, trace, SURE_OUT) && isRunningOut(up, trace, context, nowC));
+  return isUnwanted ? changeOf('unwanted', up, context) : null;
 }
 
-function isSure(turn: Turn | null, trace: Trace, sigmas: number): turn is Turn {
-  return turn !== null && Math.abs(turn.bendPerS) >= sigmas * turn.bendSigmaPerS && !isOneReading(trace, turn);
+function isBend(turn: Turn | null, trace: Trace, sigmas: number): turn is Turn {
+  if (turn === null || Math.abs(turn.bendPerS) < sigmas * turn.bendSigmaPerS) return false;
+  return !isOneReading(trace, turn) && !isStep(trace, turn);
 }
 
 function changeOf(kind: HeatChange['kind'], turn: Turn, { wish }: HeatContext): HeatChange {
@@ -64,15 +62,6 @@ function changeOf(kind: HeatChange['kind'], turn: Turn, { wish }: HeatContext): 
     wish,
     steepestPerS: Math.max(-turn.sincePerS, 0),
   };
-}
-
-/** Where readings are sparse a single one off the way makes a bend: a peek at the load, a wild value. A second must agree. */
-function isOneReading({ bins }: Trace, turn: Turn): boolean {
-  const last = bins[bins.length - 1];
-  const second = bins[bins.length - 2];
-  if (last === undefined || second === undefined || last.atMs - second.atMs < SPARSE_MS) return false;
-  const secondOffC = second.celsius - turn.fromC - (turn.beforePerS * (second.atMs - turn.atMs)) / 1000;
-  return Math.abs(secondOffC) < SECOND_RATIO * Math.abs(turn.offC) || Math.sign(secondOffC) !== Math.sign(turn.offC);
 }
 
 /** It lasts until the temperature itself goes the other way again. */
@@ -97,7 +86,7 @@ function stillSo(
   const isFalling = latelyPerS < (context.wish === 'fall' ? -perSecond(40) : -perSecond(20));
   const isClimb = context.wish === 'climb' || context.wish === 'arrival';
   if (isClimb && latelyPerS < (context.wantedPerS ?? 0)) return null;
-  const isLevel = context.wish === 'hold' && Math.abs(nowC - context.goalC) < 0.5 * context.toleranceC;
+  const isLevel = context.held !== null && Math.abs(nowC - context.held.goalC) < 0.5 * context.toleranceC;
   return isFalling || (isLevel && secondsBetween(change.sinceMs, nowMs) > 120) ? null : next;
 }
 

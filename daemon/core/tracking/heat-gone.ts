@@ -2,28 +2,9 @@
 import { perHour, perSecond } from '../numbers/units.ts';
 import { type HeatContext, swingUpTo } from './heat-wish.ts';
 import { fallsBeyond, type Swing } from './swing.ts';
-import {
-  celsiusAgo,
-  filledLine,
-  latelyLine,
-  momentLine,
-  type Trace,
-  type TraceBin,
-  type TraceLine,
-  traceLine,
-} from './trace.ts';
+import { celsiusAgo, filledLine, latelyLine, momentLine, type Trace, type TraceLine, traceLine } from './trace.ts';
 import type { Turn } from './turn.ts';
 
-/**
- * A bend within so many bins, or younger than it is looked at again, may be a step: over this share of its age it has
- * gone on by little.
- */
-const STEP_BINS = 5;
-const STEP_OVER_RATIO = 0.3;
-const STEP_RATIO = 0.87;
-/** And of a fall this share has come before the last moments; where bins are closer than this, before the last but one. */
-const BEGUN_RATIO = 0.07;
-const BEGUN_MS = 7000;
 /**
  * A controller that eases into its hold falls back by its tolerance and a little, within a minute; and after the corner it
  * may swing by the whole tolerance. Common practice, no source.
@@ -34,7 +15,11 @@ const FIRST_SWING_RATIO = 1;
 /** It swings in for so long, and what falls in its first swing comes back within so long, or by less in an hour than this share of its °C. */
 const SWINGS_IN_S = 600;
 const FIRST_SWING_S = 120;
+/** And where it catches what was let to fall, elements warm up first. Common practice, no source. */
+const CAUGHT_S = 240;
 const SWINGS_IN_RATIO = 0.5;
+/** So long after a lid was moved a controller still swings. From simulated firings. */
+const LID_SWING_S = 600;
 /** What falls by so many times the pace of its plan has no heat. Ours. */
 const UNGUIDED_RATIO = 3;
 /** The swing of a controller that guides a fall shows as it begins and ends, for so long. */
@@ -80,28 +65,8 @@ const HAND_RATIO = 0.75;
 const GOES_ON_S = 75;
 const LOOKED_AT_AGAIN_S = 40;
 const FALLS_ON_RATIO = 0.75;
-export function isHeatGone(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
-  return !isStep(trace, turn) && isGone(turn, trace, context, nowC);
-}
-
-/** A couple that shows less at once, and goes on as before: what loses its heat falls on from reading to reading. */
-function isStep({ bins }: Trace, turn: Turn): boolean {
-  const last = bins[bins.length - 1];
-  const second = bins[bins.length - 2];
-  const third = bins[bins.length - 3];
-  if (last === undefined || second === undefined || third === undefined) return true;
-  const spacingMs = last.atMs - second.atMs;
-  if (turn.agoS > Math.max((STEP_BINS * spacingMs) / 1000, LOOKED_AT_AGAIN_S)) return false;
-  const offC = ({ atMs, celsius }: TraceBin): number =>
-    celsius - turn.fromC - (turn.beforePerS * (atMs - turn.atMs)) / 1000;
-  // Where bins are full of readings a step may lie in the midst of one.
-  const begun = spacingMs < BEGUN_MS ? third : second;
-  const earlier = bins.findLast((bin) => bin.atMs <= last.atMs - STEP_OVER_RATIO * turn.agoS * 1000) ?? second;
-  return offC(earlier) < STEP_RATIO * offC(last) || offC(begun) > BEGUN_RATIO * offC(last);
-}
-
 /** How far it must have fallen, in °C, and how fast it must be falling. From the corpus of simulated firings, and from memory. */
-function isGone(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
+export function isHeatGone(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
   const { wish, heat, goalC, toleranceC } = context;
   const fellC = Math.min(-turn.sincePerS * turn.agoS, turn.fromC - nowC + 2 * trace.noiseC);
   const swing = swingUpTo(turn, trace, context);
@@ -111,6 +76,8 @@ function isGone(turn: Turn, trace: Trace, context: HeatContext, nowC: number): b
   if (turn.sincePerS > -perSecond(90) || fellC < leastC) return false;
   // While a cold kiln is being lit flame and couple are restless, a controller swings in, and nothing is lost yet.
   if (nowC < 100 || (nowC < 200 && context.sinceLightS < 1800)) return false;
+  // What a lid let in takes a controller over the top, and down again.
+  if (heat === 'electric' && context.sinceLidS < LID_SWING_S) return false;
   if (!isAllOfIt(turn, trace, context, fellC, nowC)) return false;
   switch (wish) {
     case 'climb':
@@ -157,6 +124,7 @@ function isLeftToItself(trace: Trace, context: HeatContext, nowC: number): boole
 /** A controller that backed off at the top lets it fall as if without power, until its elements are warm again. */
 function isSwingingIn(turn: Turn, trace: Trace, context: HeatContext, swing: Swing | null, nowC: number): boolean {
   if (context.sinceCornerS >= SWINGS_IN_S) return false;
+  if (context.landsOnC !== null && context.sinceCornerS < CAUGHT_S) return true;
   return (swing === null && turn.agoS < FIRST_SWING_S) || !shedsNow(trace, SWINGS_IN_RATIO * nowC);
 }
 

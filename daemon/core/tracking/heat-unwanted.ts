@@ -1,17 +1,21 @@
 /** Recognises that heat goes in though nobody should want it: a relay stuck, a programme begun again, a valve not shut. */
 import { perSecond } from '../numbers/units.ts';
-import { type HeatContext, swingUpTo } from './heat-wish.ts';
-import { risesBeyond, type Swing } from './swing.ts';
-import type { Trace } from './trace.ts';
+import { type HeatContext, type Held, swingUpTo } from './heat-wish.ts';
+import { risesBeyond, type Swing, swingBefore } from './swing.ts';
+import { momentLine, type Trace, traceLine } from './trace.ts';
 import type { Turn } from './turn.ts';
 
-/** Where a fall is caught by a hold, so far above it in tolerances and in °C; far below the top, in any hold. Common practice, no source. */
+/**
+ * Where a fall is caught by a hold, so far above it in tolerances and in °C; a hand that lights
+ * again does so early and turns down after. Far below the top, in any hold. Common practice, no source.
+ */
 const LANDS_TOLERANCES = 2;
-const LANDS_WITHIN_C = 15;
+const LANDS_WITHIN_C = { electric: 15, gas: 30 } as const;
 const SOAK_WITHIN_C = 8;
 /** The swing of a controller that has let go, or that catches a fall, shows for so long. */
 const GUIDANCE_S = 900;
 const CATCH_TOLERANCES = 2;
+const RIPPLES = 1.2;
 /**
  * A relay stuck in a hold: at its pace since it bent up it leaves the tolerance within so many seconds. What a sound
  * controller swings in a hold would not in twice as long. From simulated firings.
@@ -25,6 +29,12 @@ const FLAME_OFF_S = 720;
 const FLAME_OFF_ROSE_C = 8;
 /** Currents in the air make a couple wander by less. From simulated firings. */
 const FALL_ROSE_C = 3;
+/** An older rise that goes on at less than this share of its pace has flattened. Ours. */
+const FLATTENS_AFTER_S = 40;
+const FLATTENS_RATIO = 0.5;
+/** A look lasts so long at most; the way before it is taken over this. Common practice, no source. */
+const LOOK_S = 100;
+const LOOKED_BACK_S = 240;
 /** A climb that has become faster by so many times the plan's pace; and so long after a corner of the plan a controller has swung in. From simulated firings. */
 const RUNAWAY_RATIO = 1.9;
 const RUNAWAY_CORNER_S = 900;
@@ -32,21 +42,16 @@ const RUNAWAY_CORNER_S = 900;
 const RUNAWAY_FROM_C = 140;
 const COLD_C = 250;
 const COLD_ROSE_C = 15;
-export function isUnwanted(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
+export function isHeatUnwanted(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
   const { wish, heat, goalC, toleranceC } = context;
-  if (context.sinceLidS < AFTER_LID_S || isLanding(context, nowC) || isGuidanceSwing(turn, context, nowC)) return false;
+  if (context.sinceLidS < AFTER_LID_S || isLanding(context, nowC) || !isStillRising(turn, trace)) return false;
+  if (isStuckInHold(turn, trace, context, nowC)) return true;
+  if (isGuidanceSwing(turn, context, nowC)) return false;
   const swing = swingUpTo(turn, trace, context);
   if (swing !== null && !risesBeyond(swing, trace)) return false;
-  const roseC = Math.min(turn.sincePerS * turn.agoS, nowC - turn.fromC + 2 * trace.noiseC);
+  const roseC =
+    wish === 'climb' || wish === 'arrival' ? riseC(turn, trace, nowC) : fallRiseC(turn, trace, context, nowC);
   switch (wish) {
-    case 'hold':
-      // A controller that swings in goes a little over, and slowly.
-      return (
-        wasHeld(turn, context) &&
-        roseC >= Math.max(3, 5 * trace.noiseC, 1.3 * context.rippleC) &&
-        turn.sincePerS >= perSecond(150) &&
-        nowC > goalC + heldWithinC(turn, context, swing) + context.rippleC
-      );
     case 'guided-fall':
       return (
         // A controller that guides the fall ripples as in a climb.
@@ -71,46 +76,91 @@ export function isUnwanted(turn: Turn, trace: Trace, context: HeatContext, nowC:
     case 'climb':
     case 'arrival':
       return isRunaway(turn, roseC, trace, context, nowC);
+    case 'hold':
     case 'ending':
       return false;
   }
 }
 
+/** A controller that swings in goes a little over, and slowly. */
+function isStuckInHold(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
+  const { held, rippleC } = context;
+  if (held === null || !wasHeld(turn, context, held)) return false;
+  const swing = heldSwing(turn, trace, context, held);
+  if (swing !== null && !risesBeyond(swing, trace)) return false;
+  return (
+    riseC(turn, trace, nowC) >= Math.max(3, 5 * trace.noiseC, 1.3 * rippleC) &&
+    turn.sincePerS >= perSecond(150) &&
+    nowC > held.goalC + heldWithinC(turn, context, held, swing) + rippleC
+  );
+}
+
+export function isRunningOut(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
+  const { held, toleranceC, rippleC, sinceLidS } = context;
+  if (held === null || sinceLidS < AFTER_LID_S || isLanding(context, nowC) || !wasHeld(turn, context, held))
+    return false;
+  const swing = heldSwing(turn, trace, context, held);
+  return (
+    (swing === null ? turn.fromC >= held.goalC : risesBeyond(swing, trace)) &&
+    nowC > held.goalC + 0.25 * toleranceC &&
+    nowC + turn.sincePerS * RUNS_OUT_S > held.goalC + toleranceC &&
+    turn.offC >= Math.max(RUNS_OUT_ROSE_C, 2.5 * trace.noiseC, swing === null ? rippleC : 0)
+  );
+}
+
 /** By hand the flame is turned up and down; only a controller's heat can be stuck, and only where it held is that told. */
-function wasHeld({ beforePerS, fromC }: Turn, { heat, wish, goalC, toleranceC }: HeatContext): boolean {
-  const isLevel = beforePerS < perSecond(100) && beforePerS > -perSecond(150) && fromC < goalC + toleranceC;
-  return heat === 'electric' && wish === 'hold' && isLevel;
+function wasHeld({ beforePerS, fromC }: Turn, { heat, toleranceC }: HeatContext, held: Held): boolean {
+  const isLevel = beforePerS < perSecond(100) && beforePerS > -perSecond(150) && fromC < held.goalC + toleranceC;
+  return heat === 'electric' && isLevel;
 }
 
-/** Down at the hold that catches it a controller swings in by far more than at the top, and no colour minds. */
-function isLanding({ landsOnC, toleranceC, rippleC }: HeatContext, nowC: number): boolean {
-  return landsOnC !== null && nowC < landsOnC + Math.max(LANDS_TOLERANCES * toleranceC, LANDS_WITHIN_C) + rippleC;
-}
-
-/** Where a fall is let go or caught a controller swings, and as far above as it has come below. */
-function isGuidanceSwing({ fromC }: Turn, context: HeatContext, nowC: number): boolean {
-  const { guidanceFromC, sinceCornerS, toleranceC, wish } = context;
-  if (guidanceFromC === null || sinceCornerS >= GUIDANCE_S) return false;
-  const belowC = wish === 'guided-fall' ? Math.min(guidanceFromC - fromC, CATCH_TOLERANCES * toleranceC) : 0;
-  return nowC < guidanceFromC + Math.max(toleranceC, belowC);
+function heldSwing({ agoS }: Turn, trace: Trace, { sinceLidS }: HeatContext, held: Held): Swing | null {
+  return swingBefore(trace, agoS, Math.min(held.sinceS, sinceLidS));
 }
 
 /** How far above its hold a sound controller goes: by more where it swings in from below, and far below the top. */
-function heldWithinC(turn: Turn, { goalC, toleranceC, isFarBelowTop }: HeatContext, swing: Swing | null): number {
+function heldWithinC(turn: Turn, context: HeatContext, { goalC }: Held, swing: Swing | null): number {
+  const { toleranceC, isFarBelowTop } = context;
   if (isFarBelowTop) return Math.max(toleranceC, SOAK_WITHIN_C);
   return (swing === null && turn.fromC < goalC ? 1 : 0.5) * toleranceC;
 }
 
-export function isRunningOut(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
-  const { goalC, toleranceC, sinceLidS } = context;
-  if (sinceLidS < AFTER_LID_S || isLanding(context, nowC) || !wasHeld(turn, context)) return false;
-  const swing = swingUpTo(turn, trace, context);
-  return (
-    (swing === null ? turn.fromC >= goalC : risesBeyond(swing, trace)) &&
-    nowC > goalC + 0.25 * toleranceC &&
-    nowC + turn.sincePerS * RUNS_OUT_S > goalC + toleranceC &&
-    turn.offC >= Math.max(RUNS_OUT_ROSE_C, 2.5 * trace.noiseC, swing === null ? context.rippleC : 0)
-  );
+function riseC(turn: Turn, { noiseC }: Trace, nowC: number): number {
+  return Math.min(turn.sincePerS * turn.agoS, nowC - turn.fromC + 2 * noiseC);
+}
+
+/** What swings over the top flattens; a heat that is stuck goes on as it began. */
+function isStillRising(turn: Turn, trace: Trace): boolean {
+  if (turn.agoS < FLATTENS_AFTER_S) return true;
+  const moment = momentLine(trace);
+  return moment !== null && moment.perS >= FLATTENS_RATIO * turn.sincePerS;
+}
+
+/**
+ * How far it has risen in a fall. A bend from before belongs to the top; and it counts from the way as it went before a
+ * look through the door: what that took down comes up again.
+ */
+function fallRiseC(turn: Turn, trace: Trace, { sinceCornerS }: HeatContext, nowC: number): number {
+  if (turn.agoS > sinceCornerS) return 0;
+  const untilS = turn.agoS + LOOK_S;
+  const before = traceLine(trace, Math.min(untilS + LOOKED_BACK_S, sinceCornerS), untilS);
+  const sinceLookC =
+    before === null ? Number.POSITIVE_INFINITY : nowC - before.atEndC - Math.min(before.perS, 0) * untilS;
+  return Math.min(riseC(turn, trace, nowC), sinceLookC);
+}
+
+/** Down at the hold that catches it a controller swings in by far more than at the top, and no colour minds. */
+function isLanding({ heat, landsOnC, toleranceC, rippleC }: HeatContext, nowC: number): boolean {
+  if (landsOnC === null) return false;
+  return nowC < landsOnC + Math.max(LANDS_TOLERANCES * toleranceC, LANDS_WITHIN_C[heat]) + rippleC;
+}
+
+/** Where a fall is let go or caught a controller swings, and as far above as it has come below. */
+function isGuidanceSwing({ fromC }: Turn, context: HeatContext, nowC: number): boolean {
+  const { guidanceFromC, sinceCornerS, toleranceC, rippleC, wish } = context;
+  if (guidanceFromC === null || sinceCornerS >= GUIDANCE_S) return false;
+  const belowC = wish === 'guided-fall' ? Math.min(guidanceFromC - fromC, CATCH_TOLERANCES * toleranceC) : 0;
+  return nowC < guidanceFromC + Math.max(toleranceC, belowC, RIPPLES * rippleC);
 }
 
 /** A controller that went along with its plan does not run ahead of it: a relay stuck, its couple out of the kiln. */

@@ -29,6 +29,12 @@ export type HeatWish =
   /** Left to fall: no heat at all. */
   | 'fall';
 
+export interface Held {
+  readonly goalC: number;
+  /** Since the hold began. */
+  readonly sinceS: number;
+}
+
 export interface HeatContext {
   readonly heat: 'gas' | 'electric';
   readonly wish: HeatWish;
@@ -48,6 +54,8 @@ export interface HeatContext {
   readonly landsOnC: number | null;
   /** Where a guided fall was let go, or a let-fall is caught: a controller swings there; null elsewhere. */
   readonly guidanceFromC: number | null;
+  /** The hold that it is in, or has left so lately that its controller may not have; null elsewhere. */
+  readonly held: Held | null;
   /** The goal lies so far below the plan's top that no colour minds. */
   readonly isFarBelowTop: boolean;
   /** The hottest of this firing so far. */
@@ -61,6 +69,9 @@ const ARRIVAL_TOLERANCES = 3;
 const ARRIVAL_C = 25;
 /** The heat is often turned off a little before the clock of the hold runs out. */
 const ENDING_S = 150;
+
+/** A controller goes by its own clock, and may hold on for so long after the plan. Ours. */
+const LEFT_S = 300;
 
 /** So long after smoke was let off the door is being shut, and what it cooled comes up again. Common practice, no source. */
 const SHUT_S = 720;
@@ -95,6 +106,7 @@ export function heatContext(schedule: Schedule | null, track: PlanTrack | null, 
     rippleC: known.rippleC,
     landsOnC: landsOnC(schedule, track.segment),
     guidanceFromC: isGuidanceChanged(schedule, track.segment) ? track.startC : null,
+    held: heldBy(schedule, track, known),
     isFarBelowTop: isFarBelowTop(schedule, goalC),
     peakC: known.peakC,
     wantedPerS: segment?.kind === 'ramp' && typeof segment.rateCPerH === 'number' ? perSecond(segment.rateCPerH) : null,
@@ -113,6 +125,21 @@ function isGuidanceChanged(schedule: Schedule, index: number): boolean {
   const before = schedule.segments[index - 1];
   if (segment?.kind !== 'ramp' || before?.kind !== 'ramp' || !goesDown(schedule, index - 1)) return false;
   return isLetFall(segment) !== isLetFall(before);
+}
+
+function heldBy(schedule: Schedule, track: PlanTrack, known: Known): Held | null {
+  const { segment: index, startedAtMs } = track;
+  const sinceCornerS = secondsBetween(startedAtMs, known.nowMs);
+  if (schedule.segments[index]?.kind === 'hold') {
+    // At its end the controller of one that climbs on may do so already.
+    const climbsOn = schedule.segments[index + 1] !== undefined && !goesDown(schedule, index + 1);
+    const isEnding = wishOf(schedule, track, known) === 'ending';
+    return climbsOn && isEnding ? null : { goalC: targetC(schedule, index), sinceS: sinceCornerS };
+  }
+  const last = track.past[track.past.length - 1];
+  const isLeft = schedule.segments[index - 1]?.kind === 'hold' && goesDown(schedule, index);
+  if (!isLeft || last === undefined || sinceCornerS > LEFT_S) return null;
+  return { goalC: targetC(schedule, index - 1), sinceS: secondsBetween(last.startedAtMs, known.nowMs) };
 }
 
 function wishOf(schedule: Schedule, track: PlanTrack, { heat, toleranceC, nowC, nowMs }: Known): HeatWish {

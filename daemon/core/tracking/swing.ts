@@ -16,6 +16,9 @@ export interface Swing {
 /** So many minutes of it are looked at where there are as many, and fewer than the second say nothing. Ours. */
 const OVER_S = 840;
 const LEAST_S = 270;
+/** A controller swings ever less: what is older than this counts less and less, half as much after so much more. Ours. */
+const FRESH_S = 420;
+const HALF_FORGOTTEN_S = 300;
 
 /**
  * So much further than it has swung by itself in the last minutes is news: the line through a wave leans with where in its
@@ -57,7 +60,8 @@ export function swingBefore(trace: Trace, untilS: number, sinceS: number): Swing
     if (agoS > fromS) break;
     if (agoS < untilS) continue;
     coveredS = agoS - untilS;
-    const off = offC(bin);
+    const olderS = Math.max(coveredS - FRESH_S, 0);
+    const off = offC(bin) * 0.5 ** (olderS / HALF_FORGOTTEN_S);
     lowestC = Math.min(lowestC, off);
     highestC = Math.max(highestC, off);
   }

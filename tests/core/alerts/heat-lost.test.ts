@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { begin, climbOfMatt, curve, type Fed, fallenMatt, feed, kilnOf, matt, stagedAlerts } from '../feeding.ts';
+import { begin, climbOfMatt, curve, type Fed, fallenMatt, feed, kilnOf, lid, matt, stagedAlerts } from '../feeding.ts';
 
 const electric = kilnOf({ heat: 'electric', closure: 'lid' });
 const told = (fed: Fed) => stagedAlerts(fed).filter((a) => a.alert === 'heat-lost' && a.phase !== 'over');
@@ -132,5 +132,28 @@ describe('heat that is gone', () => {
         ),
       ),
     ).toEqual([]);
+  });
+
+  it('is not told of what an open door took, once its switch says that it is shut', () => {
+    const door = (s: number): number =>
+      s < 8250 ? 0 : s < 8310 ? (s - 8250) / 1.7 : 35 * Math.exp(-Math.max(s - 8330, 0) / 200);
+    const open = feed(begin(), [
+      ...curve(0, 8248, climbOfMatt, 2),
+      lid(8249, true),
+      ...curve(8250, 8310, (s) => climbOfMatt(s) - door(s), 2),
+      lid(8311, false),
+      ...curve(8312, 8700, (s) => climbOfMatt(s) - door(s), 2),
+    ]);
+    expect(stagedAlerts(open).some((a) => a.alert === 'lid-open-hot')).toBe(true);
+    expect(told(open)).toEqual([]);
+  });
+
+  it('is not told of a controller that ran far ahead of this plan and has let go at its own end', () => {
+    const ahead = (s: number): number => {
+      if (s < 6450) return climbOfMatt(s);
+      const c = 450 + (s - 6450) / 12;
+      return s < 8250 ? c : 600 - (s - 8250) / 8;
+    };
+    expect(told(feed(begin(matt, electric), curve(0, 9200, ahead)))).toEqual([]);
   });
 });

@@ -106,4 +106,58 @@ describe('heat that nobody wants', () => {
       ),
     ).toEqual([]);
   });
+
+  it('is told of a relay that sticks as the hold ends, before the plan has it fall and after', () => {
+    // The hold is from 12 750 to 13 650 s.
+    for (const stuckS of [13_560, 13_640]) {
+      const stuck = curve(0, stuckS + 90, (s) => (s < stuckS ? climbOfMatt(s) : 660 + (s - stuckS) / 5), 5);
+      const [first] = told(feed(begin(matt, electric), stuck));
+      expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan((stuckS + 40) * 1000);
+    }
+  });
+
+  it('is none of the round that a relay still goes as the hold is left', () => {
+    const rounds = (s: number): number => climbOfMatt(s) + clamp((s - 7000) / 3000, 0, 1) * 7 * Math.sin(s / 25);
+    const left = curve(0, 14_400, (s) => (s < 13_850 ? rounds(s) : rounds(13_850) - (s - 13_850) / 14), 5);
+    expect(told(feed(begin(matt, electric), left))).toEqual([]);
+  });
+
+  const guided = {
+    ...matt,
+    segments: [
+      ...matt.segments.slice(0, 3),
+      { kind: 'ramp' as const, toC: 600, rateCPerH: 'let-fall' as const },
+      { kind: 'ramp' as const, toC: 450, rateCPerH: 60 },
+    ],
+  };
+
+  it('is none of a controller that catches a fall late and swings over its plan, but of one that goes on', () => {
+    const swings = (topC: number) => (s: number) => {
+      if (s < 13_700) return climbOfMatt(s);
+      if (s < 14_720) return 660 - (s - 13_700) / 15;
+      return 592 + topC * (1 - Math.exp(-(s - 14_720) / 120)) - (s - 14_720) / 60;
+    };
+    expect(told(feed(begin(guided, electric), curve(0, 15_600, swings(26))))).toEqual([]);
+    const stuck = (s: number): number => (s < 14_720 ? swings(0)(s) : 592 + (s - 14_720) / 8);
+    expect(told(feed(begin(guided, electric), curve(0, 15_200, stuck)))).toHaveLength(1);
+  });
+
+  it('is none of what a look took down in a slow fall and comes up again', () => {
+    const look = (s: number): number => (s < 14_600 ? 0 : s < 14_640 ? 6 : 6 * Math.exp(-(s - 14_640) / 60));
+    const slow = (s: number): number => (s < 13_700 ? climbOfMatt(s) : 640 - (s - 13_700) / 120);
+    for (const kiln of [electric, kilnOf()])
+      expect(
+        told(
+          feed(
+            begin(matt, kiln),
+            curve(0, 15_200, (s) => slow(s) - look(s)),
+          ),
+        ),
+      ).toEqual([]);
+  });
+
+  it('is none of a couple that shows twenty degrees more at once', () => {
+    const leapt = curve(0, 5400, (s) => climbOfMatt(s) + (s < 5000 ? 0 : 20 * Math.exp(-(s - 5000) / 40)));
+    expect(told(feed(begin(matt, electric), leapt))).toEqual([]);
+  });
 });

@@ -36,4 +36,11 @@ describe('the rhythm of a kiln', () => {
     expect(swingBefore(traced(rounds), 60, 300)).toBeNull();
     expect(swingBefore(traced(rounds), 60, 400)).not.toBeNull();
   });
+
+  it('counts a swing of long ago less than one of the last minutes', () => {
+    const once = (fromS: number) => traced((s) => climb(s) + (s >= fromS && s < fromS + 60 ? 8 : 0));
+    const old = swingBefore(once(60), 60, Number.POSITIVE_INFINITY);
+    const fresh = swingBefore(once(700), 60, Number.POSITIVE_INFINITY);
+    expect(old?.highestC).toBeLessThan(0.6 * (fresh?.highestC ?? 0));
+  });
 });
