@@ -19,6 +19,10 @@ export const CRACK_C = 150;
 const CLOSING_S = 240;
 const STILL_OPEN_S = 600;
 
+/** A look takes less from the couple, in °C, and has ended so long after its fall shows. Common practice, no source. */
+const LOOK_C = 20;
+const LOOK_S = 12;
+
 /** By then a flame that has gone out is found out. Ours. */
 const FLAME_S = 30;
 
@@ -72,6 +76,8 @@ function judge(view: View): Opinion {
   if (heard(view) === null) return 'unknown';
   const sign = view.sign;
   if (sign === null || sign.beforeC <= limitC || lastC === null) return undefined;
+  // A look through the spyhole lets in a little, and is over by the time that this would be told.
+  if (sign.fallC < LOOK_C && secondsBetween(sign.sinceMs, view.nowMs) < LOOK_S) return undefined;
   // Flame or elements that were told to be too hot have been turned off, and the couple falls with them.
   const wasTooHot = sinceToldS(view, TOO_MUCH_HEAT) - secondsBetween(sign.sinceMs, view.nowMs) < JUST_OFF_S;
   if (!sign.isAir && wasTooHot) return undefined;

@@ -96,6 +96,17 @@ describe('a door open in peace', () => {
   };
   const climb = (toS: number) => curve(0, toS, (s) => (s < 6450 ? 20 + s / 15 : 450 + (s - 6450) / 30), 5);
 
+  it('is none of a look through the spyhole that takes some degrees for ten seconds', () => {
+    const look = (s: number): number =>
+      15 * Math.min(Math.max(s - 8000, 0) / 10, 1) * Math.exp(-Math.max(s - 8010, 0) / 6);
+    const climb = (s: number): number => (s < 6450 ? 20 + s / 15 : 450 + (s - 6450) / 30);
+    const fed = feed(
+      begin(matt, kilnOf({ heat: 'electric', closure: 'lid' })),
+      curve(0, 8300, (s) => climb(s) - look(s), 2),
+    );
+    expect(stagesOf(fed)).toEqual([]);
+  });
+
   it('may be propped where the plan says so, and closed in the first minutes after', () => {
     const shut = (atSeconds: number) =>
       feed(begin(propped), [
