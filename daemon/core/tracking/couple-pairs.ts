@@ -35,8 +35,9 @@ export interface PairWatch {
   readonly openMinute: OpenBin | null;
   readonly rest: PairRest;
   readonly verdict: PairVerdict | null;
-  /** Half minutes in a row that speak for a fast change. */
+  /** Half minutes in a row that speak for a fast change, minutes for a slow one. */
   readonly fastCount: number;
+  readonly slowCount: number;
   /** How far the ruling one has fallen while this one goes on, as long as that is not sure; else null. */
   readonly doubtC: number | null;
 }
@@ -97,6 +98,7 @@ export const NO_PAIR: PairWatch = {
   rest: NO_REST,
   verdict: null,
   fastCount: 0,
+  slowCount: 0,
   doubtC: null,
 };
 
@@ -128,6 +130,8 @@ const DOUBTFUL_RATIO = 0.06;
 const FAST_COUNT = 2;
 const STOOD_RATIO = 0.7;
 const LEAP_RATIO = 0.55;
+/** Minutes in a row after which it is told though nobody knows which of them left: the second one often says it. */
+const SLOW_COUNT = 2;
 const FAST_MINUTES = 6;
 /** Of two that part, the pace of the one that stays has changed by no more than this share of what parts them. Ours. */
 const STAYS_RATIO = 0.35;
@@ -182,7 +186,10 @@ function watchSlow(watch: PairWatch, who: 'ruling' | 'other', now: TimedC, known
   const leap = findLeap(minutes);
   if (leap !== null) return { ...next, verdict: { ...leap, pace: 'fast', isLeap: true } };
   const isForFast = known.isSteady && hasLeftLately(minutes);
-  return isForFast ? next : { ...next, verdict: slowVerdict(next, known) };
+  const slow = isForFast ? null : slowVerdict(next, known);
+  const slowCount = slow === null ? 0 : watch.slowCount + 1;
+  const isPlain = slow !== null && (slow.left !== null || slowCount >= SLOW_COUNT);
+  return { ...next, slowCount, verdict: isPlain ? slow : null };
 }
 
 /** What goes that fast is the other watch's to judge: it can say which of the two it was. */
