@@ -289,6 +289,7 @@ function follow(
     toleranceC,
     lidMovedAtMs,
     peakC: ruling.peakC ?? now.celsius,
+    plateMm: schedule?.plateMm ?? kiln.plateMm,
     hasPaused: isAfterGap,
   });
   return changed(state, {

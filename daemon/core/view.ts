@@ -28,6 +28,7 @@ export function viewOf(state: FiringState, calls = state.calls): View {
     pairs: state.pairs.by,
     pace: state.pace,
     trace: state.heat.trace,
+    glass: state.heat.glass,
     turn: state.heat.turn,
     change: state.heat.change,
     rippleC: state.heat.ripple?.usualC ?? 0,

@@ -2,6 +2,7 @@
 import { perHour, perMinute, perSecond, secondsBetween } from '../numbers/units.ts';
 import { climbTopC, mayStandOpen } from '../plan/schedule.ts';
 import { plannedNowC } from '../tracking/plan-track.ts';
+import { risesBeyond, swingBefore } from '../tracking/swing.ts';
 import { filledLine, isLoneLeap, traceLine } from '../tracking/trace.ts';
 import { sinceToldS, TOO_LITTLE_HEAT } from './lately.ts';
 import { climbLimit } from './rate-limits.ts';
@@ -13,17 +14,7 @@ const HARM_OVER_S = 300;
 const SAID_OVER_S = 150;
 /** ... and it must still be fast. */
 const LATELY_S = 60;
-/**
- * The longer stretch in which it must be fast too, and the share of the limit that it must have there. Where the limit is
- * only a share of the plan's own pace, and the medium has gone, glass and paint bear more than that for a while. From
- * simulated firings; when the medium has gone is common practice, no source.
- */
-const CALM_S = 240;
-const CALM_RATIO = 0.8;
-const RESTLESS_C = 1.5;
-const RESTLESS_S = 600;
-const RESTLESS_RATIO = 0.9;
-const BORNE_RATIO = 1.2;
+/** Where the limit is only a share of the plan's own pace, glass and paint bear more for a while once the medium has gone. Common practice, no source. */
 const MEDIUM_GONE_C = 400;
 /** After a lid was shut, or the flame lit, the couple comes up with the air, not the glass. */
 const AFTER_LID_S = 300;
@@ -32,16 +23,6 @@ const AFTER_SMOKE_S = 720;
 const AFTER_LIGHTING_S = 900;
 const LEAST_CPERH = 60;
 /**
- * A step of the valve lets couple and air spurt for two or three minutes, and then they climb on more slowly than that. What
- * goes on goes further beyond the limit than a spurt: by the first over half of a harmful stretch and still so by the second,
- * by the third over the whole of it; or over ten minutes by anything. From simulated firings.
- */
-const SPURT_RATIO = 1.5;
-const SPURTS_ON_RATIO = 1.3;
-const PASSED_RATIO = 1.1;
-/** ... and what slows down to less than this share of its own pace is spent. */
-const SPENT_RATIO = 0.95;
-/**
  * A controller goes by its programme: where it runs so many tolerances ahead of the plan, and a wave of its own, and goes on
  * faster than allowed, the programme is set too steep. In a cold kiln the first swing takes it further. From simulated
  * firings.
@@ -49,6 +30,7 @@ const SPENT_RATIO = 0.95;
 const AHEAD_TOLERANCES = 1;
 const AHEAD_COLD_C = 20;
 const COLD_C = 200;
+const COLD_ROUNDS_S = 600;
 /** So far above its way, so much faster than allowed, within a minute or two: the largest wave of a hand is 15 °C. From simulated firings. */
 const SURGE_C = 18;
 const SURGE_RATIO = 3;
@@ -56,6 +38,8 @@ const SURGE_OVER_S = 16;
 /** A look through the spyhole just before takes off less than this share of the limit; what comes back from a fall fell faster. Ours. */
 const RESTS_RATIO = 0.25;
 const SURGE_LEAD_S = 60;
+/** The whole of the way that is kept. */
+const LONG_AGO_S = 3600;
 const DOOR_SHUT_FROM_C = 60;
 /** Cooler than this neither medium nor glass minds. Common practice, no source. */
 const MINDS_FROM_C = 120;
@@ -83,7 +67,7 @@ export const heatingTooFast: Rule = {
 };
 
 function judge(view: View): Opinion {
-  const { schedule, track, trace, segment } = view;
+  const { schedule, track, trace, glass, segment } = view;
   if (schedule === null || track === null || segment?.kind !== 'ramp' || !track.hasMoved) return undefined;
   const topC = climbTopC(schedule, track.segment);
   if (topC <= track.startC || segment.rateCPerH === 'let-fall') return undefined;
@@ -115,22 +99,19 @@ function judge(view: View): Opinion {
       because: wording.heatingBecause(surgeCPerH, limit.maxCPerH, limit.why),
     };
   }
-  const over = filledLine(trace, SAID_OVER_S);
-  const lately = traceLine(trace, LATELY_S) ?? over;
-  const long = filledLine(trace, HARM_OVER_S);
-  if (over === null || lately === null) return undefined;
+  // Couple, air and flame leap up with each step of the valve: what harms is the pace of the glass behind them.
+  const over = filledLine(glass, SAID_OVER_S);
+  const lately = traceLine(glass, LATELY_S) ?? over;
+  const long = filledLine(glass, HARM_OVER_S);
+  const couple = traceLine(trace, LATELY_S) ?? traceLine(trace, SAID_OVER_S);
+  if (over === null || lately === null || couple === null) return undefined;
   const isBorne = limit.why === null && nowC > MEDIUM_GONE_C;
-  if (!isAhead && isWave(view, limitPerS, isBorne)) return undefined;
-  const isByHand = view.kiln.heat === 'gas';
-  const [fast, goesOn, passed] = isByHand ? [SPURT_RATIO, SPURTS_ON_RATIO, PASSED_RATIO] : [1, 1, 1];
-  const isGoingOn = lately.perS > goesOn * limitPerS && lately.perS > SPENT_RATIO * over.perS;
-  const isFast = isAhead || (!isBorne && over.perS > fast * limitPerS + 2 * over.sigmaPerS && isGoingOn);
-  const hasLasted = isByHand && (filledLine(trace, RESTLESS_S)?.perS ?? 0) > limitPerS;
   const isStill = over.perS > limitPerS && lately.perS > limitPerS;
-  const isHarm = long !== null && long.perS > (hasLasted ? 1 : passed) * limitPerS && isStill;
+  const isFast = isAhead || (!isBorne && isStill && couple.perS > limitPerS);
+  const isHarm = long !== null && long.perS > limitPerS && isStill;
   if (!isFast && !isHarm) return undefined;
   if (isKnown && !(isHarm && long.perS > AGAIN_RATIO * limitPerS)) return undefined;
-  const rateCPerH = perHour(over.perS);
+  const rateCPerH = perHour(isAhead ? couple.perS : over.perS);
   return {
     phase: isHarm ? 'happening' : 'foreseen',
     priority: 'now',
@@ -149,7 +130,7 @@ function isProgrammeAhead(view: View, nowC: number, limitPerS: number): boolean 
   const leastC = Math.max(AHEAD_TOLERANCES * toleranceC + rippleC, nowC < COLD_C ? AHEAD_COLD_C : 0);
   if (plannedC === null || nowC < plannedC + leastC) return false;
   // In a kiln that is still cold a relay's rounds are long and steep.
-  const rounds = nowC < COLD_C ? filledLine(trace, RESTLESS_S) : null;
+  const rounds = nowC < COLD_C ? filledLine(trace, COLD_ROUNDS_S) : null;
   const long = rounds ?? filledLine(trace, HARM_OVER_S);
   const over = filledLine(trace, SAID_OVER_S);
   const lately = traceLine(trace, LATELY_S) ?? over;
@@ -157,17 +138,11 @@ function isProgrammeAhead(view: View, nowC: number, limitPerS: number): boolean 
   return long !== null && over !== null && lately !== null && Math.min(long.perS, over.perS, lately.perS) > limitPerS;
 }
 
-/** A relay's rounds and a hand's waves go up by themselves, and down again: what goes on has come near the limit in longer too. */
-function isWave({ kiln, trace, rippleC }: View, limitPerS: number, isBorne: boolean): boolean {
-  const isRestless = kiln.heat === 'electric' || rippleC > RESTLESS_C || isBorne;
-  const ratio = isBorne ? BORNE_RATIO : isRestless ? RESTLESS_RATIO : CALM_RATIO;
-  const line = filledLine(trace, isRestless ? RESTLESS_S : CALM_S);
-  return line === null || line.perS < ratio * limitPerS;
-}
-
 /** The way has bent up as no wave does: a valve opened too far, a pressure that jumped. */
-function isSurge({ turn, segment }: View, nowC: number, limitPerS: number): boolean {
+function isSurge({ turn, trace, segment }: View, nowC: number, limitPerS: number): boolean {
   if (turn === null || segment?.kind !== 'ramp' || turn.agoS < SURGE_OVER_S) return false;
+  const swing = swingBefore(trace, turn.agoS, LONG_AGO_S);
+  if (swing !== null && !risesBeyond(swing, trace)) return false;
   // Where smoke is let off the door is shut near the end, and air and couple leap up by it.
   if (mayStandOpen(segment) && nowC > segment.toC - DOOR_SHUT_FROM_C) return false;
   return (

@@ -38,6 +38,8 @@ export interface View {
   readonly pairs: Readonly<Record<string, PairWatch>>;
   readonly pace: Pace;
   readonly trace: Trace;
+  /** How the glass comes after the couple, as it is reckoned. */
+  readonly glass: Trace;
   readonly turn: Turn | null;
   readonly change: HeatChange | null;
   /** How deep this kiln's temperature usually dips while it is heated, °C. */
