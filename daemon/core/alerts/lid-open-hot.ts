@@ -20,8 +20,8 @@ const CLOSING_S = 240;
 const STILL_OPEN_S = 600;
 
 /** A look takes less from the couple, in °C, and has ended so long after its fall shows. Common practice, no source. */
-const LOOK_C = 20;
-const LOOK_S = 12;
+const LOOK_C = 16;
+const LOOK_S = 10;
 
 /** By then a flame that has gone out is found out. Ours. */
 const FLAME_S = 30;

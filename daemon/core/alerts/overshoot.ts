@@ -3,6 +3,7 @@ import { timeOfDay } from '../numbers/time-of-day.ts';
 import { clamp, perHour, perSecond, secondsBetween } from '../numbers/units.ts';
 import { climbTopC, isFarBelowTop, isLetFall, type Schedule, targetC } from '../plan/schedule.ts';
 import { traceBow } from '../tracking/bow.ts';
+import { glassNowC } from '../tracking/glass-way.ts';
 import type { PlanTrack } from '../tracking/plan-track.ts';
 import { isLoneLeap, latelyLine, type TraceLine, traceLine } from '../tracking/trace.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
@@ -118,26 +119,42 @@ function foresee(
   const perS = Math.min(lately.perS, steady.perS);
   const climb = kiln.heat === 'gas' ? lately : steady;
   const leastPerS = perSecond(CLIMBING_CPERH) + 2 * climb.sigmaPerS;
-  const leadS = perS > 0 ? Math.max(limitC - lately.atEndC, 0) / perS : Number.POSITIVE_INFINITY;
+  const leadFromS = (celsius: number): number =>
+    perS > 0 ? Math.max(limitC - celsius, 0) / perS : Number.POSITIVE_INFINITY;
+  // It is the glass that must not get too hot, and it comes behind the couple.
+  const glassLeadS = leadFromS(Math.min(glassNowC(view.glass) ?? nowC, lately.atEndC));
+  // What is told is when the couple will show it.
+  const coupleLeadS = leadFromS(lately.atEndC);
   // Once the plan leads on to a higher top, what was told of the last one is over.
   const isFar = nowC < ceilingC - NEAR_C;
   if (hasTold && !isFar) {
     // What was told stands until the climb has plainly bent: two words on one matter are one too many.
-    const isOver = lately.perS < 0.5 * leastPerS || leadS > 2 * CALLED_LEAD_S;
-    return isOver ? undefined : finding(view, sensor, lately, nowC, limitC, leadS);
+    const isOver = lately.perS < 0.5 * leastPerS || glassLeadS > 2 * CALLED_LEAD_S;
+    return isOver ? undefined : finding(view, sensor, lately, nowC, limitC, coupleLeadS);
   }
   if (climb.perS < leastPerS || isFar) return undefined;
   const isDue =
     kiln.heat === 'gas'
-      ? isHandLate(view, lately, leadS, ceilingC)
-      : isControllerLate(view, steady, leadS, lately.atEndC - ceilingC);
+      ? isHandLate(view, lately, { glassLeadS, coupleLeadS }, ceilingC)
+      : isControllerLate(view, steady, glassLeadS, lately.atEndC - ceilingC);
   if (isDue !== true) return isDue === 'unsure' ? 'unsure' : undefined;
-  return finding(view, sensor, lately, nowC, limitC, leadS);
+  return finding(view, sensor, lately, nowC, limitC, coupleLeadS);
 }
 
-function isHandLate(view: View, lately: TraceLine, leadS: number, ceilingC: number): boolean | 'unsure' {
+interface Leads {
+  /** How long until the glass is too hot, as it is reckoned, and until the couple shows it. */
+  readonly glassLeadS: number;
+  readonly coupleLeadS: number;
+}
+
+function isHandLate(
+  view: View,
+  lately: TraceLine,
+  { glassLeadS, coupleLeadS }: Leads,
+  ceilingC: number,
+): boolean | 'unsure' {
   const { turn, trace } = view;
-  if (isHandAtWork(view) && leadS > NO_TIME_S) return 'unsure';
+  if (isHandAtWork(view) && glassLeadS > NO_TIME_S) return 'unsure';
   const before = traceLine(trace, 540, 60);
   const climbPerS = Math.max(before?.perS ?? lately.perS, turn?.beforePerS ?? 0);
   const isBending =
@@ -147,12 +164,13 @@ function isHandLate(view: View, lately: TraceLine, leadS: number, ceilingC: numb
   const wasAverted = view.standing.some((a) => a.alert === 'overshoot' && a.phase === 'over');
   const isWave = view.segment?.kind === 'hold' && isWaveInHold(view, lately);
   const isCalled = !wasAverted && isCallUnanswered(view);
-  const wordS = wasAverted ? LATE_LEAD_S : isCalled ? CALLED_LEAD_S : HAND_LEAD_S;
+  // A call to turn down goes by what the couple shows.
+  const isDue = isCalled ? coupleLeadS <= CALLED_LEAD_S : glassLeadS <= (wasAverted ? LATE_LEAD_S : HAND_LEAD_S);
   const nearC = clamp(TURNS_DOWN_S * lately.perS - view.toleranceC, 0, NEAR_TOP_TOLERANCES * view.toleranceC);
   const isNear = isCalled || (!isWave && ceilingC - lately.atEndC <= nearC);
-  if (isUnbent && isNear && leadS <= wordS) return true;
-  if (isBending && leadS > 45) return 'unsure';
-  return lately.atEndC > ceilingC + Math.max(0.6 * view.toleranceC, 0.7 * view.rippleC) && leadS <= LATE_LEAD_S;
+  if (isUnbent && isNear && isDue) return true;
+  if (isBending && glassLeadS > 45) return 'unsure';
+  return lately.atEndC > ceilingC + Math.max(0.6 * view.toleranceC, 0.7 * view.rippleC) && glassLeadS <= LATE_LEAD_S;
 }
 
 /** In a hold the flame is turned up and down within the band, by a hand that is at work. */

@@ -39,3 +39,8 @@ export function followGlass(glass: Trace, couple: TimedC, plateMm?: number): Tra
   const celsius = couple.celsius + (last.celsius - couple.celsius) * shareLeft;
   return extendTrace(glass, { atMs: couple.atMs, celsius });
 }
+
+/** Where the glass is by now, as it is reckoned; null before the first reading. */
+export function glassNowC({ bins }: Trace): number | null {
+  return bins[bins.length - 1]?.celsius ?? null;
+}
