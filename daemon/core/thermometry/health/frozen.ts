@@ -48,9 +48,8 @@ interface Habit {
   /** Share of changes that took back the one before, as noise does at the edge of a digit; and the last change. */
   readonly flickerRatio: number;
   readonly lastByC: number;
-  /** The last figure of the run before the present one, and how long that run stood. */
+  /** The last figure of the run before the present one. */
   readonly last: Shown | null;
-  readonly lastStoodS: number;
 }
 
 const NO_HABIT: Habit = {
@@ -62,7 +61,6 @@ const NO_HABIT: Habit = {
   flickerRatio: 0,
   lastByC: 0,
   last: null,
-  lastStoodS: 0,
 };
 /** Over some twenty figures: noise and equality; over some minutes: the pace. */
 const LEARN_RATIO = 0.05;
@@ -86,13 +84,6 @@ const HOLD_S = 5 * S_PER_MIN;
 /** Coarse digits: so many of them should have gone by. A crest of a hand's wave may stand within a degree for three minutes. */
 const DIGITS = 5;
 const COARSE_C = 0.2;
-/**
- * By hand no kiln is brought to rest within one of the digits that it climbed or fell through until then; on a crest it
- * would stay there while four of them go by. So many should have gone by, and the one before took no longer than usual. Ours.
- */
-const DEAD_DIGITS = 12;
-const DEAD_S = 3 * S_PER_MIN;
-const DEAD_LAST_RATIO = 1.5;
 /** Figures without any scatter are somebody's arithmetic; they may well stand still. */
 const LEAST_NOISE_RATIO = 0.15;
 const LEAST_FLICKER_RATIO = 0.05;
@@ -204,7 +195,6 @@ function learnChange(habit: Habit, run: Run | null, sample: Shown): Habit {
     flickerRatio: habit.flickerRatio + LEARN_RATIO * ((byC * habit.lastByC < 0 ? 1 : 0) - habit.flickerRatio),
     lastByC: byC,
     last: { atMs: run.atMs, celsius: run.celsius },
-    lastStoodS: stoodS,
   };
 }
 
@@ -241,16 +231,10 @@ function whyFrozen(run: Run, habit: Habit, hasMoved: boolean, context: DetectorC
     return `${stands} to the last digit, and even a steady kiln flickers: it is frozen.`;
   }
   const digitC = habit.digitC ?? 1;
-  const isReal = habit.noiseC >= LEAST_NOISE_RATIO * digitC || habit.flickerRatio >= LEAST_FLICKER_RATIO;
-  const isSudden = pacePerS * (habit.lastStoodS - stoodS / (run.count - 1)) <= DEAD_LAST_RATIO * digitC;
-  const isUnlike = run.count * Math.log(Math.max(habit.equalRatio, LEAST_CHANCE)) < -Math.log(ONCE_IN);
-  const isDead = isSudden && isUnlike && stoodS >= DEAD_S && pacePerS * stoodS >= DEAD_DIGITS * digitC;
-  if (isDead && isReal && context.isElectric === false && !context.isOpen) {
-    return `${stands} and stopped there from one figure to the next, as no kiln does: it is frozen.`;
-  }
   // What went the way of the plan and stops within a digit; a kiln that rests has slowed down before.
   const wentOn = isHeated ? habit.pacePerS > 0 : habit.pacePerS < 0;
   const isMissed = wentOn && pacePerS * movingS >= DIGITS * digitC;
+  const isReal = habit.noiseC >= LEAST_NOISE_RATIO * digitC || habit.flickerRatio >= LEAST_FLICKER_RATIO;
   const isCoarse = digitC >= COARSE_C && isReal;
   if (isCoarse && mustMove && isMissed && movingS >= CREST_S) {
     return `${stands} though the kiln must move: it is frozen.`;

@@ -113,27 +113,6 @@ describe('the watch over a sensor', () => {
     expect(causeOf(heard([...steps, ...repeat(410, 255)]))).toBe('frozen');
   });
 
-  it('tells a lone couple that slid out though a hold is nearly over meanwhile, by how it climbs on', () => {
-    let health = SOUND;
-    for (let s = 0; s < 1100; s++) {
-      const celsius = 400 + 0.05 * s - (s < 300 ? 0 : 110 * (1 - Math.exp(-(s - 300) / 60)));
-      const heat = s > 450 && s < 600 ? 'unknown' : 'on';
-      health = judgeSensor(health, { atMs: s * 1000, celsius }, { ...usual, heat });
-    }
-    expect(causeOf(health)).toBe('slipped');
-  });
-
-  it('calls frozen what stops from one figure to the next under a hand, in the hold as well, and nothing that comes to rest', () => {
-    const quarters = (celsius: number): number => Math.round(celsius * 4) / 4;
-    const steps = Array.from({ length: 900 }, (_, i) => quarters(400 + i / 45 + 0.03 * Math.sin(i)));
-    const level = { heading: 'level' } as const;
-    const dead = [...steps, ...repeat(steps[899] ?? 0, 200)];
-    expect(causeOf(heard(dead, { ...level, isElectric: false }))).toBe('frozen');
-    expect(causeOf(heard(dead, { ...level, isElectric: true }))).toBeNull();
-    const rest = Array.from({ length: 600 }, (_, i) => quarters(420 + (60 / 45) * (1 - Math.exp(-i / 60))));
-    expect(causeOf(heard([...steps, ...rest], { ...level, isElectric: false }))).toBeNull();
-  });
-
   it('calls frozen within a minute and a half what stands still while a couple beside it goes on at the pace that both had', () => {
     const beside = (stillS: number, besidePerS: number): SensorHealth => {
       let health = SOUND;
