@@ -14,6 +14,8 @@ import {
 
 export interface JumpState {
   readonly last: Shown | null;
+  /** The first reading, or the first after a pause. */
+  readonly heardSinceMs: number;
   readonly others: readonly OtherSensor[];
   /** °C/s, smoothed, as it was before any leap. */
   readonly ratePerS: number;
@@ -79,8 +81,9 @@ const KNOWN_COUNT = 20;
 const STRAYS_RATIO = 0.08;
 const STRAYS_NOISE_RATIO = 4;
 const STRAYS_C = 1.5;
-/** After a pause nothing can be said of a leap. */
+/** After a pause nothing can be said of a leap, nor while readings may come that were kept back on their way. */
 const PAUSE_S = 120;
+const AFTER_PAUSE_S = 30;
 const BACK_RATIO = 0.35;
 /** Others that follow by this share of it have felt the same; and so far from their way it may stray. Ours. */
 const FOLLOWS_RATIO = 0.1;
@@ -89,6 +92,7 @@ const BESIDE_STRAYS_RATIO = 0.25;
 export const jump: Detector<JumpState> = {
   begin: {
     last: null,
+    heardSinceMs: 0,
     others: [],
     ratePerS: 0,
     noiseC: 0,
@@ -103,7 +107,7 @@ export const jump: Detector<JumpState> = {
     if (!isShown(sample)) return { state, fault: state.fault };
     const { last } = state;
     if (last === null || secondsBetween(last.atMs, sample.atMs) > PAUSE_S) {
-      return settle({ ...state, leap: null, ratePerS: 0, calms: [] }, sample, context);
+      return settle({ ...state, heardSinceMs: sample.atMs, leap: null, ratePerS: 0, calms: [] }, sample, context);
     }
     if (sample.atMs <= last.atMs) return { state, fault: state.fault };
     if (state.leap !== null) return followLeap(state, state.leap, sample, context);
@@ -126,9 +130,9 @@ export const jump: Detector<JumpState> = {
 };
 
 function settle(state: JumpState, sample: Shown, { others }: DetectorContext): Judged<JumpState> {
-  const { ratePerS, noiseC, learnedCount, leap, fault, leaptByC, calms, peakC } = state;
+  const { heardSinceMs, ratePerS, noiseC, learnedCount, leap, fault, leaptByC, calms, peakC } = state;
   return {
-    state: { last: sample, others, ratePerS, noiseC, learnedCount, leap, fault, leaptByC, calms, peakC },
+    state: { last: sample, heardSinceMs, others, ratePerS, noiseC, learnedCount, leap, fault, leaptByC, calms, peakC },
     fault,
   };
 }
@@ -140,7 +144,7 @@ function withCalm(calms: readonly Calm[], now: Calm): readonly Calm[] {
 /** From where it leapt: the reading before, or, upwards, where it was some seconds ago; null where it did not. */
 function leapFrom(state: JumpState, last: Shown, sample: Shown, context: DetectorContext): Calm | null {
   // A door that has just been moved explains any step; one that has stood open for long explains none.
-  if (context.hasMovedLid) return null;
+  if (context.hasMovedLid || secondsBetween(state.heardSinceMs, sample.atMs) < AFTER_PAUSE_S) return null;
   const now = { ...last, ratePerS: state.ratePerS, others: state.others };
   if (isLeap(state, now, sample, context)) return now;
   const early = state.calms.find((c) => secondsBetween(c.atMs, sample.atMs) <= RISES_S);
