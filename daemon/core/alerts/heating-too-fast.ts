@@ -141,16 +141,16 @@ function isProgrammeAhead(view: View, nowC: number, limitPerS: number): boolean 
 /** The way has bent up as no wave does: a valve opened too far, a pressure that jumped. */
 function isSurge({ turn, trace, segment }: View, nowC: number, limitPerS: number): boolean {
   if (turn === null || segment?.kind !== 'ramp' || turn.agoS < SURGE_OVER_S) return false;
-  const swing = swingBefore(trace, turn.agoS, LONG_AGO_S);
-  if (swing !== null && !risesBeyond(swing, trace)) return false;
   // Where smoke is let off the door is shut near the end, and air and couple leap up by it.
   if (mayStandOpen(segment) && nowC > segment.toC - DOOR_SHUT_FROM_C) return false;
-  return (
+  const isSteep =
     turn.bendPerS > 7 * turn.bendSigmaPerS &&
     turn.beforePerS > -RESTS_RATIO * limitPerS &&
     turn.sincePerS > SURGE_RATIO * limitPerS &&
-    turn.offC >= SURGE_C
-  );
+    turn.offC >= SURGE_C;
+  if (!isSteep) return false;
+  const swing = swingBefore(trace, turn.agoS, LONG_AGO_S);
+  return swing === null || risesBeyond(swing, trace);
 }
 
 /** Where smoke was let off until a moment ago, the door has just been shut. */
