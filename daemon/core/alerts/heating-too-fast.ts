@@ -38,8 +38,6 @@ const SURGE_OVER_S = 16;
 /** A look through the spyhole just before takes off less than this share of the limit; what comes back from a fall fell faster. Ours. */
 const RESTS_RATIO = 0.25;
 const SURGE_LEAD_S = 60;
-/** The whole of the way that is kept. */
-const LONG_AGO_S = 3600;
 const DOOR_SHUT_FROM_C = 60;
 /** Cooler than this neither medium nor glass minds. Common practice, no source. */
 const MINDS_FROM_C = 120;
@@ -149,7 +147,7 @@ function isSurge({ turn, trace, segment }: View, nowC: number, limitPerS: number
     turn.sincePerS > SURGE_RATIO * limitPerS &&
     turn.offC >= SURGE_C;
   if (!isSteep) return false;
-  const swing = swingBefore(trace, turn.agoS, LONG_AGO_S);
+  const swing = swingBefore(trace, turn.agoS, Number.POSITIVE_INFINITY);
   return swing === null || risesBeyond(swing, trace);
 }
 

@@ -96,7 +96,7 @@ function staysBeside(view: View, ruling: string, fall: TraceLine): boolean {
   return others.length > 0 && others.every(stays);
 }
 
-interface Held {
+interface PresentHold {
   readonly index: number;
   readonly plannedS: number;
   readonly sinceMs: number;
@@ -110,7 +110,7 @@ interface Held {
  * The hold that the kiln is in, by the plan; where a hand fires after a plan by the clock, by the kiln, which may come to its
  * top when the plan lets it fall already, or be late to it. null in a climb, and once the kiln has plainly left its hold.
  */
-function presentHold(view: View, schedule: Schedule, track: PlanTrack): Held | null {
+function presentHold(view: View, schedule: Schedule, track: PlanTrack): PresentHold | null {
   const isByKiln = schedule.waits === false && view.kiln.heat === 'gas';
   const index = isByKiln && goesDown(schedule, track.segment) ? track.segment - 1 : track.segment;
   const segment = schedule.segments[index];

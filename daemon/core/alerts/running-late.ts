@@ -54,12 +54,12 @@ function judge(view: View): Opinion {
   if (ruling?.last == null) return topC > track.startC ? 'unknown' : undefined;
   if (isLidOpen(view)) return undefined;
   const nowC = ruling.last.celsius;
-  const lately = traceLine(trace, 480);
-  if (lately === null || nowC >= topC - view.toleranceC || controllerWaits(view, nowC)) return undefined;
-  const rateCPerH = perHour(lately.perS);
+  if (nowC >= topC - view.toleranceC || controllerWaits(view, nowC)) return undefined;
   const late = lateness(view, schedule, track, nowC, topC);
-  if (late === null) return undefined;
+  const lately = late === null ? null : traceLine(trace, 480);
+  if (late === null || lately === null) return undefined;
   const { lostMin, saidMin, lateMin, endC, wantedCPerH } = late;
+  const rateCPerH = perHour(lately.perS);
   const hasTold = isTold(view, ['running-late']);
   if (!hasTold && sinceToldS(view, ['stalled-ramp']) < KNOWN_S) return undefined;
   if (lostMin < saidMin) return hasTold && lostMin > STILL_RATIO * saidMin ? 'unsure' : undefined;

@@ -15,6 +15,7 @@ const STEP_OVER_RATIO = 0.3;
 const STEP_RATIO = 0.87;
 /** And of a bend this share has come before the last moments; where bins hold several readings each, before the last but one. */
 const BEGUN_RATIO = 0.07;
+
 /** How far a bin is off the way as it went before the turn, °C. */
 function offC({ atMs, celsius }: TraceBin, turn: Turn): number {
   return celsius - turn.fromC - (turn.beforePerS * (atMs - turn.atMs)) / 1000;

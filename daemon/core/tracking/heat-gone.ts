@@ -3,7 +3,7 @@ import { perHour, perSecond } from '../numbers/units.ts';
 import { type HeatContext, swingUpTo } from './heat-wish.ts';
 import { fallsBeyond, type Swing } from './swing.ts';
 import { celsiusAgo, filledLine, latelyLine, momentLine, type Trace, type TraceLine, traceLine } from './trace.ts';
-import type { Turn } from './turn.ts';
+import { type Turn, wentC } from './turn.ts';
 
 /**
  * A controller that eases into its hold falls back by its tolerance and a little, within a minute; and after the corner it
@@ -65,19 +65,21 @@ const HAND_RATIO = 0.75;
 const GOES_ON_S = 75;
 const LOOKED_AT_AGAIN_S = 40;
 const FALLS_ON_RATIO = 0.75;
+
 /** How far it must have fallen, in °C, and how fast it must be falling. From the corpus of simulated firings, and from memory. */
 export function isHeatGone(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
   const { wish, heat, goalC, toleranceC } = context;
-  const fellC = Math.min(-turn.sincePerS * turn.agoS, turn.fromC - nowC + 2 * trace.noiseC);
-  const swing = swingUpTo(turn, trace, context);
-  const usualC = swing === null ? 1.5 * context.rippleC + 1.5 : context.rippleC;
-  const leastC = Math.max(heat === 'gas' ? 5 : 3.2, 5 * trace.noiseC, usualC);
-  if (swing !== null && !fallsBeyond(swing, trace)) return false;
-  if (turn.sincePerS > -perSecond(90) || fellC < leastC) return false;
+  const fellC = wentC(turn, -1, trace.noiseC, nowC);
+  const plainC = Math.max(heat === 'gas' ? 5 : 3.2, 5 * trace.noiseC);
+  if (turn.sincePerS > -perSecond(90) || fellC < plainC) return false;
   // While a cold kiln is being lit flame and couple are restless, a controller swings in, and nothing is lost yet.
   if (nowC < 100 || (nowC < 200 && context.sinceLightS < 1800)) return false;
   // What a lid let in takes a controller over the top, and down again.
   if (heat === 'electric' && context.sinceLidS < LID_SWING_S) return false;
+  const swing = swingUpTo(turn, trace, context);
+  if (swing !== null && !fallsBeyond(swing, trace)) return false;
+  const leastC = Math.max(plainC, swing === null ? 1.5 * context.rippleC + 1.5 : context.rippleC);
+  if (fellC < leastC) return false;
   if (!isAllOfIt(turn, trace, context, fellC, nowC)) return false;
   switch (wish) {
     case 'climb':

@@ -3,7 +3,7 @@ import { perSecond } from '../numbers/units.ts';
 import { type HeatContext, type Held, swingUpTo } from './heat-wish.ts';
 import { risesBeyond, type Swing, swingBefore } from './swing.ts';
 import { momentLine, type Trace, traceLine } from './trace.ts';
-import type { Turn } from './turn.ts';
+import { type Turn, wentC } from './turn.ts';
 
 /**
  * Where a fall is caught by a hold, so far above it in tolerances and in °C; a hand that lights
@@ -42,26 +42,29 @@ const RUNAWAY_CORNER_S = 900;
 const RUNAWAY_FROM_C = 140;
 const COLD_C = 250;
 const COLD_ROSE_C = 15;
+
 export function isHeatUnwanted(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
-  const { wish, heat, goalC, toleranceC } = context;
   if (context.sinceLidS < AFTER_LID_S || isLanding(context, nowC) || !isStillRising(turn, trace)) return false;
   if (isStuckInHold(turn, trace, context, nowC)) return true;
-  if (isGuidanceSwing(turn, context, nowC)) return false;
+  if (isGuidanceSwing(turn, context, nowC) || !isAgainstWish(turn, trace, context, nowC)) return false;
   const swing = swingUpTo(turn, trace, context);
-  if (swing !== null && !risesBeyond(swing, trace)) return false;
-  const roseC =
-    wish === 'climb' || wish === 'arrival' ? riseC(turn, trace, nowC) : fallRiseC(turn, trace, context, nowC);
+  return swing === null || risesBeyond(swing, trace);
+}
+
+function isAgainstWish(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
+  const { wish, heat, goalC, toleranceC } = context;
   switch (wish) {
     case 'guided-fall':
       return (
         // A controller that guides the fall ripples as in a climb.
-        roseC >= Math.max(4, 5 * trace.noiseC, 1.5 * context.rippleC + 2) &&
+        fallRiseC(turn, trace, context, nowC) >= Math.max(4, 5 * trace.noiseC, 1.5 * context.rippleC + 2) &&
         turn.sincePerS >= perSecond(120) &&
         nowC > goalC + toleranceC &&
         context.plannedC !== null &&
         nowC > context.plannedC + 1.5
       );
-    case 'fall':
+    case 'fall': {
+      const roseC = fallRiseC(turn, trace, context, nowC);
       // As flame and damper are shut a bare couple falls at once, and the walls heat it again.
       if (heat === 'gas' && context.sinceCornerS < FLAME_OFF_S && roseC < FLAME_OFF_ROSE_C) return false;
       return (
@@ -73,9 +76,10 @@ export function isHeatUnwanted(turn: Turn, trace: Trace, context: HeatContext, n
         turn.bendPerS >= perSecond(100) &&
         turn.beforePerS > -perSecond(1200)
       );
+    }
     case 'climb':
     case 'arrival':
-      return isRunaway(turn, roseC, trace, context, nowC);
+      return isRunaway(turn, trace, context, nowC);
     case 'hold':
     case 'ending':
       return false;
@@ -86,26 +90,24 @@ export function isHeatUnwanted(turn: Turn, trace: Trace, context: HeatContext, n
 function isStuckInHold(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
   const { held, rippleC } = context;
   if (held === null || !wasHeld(turn, context, held)) return false;
+  const leastC = Math.max(3, 5 * trace.noiseC, 1.3 * rippleC);
+  if (turn.sincePerS < perSecond(150) || wentC(turn, 1, trace.noiseC, nowC) < leastC) return false;
   const swing = heldSwing(turn, trace, context, held);
   if (swing !== null && !risesBeyond(swing, trace)) return false;
-  return (
-    riseC(turn, trace, nowC) >= Math.max(3, 5 * trace.noiseC, 1.3 * rippleC) &&
-    turn.sincePerS >= perSecond(150) &&
-    nowC > held.goalC + heldWithinC(turn, context, held, swing) + rippleC
-  );
+  return nowC > held.goalC + heldWithinC(turn, context, held, swing) + rippleC;
 }
 
 export function isRunningOut(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
   const { held, toleranceC, rippleC, sinceLidS } = context;
   if (held === null || sinceLidS < AFTER_LID_S || isLanding(context, nowC) || !wasHeld(turn, context, held))
     return false;
-  const swing = heldSwing(turn, trace, context, held);
-  return (
-    (swing === null ? turn.fromC >= held.goalC : risesBeyond(swing, trace)) &&
+  const isLeaving =
     nowC > held.goalC + 0.25 * toleranceC &&
     nowC + turn.sincePerS * RUNS_OUT_S > held.goalC + toleranceC &&
-    turn.offC >= Math.max(RUNS_OUT_ROSE_C, 2.5 * trace.noiseC, swing === null ? rippleC : 0)
-  );
+    turn.offC >= Math.max(RUNS_OUT_ROSE_C, 2.5 * trace.noiseC);
+  if (!isLeaving) return false;
+  const swing = heldSwing(turn, trace, context, held);
+  return swing === null ? turn.fromC >= held.goalC && turn.offC >= rippleC : risesBeyond(swing, trace);
 }
 
 /** By hand the flame is turned up and down; only a controller's heat can be stuck, and only where it held is that told. */
@@ -125,10 +127,6 @@ function heldWithinC(turn: Turn, context: HeatContext, { goalC }: Held, swing: S
   return (swing === null && turn.fromC < goalC ? 1 : 0.5) * toleranceC;
 }
 
-function riseC(turn: Turn, { noiseC }: Trace, nowC: number): number {
-  return Math.min(turn.sincePerS * turn.agoS, nowC - turn.fromC + 2 * noiseC);
-}
-
 /** What swings over the top flattens; a heat that is stuck goes on as it began. */
 function isStillRising(turn: Turn, trace: Trace): boolean {
   if (turn.agoS < FLATTENS_AFTER_S) return true;
@@ -146,7 +144,7 @@ function fallRiseC(turn: Turn, trace: Trace, { sinceCornerS }: HeatContext, nowC
   const before = traceLine(trace, Math.min(untilS + LOOKED_BACK_S, sinceCornerS), untilS);
   const sinceLookC =
     before === null ? Number.POSITIVE_INFINITY : nowC - before.atEndC - Math.min(before.perS, 0) * untilS;
-  return Math.min(riseC(turn, trace, nowC), sinceLookC);
+  return Math.min(wentC(turn, 1, trace.noiseC, nowC), sinceLookC);
 }
 
 /** Down at the hold that catches it a controller swings in by far more than at the top, and no colour minds. */
@@ -164,7 +162,7 @@ function isGuidanceSwing({ fromC }: Turn, context: HeatContext, nowC: number): b
 }
 
 /** A controller that went along with its plan does not run ahead of it: a relay stuck, its couple out of the kiln. */
-function isRunaway(turn: Turn, roseC: number, trace: Trace, context: HeatContext, nowC: number): boolean {
+function isRunaway(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
   const { heat, wantedPerS, plannedC, toleranceC, rippleC } = context;
   if (heat === 'gas' || wantedPerS === null || plannedC === null) return false;
   if (nowC < RUNAWAY_FROM_C || context.sinceCornerS < RUNAWAY_CORNER_S) return false;
@@ -174,7 +172,8 @@ function isRunaway(turn: Turn, roseC: number, trace: Trace, context: HeatContext
     went > 0.6 &&
     went < 1.3 &&
     turn.bendPerS > Math.max(RUNAWAY_RATIO * wantedPerS, perSecond(130)) &&
-    roseC >= Math.max(nowC < COLD_C ? COLD_ROSE_C : 4, 5 * trace.noiseC, 1.5 * rippleC + 2) &&
+    wentC(turn, 1, trace.noiseC, nowC) >=
+      Math.max(nowC < COLD_C ? COLD_ROSE_C : 4, 5 * trace.noiseC, 1.5 * rippleC + 2) &&
     nowC > plannedC + Math.max(0.6 * toleranceC, 1.2 * rippleC)
   );
 }

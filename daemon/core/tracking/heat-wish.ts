@@ -94,9 +94,10 @@ export function heatContext(schedule: Schedule | null, track: PlanTrack | null, 
   const before = schedule.segments[track.segment - 1];
   const sinceCornerS = secondsBetween(track.startedAtMs, known.nowMs);
   const wasPropped = mayStandOpen(before) && sinceCornerS < SHUT_S;
+  const wish = wishOf(schedule, track, known);
   return {
     heat: known.heat,
-    wish: wishOf(schedule, track, known),
+    wish,
     goalC,
     toleranceC: known.toleranceC,
     sinceCornerS,
@@ -106,7 +107,7 @@ export function heatContext(schedule: Schedule | null, track: PlanTrack | null, 
     rippleC: known.rippleC,
     landsOnC: landsOnC(schedule, track.segment),
     guidanceFromC: isGuidanceChanged(schedule, track.segment) ? track.startC : null,
-    held: heldBy(schedule, track, known),
+    held: heldBy(schedule, track, wish, known.nowMs),
     isFarBelowTop: isFarBelowTop(schedule, goalC),
     peakC: known.peakC,
     wantedPerS: segment?.kind === 'ramp' && typeof segment.rateCPerH === 'number' ? perSecond(segment.rateCPerH) : null,
@@ -127,19 +128,18 @@ function isGuidanceChanged(schedule: Schedule, index: number): boolean {
   return isLetFall(segment) !== isLetFall(before);
 }
 
-function heldBy(schedule: Schedule, track: PlanTrack, known: Known): Held | null {
+function heldBy(schedule: Schedule, track: PlanTrack, wish: HeatWish, nowMs: number): Held | null {
   const { segment: index, startedAtMs } = track;
-  const sinceCornerS = secondsBetween(startedAtMs, known.nowMs);
+  const sinceCornerS = secondsBetween(startedAtMs, nowMs);
   if (schedule.segments[index]?.kind === 'hold') {
     // At its end the controller of one that climbs on may do so already.
     const climbsOn = schedule.segments[index + 1] !== undefined && !goesDown(schedule, index + 1);
-    const isEnding = wishOf(schedule, track, known) === 'ending';
-    return climbsOn && isEnding ? null : { goalC: targetC(schedule, index), sinceS: sinceCornerS };
+    return climbsOn && wish === 'ending' ? null : { goalC: targetC(schedule, index), sinceS: sinceCornerS };
   }
   const last = track.past[track.past.length - 1];
   const isLeft = schedule.segments[index - 1]?.kind === 'hold' && goesDown(schedule, index);
   if (!isLeft || last === undefined || sinceCornerS > LEFT_S) return null;
-  return { goalC: targetC(schedule, index - 1), sinceS: secondsBetween(last.startedAtMs, known.nowMs) };
+  return { goalC: targetC(schedule, index - 1), sinceS: secondsBetween(last.startedAtMs, nowMs) };
 }
 
 function wishOf(schedule: Schedule, track: PlanTrack, { heat, toleranceC, nowC, nowMs }: Known): HeatWish {

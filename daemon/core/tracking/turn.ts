@@ -36,6 +36,11 @@ export interface Turns {
   readonly down: Turn | null;
 }
 
+/** How far it has gone up (`way` 1) or down (-1) since it bent, °C: as its pace says, and no more than it shows. */
+export function wentC({ agoS, fromC, sincePerS }: Turn, way: 1 | -1, noiseC: number, nowC: number): number {
+  return Math.min(way * sincePerS * agoS, way * (nowC - fromC) + 2 * noiseC);
+}
+
 export const NO_TURNS: Turns = { most: null, up: null, down: null };
 
 export function findTurns(trace: Trace): Turns {

@@ -138,14 +138,16 @@ function settle(state: JumpState, sample: Shown, { others }: DetectorContext): J
 }
 
 function withCalm(calms: readonly Calm[], now: Calm): readonly Calm[] {
-  return [...calms.filter((c) => secondsBetween(c.atMs, now.atMs) <= RISES_S), now];
+  const kept = calms.filter((c) => secondsBetween(c.atMs, now.atMs) <= RISES_S);
+  kept.push(now);
+  return kept;
 }
 
 /** From where it leapt: the reading before, or, upwards, where it was some seconds ago; null where it did not. */
 function leapFrom(state: JumpState, last: Shown, sample: Shown, context: DetectorContext): Calm | null {
   // A door that has just been moved explains any step; one that has stood open for long explains none.
   if (context.hasMovedLid || secondsBetween(state.heardSinceMs, sample.atMs) < AFTER_PAUSE_S) return null;
-  const now = { ...last, ratePerS: state.ratePerS, others: state.others };
+  const now: Calm = { atMs: last.atMs, celsius: last.celsius, ratePerS: state.ratePerS, others: state.others };
   if (isLeap(state, now, sample, context)) return now;
   const early = state.calms.find((c) => secondsBetween(c.atMs, sample.atMs) <= RISES_S);
   if (early === undefined || early.celsius > sample.celsius) return null;
