@@ -12,6 +12,7 @@ export interface AlertOptions {
   /** The results of an earlier run, to be compared with. */
   readonly than: string | null;
   readonly list: boolean;
+  readonly atBest: boolean;
 }
 
 export type SetName = 'tuning' | 'fresh';
@@ -20,7 +21,7 @@ export type SetName = 'tuning' | 'fresh';
 export const FIRST_NUMBER: Readonly<Record<SetName, number>> = { tuning: 1, fresh: 5001 };
 
 const USAGE =
-  'Write npm run bench -- alerts [tuning | fresh] [--only "FAULT OR KIND"] [--numbers 12,40] [--every N] [--list] [--workers 1 or 2] [--plot FILE.svg] [--json FILE] [--than FILE].';
+  'Write npm run bench -- alerts [tuning | fresh] [--only "FAULT OR KIND"] [--numbers 12,40] [--every N] [--list] [--at-best] [--workers 1 or 2] [--plot FILE.svg] [--json FILE] [--than FILE].';
 
 /** @throws Error with one sentence */
 export function readOptions(args: readonly string[]): AlertOptions {
@@ -29,10 +30,10 @@ export function readOptions(args: readonly string[]): AlertOptions {
   for (let i = 0; i < args.length; i++) {
     const arg = args[i] ?? '';
     if (!arg.startsWith('--')) words.push(arg);
-    else if (arg === '--list') values.set(arg, '');
+    else if (arg === '--list' || arg === '--at-best') values.set(arg, '');
     else values.set(arg, args[++i] ?? '');
   }
-  const known = ['--only', '--numbers', '--every', '--workers', '--plot', '--json', '--than', '--list'];
+  const known = ['--only', '--numbers', '--every', '--workers', '--plot', '--json', '--than', '--list', '--at-best'];
   const isSet = (word: string): word is SetName => word in FIRST_NUMBER;
   const sets = words.filter(isSet);
   if (sets.length !== words.length || [...values.keys()].some((name) => !known.includes(name))) throw new Error(USAGE);
@@ -54,5 +55,6 @@ export function readOptions(args: readonly string[]): AlertOptions {
     json: values.get('--json') ?? null,
     than: values.get('--than') ?? null,
     list: values.has('--list') || only !== null || numbers !== null,
+    atBest: values.has('--at-best'),
   };
 }

@@ -7,6 +7,7 @@
  *   npm run bench -- alerts tuning --numbers 12,40
  *   npm run bench -- alerts tuning --every 10             a tenth, for a quick look
  *   --json FILE keeps all results; --than FILE names what became better or worse since they were kept
+ *   --at-best says what could be on time at best: each late one is held against the same firing without its fault
  *   --list tells each alert, --plot FILE.svg draws, --workers 2 takes both cores
  */
 import { fork } from 'node:child_process';
@@ -16,6 +17,7 @@ import { fileURLToPath } from 'node:url';
 import { CORPUS_SIZE, corpusFault } from '../../simulators/corpus.ts';
 import { faults as catalogue } from '../../simulators/faults/catalogue.ts';
 import { CAUSES } from '../../simulators/sensor-faults.ts';
+import { atBestTable, soundOf } from './alerts-at-best.ts';
 import type { BandCounts } from './alerts-bands.ts';
 import { changesSince } from './alerts-changes.ts';
 import {
@@ -59,7 +61,13 @@ export async function benchAlerts(built: Built, args: readonly string[]): Promis
   const lists = options.list ? sets.flatMap(({ results }) => results.map(listFiring)) : [];
   const tookS = Math.round((performance.now() - fromMs) / 1000);
   const changes = options.than === null ? [] : [changesSince(keptResults(options.than), sets)];
-  return [...lists, report(first, beside), ...changes, `Took ${tookS} s.`].join('\n');
+  const best = options.atBest ? sets.map((set) => bestOf(built, set)) : [];
+  return [...lists, report(first, beside), ...best, ...changes, `Took ${tookS} s.`].join('\n');
+}
+
+function bestOf(built: Built, set: ScoredSet): string {
+  const version = corpusVersion();
+  return atBestTable(set, (number) => soundOf(built, corpusFiring(built, number, version)));
 }
 
 /** @throws Error with one sentence */
