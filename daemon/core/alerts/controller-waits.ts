@@ -1,5 +1,5 @@
 /** A controller that runs its programme by the clock gives no heat while the kiln is hotter than that. */
-import { plannedByClockC } from '../tracking/plan-track.ts';
+import { plannedByClockC } from '../tracking/by-clock.ts';
 import { sinceToldS, TOO_MUCH_HEAT } from './lately.ts';
 import type { View } from './rule.ts';
 

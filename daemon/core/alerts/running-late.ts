@@ -1,13 +1,8 @@
 /** The firing comes late: a note below 500 °C, where it harms nothing; above it the slow time works on paint and glass. */
 import { perHour, perSecond } from '../numbers/units.ts';
 import { climbTopC, goesDown, type Schedule } from '../plan/schedule.ts';
-import {
-  minutesBehindClock,
-  minutesLate,
-  OTHER_COUPLE_TOLERANCES,
-  type PlanTrack,
-  SLOW_WORKS_FROM_C,
-} from '../tracking/plan-track.ts';
+import { minutesBehindClock } from '../tracking/by-clock.ts';
+import { minutesLate, OTHER_COUPLE_TOLERANCES, type PlanTrack, SLOW_WORKS_FROM_C } from '../tracking/plan-track.ts';
 import { traceLine } from '../tracking/trace.ts';
 import { controllerWaits } from './controller-waits.ts';
 import { isTold, sinceToldS } from './lately.ts';

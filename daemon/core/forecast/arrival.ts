@@ -1,9 +1,9 @@
 /** When each segment still to come begins and ends, by the kiln's own pace where it can be told, else by the plan's. */
 import type { PlanPoint } from '../events.ts';
 import { perSecond, secondsBetween } from '../numbers/units.ts';
+import { rampS } from '../plan/programme.ts';
 import { isLetFall, type Ramp, type Schedule, targetC } from '../plan/schedule.ts';
 import type { PlanTrack } from '../tracking/plan-track.ts';
-import { rampS } from '../tracking/plan-track.ts';
 import { arrivalS, type Course, coolingTimeS } from './course.ts';
 
 export interface SegmentTimes {

@@ -1,6 +1,7 @@
 /** Which segment the firing is in, since when, and how much of a hold is done. */
 import type { TimedC } from '../numbers/line-fit.ts';
 import { clamp, perSecond, secondsBetween } from '../numbers/units.ts';
+import { programme, rampS } from '../plan/programme.ts';
 import { climbTopC, goesDown, isClimb, isLetFall, type Schedule, type Segment, targetC } from '../plan/schedule.ts';
 
 export interface PastSegment {
@@ -259,14 +260,12 @@ export function mayProgrammeEnd(schedule: Schedule, track: PlanTrack, atMs: numb
   if (schedule.segments[present]?.kind !== 'ramp' || schedule.waits === false) return false;
   if (climbTopC(schedule, present) <= track.startC) return false;
   const first = track.past[0] ?? track;
-  let fromC = first.startC;
   let endS = 0;
   let holdS = 0;
-  for (const [index, segment] of schedule.segments.entries()) {
+  for (const { index, segment, fromS, lengthS } of programme(schedule, first.startC)) {
     if (index > present && goesDown(schedule, index)) break;
-    holdS = segment.kind === 'hold' ? segment.minutes * 60 : 0;
-    endS += segment.kind === 'hold' ? holdS : rampS(segment, fromC);
-    fromC = targetC(schedule, index);
+    holdS = segment.kind === 'hold' ? lengthS : 0;
+    endS = fromS + lengthS;
   }
   const sinceS = secondsBetween(first.startedAtMs, atMs) - endS;
   return sinceS > -Math.min(ENDS_FROM_S, ENDS_FROM_RATIO * holdS) && sinceS < ENDS_UNTIL_S;
@@ -338,12 +337,6 @@ function plannedEndAtMs(segment: Segment, track: PlanTrack): number | undefined 
   return track.startedAtMs + rampS(segment, track.startC) * 1000;
 }
 
-/** Planned seconds of a ramp from `startC`; Infinity where it has no planned pace. */
-export function rampS(segment: Extract<Segment, { kind: 'ramp' }>, startC: number): number {
-  if (typeof segment.rateCPerH !== 'number') return Number.POSITIVE_INFINITY;
-  return Math.abs(segment.toC - startC) / perSecond(segment.rateCPerH);
-}
-
 /**
  * What the plan wants at an instant of the present segment, °C.
  * A ramp without a pace wants nothing of a climb: null.
@@ -363,44 +356,4 @@ export function minutesLate(schedule: Schedule, track: PlanTrack, atMs: number, 
   if (segment?.kind !== 'ramp' || typeof segment.rateCPerH !== 'number') return 0;
   const plannedS = Math.max(celsius - track.startC, 0) / perSecond(segment.rateCPerH);
   return (secondsBetween(track.startedAtMs, atMs) - plannedS) / 60;
-}
-
-/**
- * What the plan wanted at an instant had it been kept to the minute since the firing began, °C: where a controller that
- * runs its programme by the clock is. null where a segment on the way has no planned length; after the last one, nothing
- * is wanted: -Infinity.
- */
-export function plannedByClockC(schedule: Schedule, track: PlanTrack, atMs: number): number | null {
-  const first = track.past[0] ?? track;
-  let leftS = secondsBetween(first.startedAtMs, atMs);
-  let fromC = first.startC;
-  for (const [index, segment] of schedule.segments.entries()) {
-    const toC = targetC(schedule, index);
-    const lengthS = segment.kind === 'hold' ? segment.minutes * 60 : rampS(segment, fromC);
-    if (!Number.isFinite(lengthS)) return null;
-    if (leftS < lengthS) return fromC + ((toC - fromC) * leftS) / lengthS;
-    leftS -= lengthS;
-    fromC = toC;
-  }
-  return Number.NEGATIVE_INFINITY;
-}
-
-/**
- * Minutes since a programme kept to the minute came up to a temperature for the first time; 0 where it has not yet, or
- * where a segment on the way has no planned length.
- */
-export function minutesBehindClock(schedule: Schedule, track: PlanTrack, atMs: number, celsius: number): number {
-  const first = track.past[0] ?? track;
-  let dueS = 0;
-  let fromC = first.startC;
-  for (const [index, segment] of schedule.segments.entries()) {
-    const toC = targetC(schedule, index);
-    if (segment.kind === 'ramp' && toC >= celsius) {
-      dueS += rampS({ ...segment, toC: Math.max(celsius, fromC) }, fromC);
-      return Math.max(secondsBetween(first.startedAtMs, atMs) - dueS, 0) / 60;
-    }
-    dueS += segment.kind === 'hold' ? segment.minutes * 60 : rampS(segment, fromC);
-    fromC = toC;
-  }
-  return 0;
 }

@@ -4,9 +4,7 @@ import type { TimedC } from '../../../daemon/core/numbers/line-fit.ts';
 import type { Schedule } from '../../../daemon/core/plan/schedule.ts';
 import {
   isPlanOver,
-  minutesBehindClock,
   type PlanTrack,
-  plannedByClockC,
   plannedNowC,
   startPlan,
   trackPlan,
@@ -325,47 +323,5 @@ describe('whatever the kiln does (seed 23)', () => {
       }),
       { seed: 23, numRuns: 150 },
     );
-  });
-});
-
-describe('a plan kept to the minute since the firing began', () => {
-  it('wants what its clock says, whatever the kiln does, and nothing once it is over', () => {
-    const shelf: Schedule = {
-      name: 'clock',
-      segments: [
-        { kind: 'ramp', toC: 220, rateCPerH: 200 },
-        { kind: 'hold', minutes: 30 },
-        { kind: 'ramp', toC: 120, rateCPerH: 100 },
-      ],
-    };
-    const slow = track(shelf, way([0, 20], [200, 100]));
-    // It began as the kiln first moved, from where it was then.
-    const { startedAtMs, startC } = slow;
-    const at = (min: number) => plannedByClockC(shelf, slow, startedAtMs + (min + (20 - startC) * 0.3) * 60_000);
-    expect(at(30)).toBeCloseTo(120, 6);
-    expect(at(75)).toBeCloseTo(220, 6);
-    expect(at(120)).toBeCloseTo(170, 6);
-    expect(at(151)).toBe(Number.NEGATIVE_INFINITY);
-  });
-
-  it('was as hot as this so many minutes ago, on its way up, holds and all', () => {
-    const soaked: Schedule = {
-      name: 'Soaked',
-      segments: [
-        { kind: 'ramp', toC: 320, rateCPerH: 300 },
-        { kind: 'hold', minutes: 20 },
-        { kind: 'ramp', toC: 620, rateCPerH: 300 },
-      ],
-    };
-    const begun = startPlan({ atMs: START_MS, celsius: 20 });
-    // 320 °C after 60 minutes, 420 °C after 100.
-    expect(minutesBehindClock(soaked, begun, atS(90 * 60), 270)).toBeCloseTo(40);
-    expect(minutesBehindClock(soaked, begun, atS(130 * 60), 420)).toBeCloseTo(30);
-    expect(minutesBehindClock(soaked, begun, atS(90 * 60), 420)).toBe(0);
-  });
-
-  it('cannot be told past a segment without a planned length', () => {
-    const flat: Schedule = { name: 'flat', segments: [{ kind: 'ramp', toC: 500, rateCPerH: 'flat-out' }] };
-    expect(plannedByClockC(flat, track(flat, way([0, 20], [30, 100])), atS(600))).toBeNull();
   });
 });
