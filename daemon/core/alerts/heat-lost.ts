@@ -18,7 +18,7 @@ const FALLS_ON_S = 120;
 
 export const heatLost: Rule = {
   alert: 'heat-lost',
-  onDelayS: 4,
+  onDelayS: 1,
   offDelayS: 60,
   cause: 'wind in the burner, an empty bottle, a fuse, a broken relay or element',
   consequence: 'unburnt gas gathers in the kiln; the firing comes late, or the hold is lost',
