@@ -44,10 +44,13 @@ const STEEP_GOES_ON_S = 40;
 /**
  * The share of its °C that an electric kiln sheds in an hour by pure lack of power as it climbs. What has lost a part falls
  * as fast at first, and within two minutes the rest of the elements and the walls hold it; what has lost all of it falls
- * on. It is told after one minute only of a couple so quiet that it surely does. Ours, from three kinds of simulated
- * kilns: two minutes after, 0.8 and more without any power, 0.6 and less with a third or a half of it left; readings so
+ * on. It is told after one minute only of a couple so quiet that it surely does, and a little earlier where it falls as
+ * steeply as no kiln does that has a half left. Ours, from five kinds of simulated kilns: after 50 s 1.4 to 4 without any
+ * power, 1.2 and less with a part of it left, all but one; two minutes after, 0.8 and more without any power, 0.6 and less with a third or a half of it left; readings so
  * sparse that a minute holds no line look further back, where both fell faster.
  */
+const NO_POWER_AT_ONCE_S = 50;
+const NO_POWER_AT_ONCE_RATIO = 1.3;
 const NO_POWER_SOON_S = 60;
 const NO_POWER_SOON_RATIO = 0.75;
 const NOT_ABATING_RATIO = 0.9;
@@ -65,6 +68,8 @@ const HAND_RATIO = 0.75;
 const GOES_ON_S = 75;
 const LOOKED_AT_AGAIN_S = 40;
 const FALLS_ON_RATIO = 0.75;
+/** Its end is so long. Ours. */
+const END_S = 21;
 
 /** How far it must have fallen, in °C, and how fast it must be falling. From the corpus of simulated firings, and from memory. */
 export function isHeatGone(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
@@ -141,14 +146,15 @@ function isAllOfIt(turn: Turn, trace: Trace, { heat, wish }: HeatContext, fellC:
   const { agoS, sincePerS } = turn;
   const still = momentLine(trace);
   const stillPerS = still === null || agoS < LOOKED_AT_AGAIN_S ? sincePerS : still.perS;
-  const endPerS = traceLine(trace, 21)?.perS ?? stillPerS;
+  const endPerS = traceLine(trace, END_S)?.perS ?? stillPerS;
   const isClimb = wish === 'climb' || wish === 'arrival';
   if (heat === 'electric' && isClimb) return hasNoPower(turn, trace, nowC);
   // In an electric kiln less is a controller that gives too little; that the hold is left is told by itself.
   const isSlow = heat === 'gas' && agoS >= SLOWLY_S;
   if (-stillPerS < perSecond((isSlow ? SHEDS_SLOWLY_RATIO : SHEDS_RATIO) * nowC)) return false;
   if (agoS >= GOES_ON_S) return true;
-  const fallsOn = endPerS < FALLS_ON_RATIO * sincePerS;
+  // Over both stretches: what scatters makes the shorter one look steep for a moment.
+  const fallsOn = Math.max(endPerS, stillPerS) < FALLS_ON_RATIO * sincePerS;
   const isSteep = -sincePerS >= perSecond(PLAINLY_RATIO * nowC);
   if (heat === 'electric') {
     // What falls faster than any kiln is cold air at the couple: a plug drawn for a look, a draught, a door.
@@ -163,16 +169,26 @@ function hasNoPower({ agoS }: Turn, trace: Trace, nowC: number): boolean {
   const sheds = (line: TraceLine | null, ratio: number, sigmas = 0): boolean =>
     line !== null && -line.perS - sigmas * line.sigmaPerS >= perSecond(ratio * nowC);
   if (agoS < NO_POWER_AFTER_S) {
-    const since = traceLine(trace, agoS);
-    const end = traceLine(trace, 30);
-    if (agoS < NO_POWER_SOON_S || since === null || end === null) return false;
-    return end.perS + 2 * end.sigmaPerS < NOT_ABATING_RATIO * since.perS && sheds(end, NO_POWER_SOON_RATIO);
+    return agoS >= NO_POWER_AT_ONCE_S && fallsOnUnabated(trace, agoS, nowC);
   }
   const minute = traceLine(trace, 60);
   if (minute === null ? sheds(latelyLine(trace), NO_POWER_SPARSE_RATIO) : sheds(minute, NO_POWER_RATIO, 1)) return true;
   return (
     sheds(filledLine(trace, NO_POWER_LONG_S), NO_POWER_LONG_RATIO) && sheds(momentLine(trace), NO_POWER_LONG_RATIO)
   );
+}
+
+/** As steep at its end as since its bend: what is left of a heat would have caught some of it. */
+function fallsOnUnabated(trace: Trace, agoS: number, nowC: number): boolean {
+  const since = traceLine(trace, agoS);
+  const end = traceLine(trace, END_S);
+  const half = traceLine(trace, 30);
+  if (since === null || end === null || half === null) return false;
+  const abatedPerS = NOT_ABATING_RATIO * since.perS;
+  const isPlain = -end.perS - 2 * end.sigmaPerS >= perSecond(NO_POWER_AT_ONCE_RATIO * nowC);
+  if (isPlain && end.perS < abatedPerS) return true;
+  const isSteep = -half.perS >= perSecond(NO_POWER_SOON_RATIO * nowC);
+  return agoS >= NO_POWER_SOON_S && isSteep && half.perS + 2 * half.sigmaPerS < abatedPerS;
 }
 
 /** A controller gives heat as soon as it is below its goal: what goes on falling there has none. */

@@ -24,6 +24,13 @@ describe('heat that is gone', () => {
     expect(told(feed(begin(matt, electric), out))[0]?.message).toMatch(/^No heat at 5\d\d: power, fuse or element/);
   });
 
+  it('is told of an electric kiln that falls by twice its °C an hour, before a minute of that is over', () => {
+    const fall = (s: number): number => 0.3 * (s - 15 * (1 - Math.exp(-s / 15)));
+    const light = curve(0, 8500, (s) => climbOfMatt(Math.min(s, 8250)) - fall(Math.max(s - 8250, 0)), 5);
+    const [first] = told(feed(begin(matt, electric), light));
+    expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan(8_250_000 + 70_000);
+  });
+
   it('is not told of a part: an element that breaks lets it fall a little, and then climb again', () => {
     // Climbing at 2 °C a minute; then 5 °C down within two minutes, and up again at half the pace.
     const broken = curve(0, 9600, (s) =>
