@@ -10,27 +10,29 @@ import { type Turn, wentC } from './turn.ts';
  * again does so early and turns down after. Far below the top, in any hold. Common practice, no source.
  */
 const LANDS_TOLERANCES = 2;
-const LANDS_WITHIN_C = { electric: 15, gas: 30 } as const;
+const LANDS_WITHIN_C = { electric: 20, gas: 30 } as const;
 const SOAK_WITHIN_C = 8;
 /** The swing of a controller that has let go, or that catches a fall, shows for so long. */
 const GUIDANCE_S = 900;
 const CATCH_TOLERANCES = 2;
 const RIPPLES = 1.2;
 /**
- * A relay stuck in a hold: at its pace since it bent up it leaves the tolerance within so many seconds. What a sound
- * controller swings in a hold would not in twice as long. From simulated firings.
+ * A relay stuck in a hold: at its pace since it bent up it leaves the tolerance within so many seconds, and has come
+ * through this share of it. What a sound controller swings in a hold would not in twice as long. From simulated firings.
  */
 const RUNS_OUT_S = 30;
-const RUNS_OUT_ROSE_C = 1.3;
+const RUNS_OUT_RATIO = 0.4;
 /** Cold air goes out by itself for so long after a lid was shut. From memory. */
 const AFTER_LID_S = 420;
 /** So long after a flame went off a couple may come up again, by so much. From memory. */
 const FLAME_OFF_S = 720;
 const FLAME_OFF_ROSE_C = 8;
-/** Currents in the air make a couple wander by less. From simulated firings. */
+/** Currents in the air make a couple wander by less, or for less long. From simulated firings. */
 const FALL_ROSE_C = 3;
-/** An older rise that goes on at less than this share of its pace has flattened. Ours. */
+const FALL_ROSE_S = 12;
+/** An older rise that goes on over its end at less than this share of its pace has flattened. Ours. */
 const FLATTENS_AFTER_S = 40;
+const FLATTENS_OVER_S = 21;
 const FLATTENS_RATIO = 0.5;
 /** A look lasts so long at most; the way before it is taken over this. Common practice, no source. */
 const LOOK_S = 100;
@@ -68,6 +70,7 @@ function isAgainstWish(turn: Turn, trace: Trace, context: HeatContext, nowC: num
       // As flame and damper are shut a bare couple falls at once, and the walls heat it again.
       if (heat === 'gas' && context.sinceCornerS < FLAME_OFF_S && roseC < FLAME_OFF_ROSE_C) return false;
       return (
+        turn.agoS >= FALL_ROSE_S &&
         nowC > 200 &&
         nowC < context.peakC - 15 &&
         turn.beforePerS < -perSecond(25) &&
@@ -104,7 +107,7 @@ export function isRunningOut(turn: Turn, trace: Trace, context: HeatContext, now
   const isLeaving =
     nowC > held.goalC + 0.25 * toleranceC &&
     nowC + turn.sincePerS * RUNS_OUT_S > held.goalC + toleranceC &&
-    turn.offC >= Math.max(RUNS_OUT_ROSE_C, 2.5 * trace.noiseC);
+    turn.offC >= Math.max(RUNS_OUT_RATIO * toleranceC, 2.5 * trace.noiseC);
   if (!isLeaving) return false;
   const swing = heldSwing(turn, trace, context, held);
   return swing === null ? turn.fromC >= held.goalC && turn.offC >= rippleC : risesBeyond(swing, trace);
@@ -130,8 +133,8 @@ function heldWithinC(turn: Turn, context: HeatContext, { goalC }: Held, swing: S
 /** What swings over the top flattens; a heat that is stuck goes on as it began. */
 function isStillRising(turn: Turn, trace: Trace): boolean {
   if (turn.agoS < FLATTENS_AFTER_S) return true;
-  const moment = momentLine(trace);
-  return moment !== null && moment.perS >= FLATTENS_RATIO * turn.sincePerS;
+  const end = traceLine(trace, FLATTENS_OVER_S) ?? momentLine(trace);
+  return end !== null && end.perS >= FLATTENS_RATIO * turn.sincePerS;
 }
 
 /**

@@ -57,6 +57,25 @@ describe('heat that nobody wants', () => {
     expect(told(feed(begin(held, electric), rounds))).toEqual([]);
   });
 
+  it('is none of a controller that catches what fell above its hold, and swings up by twelve degrees', () => {
+    const { segments } = matt;
+    const caught = {
+      ...matt,
+      segments: [
+        ...segments.slice(0, 3),
+        { kind: 'ramp' as const, toC: 530, rateCPerH: 'let-fall' as const },
+        { kind: 'hold' as const, minutes: 30 },
+        ...segments.slice(3),
+      ],
+    };
+    const rises = (mostC: number) => (s: number) => {
+      if (s < 13_700) return climbOfMatt(s);
+      return Math.max(660 - (s - 13_700) / 10, 537) + clamp((s - 14_930) / 4, 0, mostC);
+    };
+    expect(told(feed(begin(caught, electric), curve(0, 15_300, rises(12), 5)))).toEqual([]);
+    expect(told(feed(begin(caught, electric), curve(0, 15_300, rises(60), 5)))).toHaveLength(1);
+  });
+
   it('is none of the rounds that a relay goes in its hold, until they go beyond themselves', () => {
     const swings = (s: number): number => climbOfMatt(s) + clamp((s - 7000) / 3000, 0, 1) * 5 * Math.sin(s / 30);
     expect(told(feed(begin(matt, electric), curve(0, 13_200, swings)))).toEqual([]);
