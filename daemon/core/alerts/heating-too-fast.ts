@@ -1,21 +1,23 @@
 /** It heats faster than medium, paint or glass bear. */
 import { perHour, perMinute, perSecond, secondsBetween } from '../numbers/units.ts';
 import { climbTopC, mayStandOpen } from '../plan/schedule.ts';
+import { glassPaceAhead } from '../tracking/glass-way.ts';
 import { plannedNowC } from '../tracking/plan-track.ts';
 import { risesBeyond, swingBefore } from '../tracking/swing.ts';
-import { filledLine, isLoneLeap, traceLine } from '../tracking/trace.ts';
+import { celsiusAgo, filledLine, isLoneLeap, latelyLine, type TraceLine, traceLine } from '../tracking/trace.ts';
 import { sinceToldS, TOO_LITTLE_HEAT } from './lately.ts';
-import { climbLimit } from './rate-limits.ts';
+import { climbLimit, HARM_OVER_S } from './rate-limits.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
-/** Faster than this over five minutes harms; it is said when half of that already looks so. Common practice, no source. */
-const HARM_OVER_S = 300;
-const SAID_OVER_S = 150;
-/** ... and it must still be fast. */
-const LATELY_S = 60;
-/** Where the limit is only a share of the plan's own pace, glass and paint bear more for a while once the medium has gone. Common practice, no source. */
-const MEDIUM_GONE_C = 400;
+/**
+ * What harms is the pace of the glass over five minutes. A climb is told when it will be too fast in a minute, if the couple
+ * goes on as slowly as it has over the longer or the shorter of two stretches; one that has bent up as no wave does, when it
+ * will be within three. Ours.
+ */
+const SOON_S = 60;
+const STEADY_S = 150;
+const BENT_AHEAD_S = 180;
 /** After a lid was shut, or the flame lit, the couple comes up with the air, not the glass. */
 const AFTER_LID_S = 300;
 /** A door that let the smoke off is shut when the hand comes, and the walls that it cooled take their time. Common practice, no source. */
@@ -31,14 +33,13 @@ const AHEAD_TOLERANCES = 1;
 const AHEAD_COLD_C = 20;
 const COLD_C = 200;
 const COLD_ROUNDS_S = 600;
-/** So far above its way, so much faster than allowed, within a minute or two: the largest wave of a hand is 15 °C. From simulated firings. */
-const SURGE_C = 18;
-const SURGE_RATIO = 3;
+/** So far above its way: the largest wave of a hand is as high. From simulated firings. */
+const SURGE_C = 15;
 const SURGE_OVER_S = 16;
+const SURGES_S = 42;
+const SURE = 7;
 /** A look through the spyhole just before takes off less than this share of the limit; what comes back from a fall fell faster. Ours. */
 const RESTS_RATIO = 0.25;
-const SURGE_LEAD_S = 60;
-const DOOR_SHUT_FROM_C = 60;
 /** Cooler than this neither medium nor glass minds. Common practice, no source. */
 const MINDS_FROM_C = 120;
 /** Once told, it is told again only where a whole harmful stretch is so much faster. */
@@ -65,88 +66,77 @@ export const heatingTooFast: Rule = {
 };
 
 function judge(view: View): Opinion {
-  const { schedule, track, trace, glass, segment } = view;
+  const { schedule, track, trace, glass, segment, toleranceC, nowMs } = view;
   if (schedule === null || track === null || segment?.kind !== 'ramp' || !track.hasMoved) return undefined;
   const topC = climbTopC(schedule, track.segment);
   if (topC <= track.startC || segment.rateCPerH === 'let-fall') return undefined;
   const ruling = heard(view);
   if (ruling?.last == null) return 'unknown';
   if (isLoneLeap(trace)) return 'unsure';
-  if (secondsBetween(view.lidMovedAtMs ?? 0, view.nowMs) < AFTER_LID_S) return undefined;
+  if (secondsBetween(view.lidMovedAtMs ?? 0, nowMs) < AFTER_LID_S) return undefined;
   const nowC = ruling.last.celsius;
-  const limit = climbLimit(schedule, track, nowC, view.nowMs, view.toleranceC);
+  const middleC = celsiusAgo(trace, HARM_OVER_S / 2) ?? nowC;
+  const limit = climbLimit({ schedule, track, toleranceC, nowMs }, nowC, middleC);
   if (limit === null) return undefined;
   const limitPerS = perSecond(Math.max(limit.maxCPerH, LEAST_CPERH));
   // Waves that were told once are known: only worse is news. Nor is heat that comes back a second trouble, unless it harms.
   const ownS = sinceToldS(view, ['heating-too-fast']);
   const isKnown = (ownS > 0 && ownS < KNOWN_S) || sinceToldS(view, TOO_LITTLE_HEAT) < COMES_BACK_S;
-  const isAhead = !isKnown && isProgrammeAhead(view, nowC, limitPerS);
-  // Past a corner of the plan the pace is still that of the ramp before.
-  const sinceCornerS = secondsBetween(track.startedAtMs, view.nowMs);
-  if (!isAhead && ((track.segment > 0 && sinceCornerS < HARM_OVER_S) || wasShutLately(view))) return undefined;
-  const isLit = secondsBetween(view.startedAtMs, view.nowMs) >= AFTER_LIGHTING_S && nowC >= MINDS_FROM_C;
-  if (!isAhead && !isLit) return undefined;
-  if (!isKnown && isLit && isSurge(view, nowC, limitPerS)) {
-    const surgeCPerH = perHour(view.turn?.sincePerS ?? 0);
-    return {
-      phase: 'foreseen',
-      priority: 'now',
-      sensor: ruling.name,
-      leadS: SURGE_LEAD_S,
-      message: wording.heatingTooFast(view.kiln.heat, nowC, perMinute(surgeCPerH)),
-      because: wording.heatingBecause(surgeCPerH, limit.maxCPerH, limit.why),
-    };
-  }
+  const lately = latelyLine(trace);
+  const steady = filledLine(trace, STEADY_S);
+  if (lately === null || steady === null) return undefined;
+  const isAhead = !isKnown && isProgrammeAhead(view, nowC, Math.min(lately.perS, steady.perS), limitPerS);
+  const isLit = secondsBetween(view.startedAtMs, nowMs) >= AFTER_LIGHTING_S && nowC >= MINDS_FROM_C;
+  const minds = isLit && !wasShutLately(view);
   // Couple, air and flame leap up with each step of the valve: what harms is the pace of the glass behind them.
-  const over = filledLine(glass, SAID_OVER_S);
-  const lately = traceLine(glass, LATELY_S) ?? over;
-  const long = filledLine(glass, HARM_OVER_S);
-  const couple = traceLine(trace, LATELY_S) ?? traceLine(trace, SAID_OVER_S);
-  if (over === null || lately === null || couple === null) return undefined;
-  const isBorne = limit.why === null && nowC > MEDIUM_GONE_C;
-  const isStill = over.perS > limitPerS && lately.perS > limitPerS;
-  const isFast = isAhead || (!isBorne && isStill && couple.perS > limitPerS);
-  const isHarm = long !== null && long.perS > limitPerS && isStill;
-  if (!isFast && !isHarm) return undefined;
-  if (isKnown && !(isHarm && long.perS > AGAIN_RATIO * limitPerS)) return undefined;
-  const rateCPerH = perHour(isAhead ? couple.perS : over.perS);
+  const isFast =
+    minds &&
+    lately.perS > limitPerS &&
+    glassPace(view, lately.atEndC, Math.min(lately.perS, steady.perS), SOON_S) > limitPerS;
+  const isSurging = minds && !isKnown && isSurge(view, lately, limitPerS);
+  if (!isAhead && !isFast && !isSurging) return undefined;
+  const harmPerS = filledLine(glass, HARM_OVER_S)?.perS ?? 0;
+  const isHarm = harmPerS > limitPerS;
+  if (isKnown && harmPerS < AGAIN_RATIO * limitPerS) return undefined;
+  const rateCPerH = perHour(isSurging ? Math.max(lately.perS, view.turn?.sincePerS ?? 0) : lately.perS);
   return {
     phase: isHarm ? 'happening' : 'foreseen',
     priority: 'now',
     sensor: ruling.name,
-    leadS: isHarm ? 0 : HARM_OVER_S - SAID_OVER_S,
+    leadS: isHarm ? 0 : isSurging ? BENT_AHEAD_S : SOON_S,
     message: wording.heatingTooFast(view.kiln.heat, nowC, perMinute(rateCPerH)),
     because: wording.heatingBecause(rateCPerH, limit.maxCPerH, limit.why),
   };
 }
 
-/** The controller of an electric kiln climbs away from the plan. */
-function isProgrammeAhead(view: View, nowC: number, limitPerS: number): boolean {
+/** The pace of the glass over a harmful stretch as it will be in `inS`, if the couple goes on from here at this pace, °C/s. */
+function glassPace({ schedule, kiln, glass, trace }: View, celsius: number, perS: number, inS: number): number {
+  const atMs = trace.bins[trace.bins.length - 1]?.atMs ?? 0;
+  const plateMm = schedule?.plateMm ?? kiln.plateMm;
+  return glassPaceAhead(glass, { atMs, celsius, perS }, { overS: HARM_OVER_S, inS, plateMm }) ?? 0;
+}
+
+/** The controller of an electric kiln climbs away from the plan. @param latelyPerS what has gone down by now swings in */
+function isProgrammeAhead(view: View, nowC: number, latelyPerS: number, limitPerS: number): boolean {
   const { kiln, schedule, track, trace, toleranceC, rippleC, nowMs } = view;
-  if (kiln.heat !== 'electric' || schedule === null || track === null) return false;
+  if (kiln.heat !== 'electric' || latelyPerS <= limitPerS || schedule === null || track === null) return false;
   const plannedC = plannedNowC(schedule, track, nowMs);
   const leastC = Math.max(AHEAD_TOLERANCES * toleranceC + rippleC, nowC < COLD_C ? AHEAD_COLD_C : 0);
   if (plannedC === null || nowC < plannedC + leastC) return false;
   // In a kiln that is still cold a relay's rounds are long and steep.
   const rounds = nowC < COLD_C ? filledLine(trace, COLD_ROUNDS_S) : null;
   const long = rounds ?? filledLine(trace, HARM_OVER_S);
-  const over = filledLine(trace, SAID_OVER_S);
-  const lately = traceLine(trace, LATELY_S) ?? over;
-  // What has gone down in the meantime swings in.
-  return long !== null && over !== null && lately !== null && Math.min(long.perS, over.perS, lately.perS) > limitPerS;
+  return long !== null && long.perS > limitPerS;
 }
 
-/** The way has bent up as no wave does: a valve opened too far, a pressure that jumped. */
-function isSurge({ turn, trace, segment }: View, nowC: number, limitPerS: number): boolean {
-  if (turn === null || segment?.kind !== 'ramp' || turn.agoS < SURGE_OVER_S) return false;
-  // Where smoke is let off the door is shut near the end, and air and couple leap up by it.
-  if (mayStandOpen(segment) && nowC > segment.toC - DOOR_SHUT_FROM_C) return false;
-  const isSteep =
-    turn.bendPerS > 7 * turn.bendSigmaPerS &&
-    turn.beforePerS > -RESTS_RATIO * limitPerS &&
-    turn.sincePerS > SURGE_RATIO * limitPerS &&
-    turn.offC >= SURGE_C;
-  if (!isSteep) return false;
+/** The way has bent up as no wave does, and the glass will come after: a valve opened too far, a pressure that jumped. */
+function isSurge(view: View, lately: TraceLine, limitPerS: number): boolean {
+  const { turn, trace } = view;
+  if (turn === null || turn.agoS < SURGE_OVER_S || turn.offC < SURGE_C) return false;
+  if (turn.bendPerS < SURE * turn.bendSigmaPerS || turn.beforePerS < -RESTS_RATIO * limitPerS) return false;
+  // Where readings are dense the last moments show how it goes on; where they are sparse, all since the bend.
+  const sincePerS = traceLine(trace, SURGES_S)?.perS ?? turn.sincePerS;
+  if (glassPace(view, lately.atEndC, sincePerS, BENT_AHEAD_S) <= limitPerS) return false;
   const swing = swingBefore(trace, turn.agoS, Number.POSITIVE_INFINITY);
   return swing === null || risesBeyond(swing, trace);
 }

@@ -1,4 +1,5 @@
 /** How fast glass and medium may be heated and cooled: what the schedule says, else what its own ramps and the glass say. */
+import { secondsBetween } from '../numbers/units.ts';
 import type { Schedule, Segment } from '../plan/schedule.ts';
 import { climbTopC } from '../plan/schedule.ts';
 import { type PlanTrack, plannedNowC } from '../tracking/plan-track.ts';
@@ -8,27 +9,46 @@ export interface Limit {
   readonly why: string | null;
 }
 
-/** A ramp may run at half more than its own pace, and one that is behind its plan at twice it; common practice, no source. */
+/**
+ * A ramp may run at half more than its own pace, one that is behind its plan at twice it, and any a degree a minute faster;
+ * common practice, no source.
+ */
 const RAMP_RATIO = 1.5;
 const BEHIND_RATIO = 2;
+const MORE_CPERH = 60;
+/** What harms is the pace of so many minutes; see `heating-too-fast.ts`. */
+export const HARM_OVER_S = 300;
 /** Above the range in which glass anneals and below its strain point what is left to fall may fall. From practice, no source. */
 export const ANNEALS_FROM_C = 425;
 
-/** The steepest climb allowed at a temperature, °C/h; null where nobody sets one. */
-export function climbLimit(
-  schedule: Schedule,
-  track: PlanTrack,
-  atC: number,
-  nowMs: number,
-  toleranceC: number,
-): Limit | null {
+export interface Climb {
+  readonly schedule: Schedule;
+  readonly track: PlanTrack;
+  readonly toleranceC: number;
+  readonly nowMs: number;
+}
+
+/**
+ * The steepest climb allowed over the harmful stretch that ends now, °C/h; null where nobody sets one. What was allowed in
+ * the middle of it counts as well: past a corner the pace is still that of before.
+ */
+export function climbLimit({ schedule, track, toleranceC, nowMs }: Climb, nowC: number, middleC: number): Limit | null {
+  const plannedC = plannedNowC(schedule, track, nowMs);
+  const ratio = plannedC !== null && nowC > plannedC + toleranceC ? RAMP_RATIO : BEHIND_RATIO;
+  const isPastCorner = secondsBetween(track.startedAtMs, nowMs) < HARM_OVER_S / 2;
+  const before = track.segment - 1;
+  const wasAt = isPastCorner && schedule.segments[before]?.kind === 'ramp' ? before : track.segment;
+  const now = limitAt(schedule, track.segment, nowC, ratio);
+  const middle = limitAt(schedule, wasAt, middleC, ratio);
+  if (now === null || middle === null) return null;
+  return middle.maxCPerH > now.maxCPerH ? middle : now;
+}
+
+function limitAt(schedule: Schedule, index: number, atC: number, ratio: number): Limit | null {
   const told = toldLimit(schedule, atC, () => true);
   if (told !== null) return told;
-  const rate = rampRate(schedule, track, atC);
-  if (rate === null) return null;
-  const plannedC = plannedNowC(schedule, track, nowMs);
-  const isAhead = plannedC !== null && atC > plannedC + toleranceC;
-  return { maxCPerH: (isAhead ? RAMP_RATIO : BEHIND_RATIO) * rate, why: null };
+  const rate = rampRate(schedule, index, atC);
+  return rate === null ? null : { maxCPerH: Math.max(ratio * rate, rate + MORE_CPERH), why: null };
 }
 
 /** The steepest fall allowed at a temperature, °C/h. What the medium asks for does not matter on the way down. */
@@ -51,10 +71,10 @@ function toldLimit(schedule: Schedule, atC: number, counts: (toC: number) => boo
   return least;
 }
 
-/** The present ramp's pace, or the steepest of those that a climb passes about here. */
-function rampRate(schedule: Schedule, track: PlanTrack, atC: number): number | null {
+/** The pace of this ramp, or the steepest of those that a climb passes about here. */
+function rampRate(schedule: Schedule, index: number, atC: number): number | null {
   let rate: number | null = null;
-  for (let i = track.segment; i < schedule.segments.length; i++) {
+  for (let i = index; i < schedule.segments.length; i++) {
     const segment = schedule.segments[i];
     if (segment?.kind !== 'ramp' || climbTopC(schedule, i) < segment.toC) break;
     if (typeof segment.rateCPerH !== 'number') return null;

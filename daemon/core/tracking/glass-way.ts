@@ -6,7 +6,8 @@
  * Source: exchange of radiation between two bodies, Stefan-Boltzmann (any text on heat transfer; from memory).
  */
 import type { TimedC } from '../numbers/line-fit.ts';
-import { extendTrace, NO_TRACE, type Trace } from './trace.ts';
+import { secondsBetween } from '../numbers/units.ts';
+import { binAgo, extendTrace, NO_TRACE, type Trace } from './trace.ts';
 
 const KELVIN_C = 273.15;
 const STEFAN_BOLTZMANN = 5.67e-8;
@@ -43,4 +44,39 @@ export function followGlass(glass: Trace, couple: TimedC, plateMm?: number): Tra
 /** Where the glass is by now, as it is reckoned; null before the first reading. */
 export function glassNowC({ bins }: Trace): number | null {
   return bins[bins.length - 1]?.celsius ?? null;
+}
+
+/** The couple as it is by now, and the pace at which it is taken to go on. */
+export interface CoupleCourse extends TimedC {
+  readonly perS: number;
+}
+
+/**
+ * Where a plate that is at `glassC` now will be in `inS`, if the couple goes on at its pace from `coupleC`: what follows a
+ * steady climb in its own time comes to lag behind it by pace times lag. Source: first-order lag behind a ramp (any text on
+ * control engineering).
+ */
+function glassAheadC(glassC: number, coupleC: number, perS: number, inS: number, plateMm?: number): number {
+  const lagS = glassLagS(coupleC, glassC, plateMm);
+  const comesToC = perS * lagS;
+  const behindC = comesToC + (coupleC - glassC - comesToC) * Math.exp(-inS / lagS);
+  return coupleC + perS * inS - behindC;
+}
+
+/**
+ * The mean pace of the glass over `overS` as it will be in `inS`, at most as long, if the couple goes on at its pace,
+ * °C/s; null where it has not been followed for so long.
+ */
+export function glassPaceAhead(
+  glass: Trace,
+  couple: CoupleCourse,
+  { overS, inS, plateMm }: { readonly overS: number; readonly inS: number; readonly plateMm?: number | undefined },
+): number | null {
+  const last = glass.bins[glass.bins.length - 1];
+  const first = binAgo(glass, overS - inS);
+  if (last === undefined || first === null) return null;
+  // The glass is followed by whole bins, so it is a little behind the couple's last reading.
+  const sinceS = secondsBetween(last.atMs, couple.atMs);
+  const aheadC = glassAheadC(last.celsius, couple.celsius - couple.perS * sinceS, couple.perS, sinceS + inS, plateMm);
+  return (aheadC - first.celsius) / (secondsBetween(first.atMs, couple.atMs) + inS);
 }

@@ -201,12 +201,16 @@ export function traceSpanS({ bins }: Trace): number {
 
 /** The temperature about `agoS` before the last bin; null where the trace does not go back so far. */
 export function celsiusAgo(trace: Trace, agoS: number): number | null {
-  const { bins } = trace;
+  return binAgo(trace, agoS)?.celsius ?? null;
+}
+
+/** The youngest bin that is at least `agoS` older than the last one; null where the trace does not go back so far. */
+export function binAgo({ bins }: Trace, agoS: number): TraceBin | null {
   const last = bins[bins.length - 1];
   if (last === undefined) return null;
   for (let i = bins.length - 1; i >= 0; i--) {
     const bin = bins[i];
-    if (bin !== undefined && bin.atMs <= last.atMs - agoS * 1000) return bin.celsius;
+    if (bin !== undefined && bin.atMs <= last.atMs - agoS * 1000) return bin;
   }
   return null;
 }

@@ -28,8 +28,8 @@ describe('a climb too fast', () => {
   it('is told of a climb that stays well above the pace of the plan, also where the medium has gone', () => {
     const hasty = curve(0, 9000, (s) => (s < 7400 ? climbOfMatt(s) : climbOfMatt(7400) + (s - 7400) / 14));
     const [first] = told(feed(begin(), hasty));
-    expect(first?.phase).toBe('happening');
-    expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan(8_100_000);
+    expect(first?.phase).toBe('foreseen');
+    expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan(7_900_000);
   });
 
   it('is told within a minute of a valve opened much too far, also where the kiln had rested before', () => {
@@ -42,6 +42,44 @@ describe('a climb too fast', () => {
     );
     const [first] = told(feed(begin(), surges));
     expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan(7_865_000);
+  });
+
+  it('is told as soon of one opened too far where a steeper ramp has just begun', () => {
+    const steeper: Schedule = {
+      ...matt,
+      segments: [
+        { kind: 'ramp', toC: 300, rateCPerH: 150 },
+        { kind: 'ramp', toC: 640, rateCPerH: 200 },
+      ],
+    };
+    const cornerS = (280 / 150) * 3600;
+    const surges = curve(0, cornerS + 400, (s) => (s < cornerS + 60 ? 20 + s / 24 : 302.5 + (s - cornerS - 60) / 4));
+    const [first] = told(feed(begin(steeper), surges));
+    expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan((cornerS + 240) * 1000);
+  });
+
+  it('is none of the pace of the steeper ramp before, in the minutes after the corner', () => {
+    const slower: Schedule = {
+      ...matt,
+      segments: [
+        { kind: 'ramp', toC: 300, rateCPerH: 300 },
+        { kind: 'ramp', toC: 640, rateCPerH: 80 },
+      ],
+    };
+    const eases = curve(0, 6000, (s) => (s < 3400 ? 20 + s / 12 : 303.3 + (s - 3400) / 40));
+    expect(told(feed(begin(slower), eases))).toEqual([]);
+  });
+
+  it('is none of a slow ramp that is climbed a little less than a degree a minute faster', () => {
+    const slow: Schedule = { ...matt, segments: [{ kind: 'ramp', toC: 640, rateCPerH: 60 }] };
+    expect(
+      told(
+        feed(
+          begin(slow),
+          curve(0, 9000, (s) => 20 + s / 32),
+        ),
+      ),
+    ).toEqual([]);
   });
 
   it('is none of one round of a relay in a kiln that is still cold', () => {
