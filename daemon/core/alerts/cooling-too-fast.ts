@@ -105,16 +105,18 @@ function fallsSinceMs({ schedule, track }: View): number {
 }
 
 /** The way has bent down by itself, in the range where the glass minds. */
-function isSteepened(view: View, over: TraceLine, nowC: number): boolean {
+function isSteepened(view: View, couple: TraceLine, nowC: number): boolean {
   if (nowC < ANNEALS_FROM_C || secondsBetween(fallsSinceMs(view), view.nowMs) < AFTER_OFF_S || wasLevel(view))
     return false;
-  const before = traceLine(view.trace, STEADY_FROM_S, SAID_OVER_S);
-  if (before === null || before.perS > -perSecond(HEATED_RATIO * before.atEndC)) return false;
-  const steeperPerS = before.perS - over.perS;
+  // Who looks through the door for half a minute cools couple and air, hardly the glass; once it is shut, only the glass falls on.
+  const over = filledLine(view.glass, SAID_OVER_S);
+  const before = traceLine(view.glass, STEADY_FROM_S, SAID_OVER_S);
+  if (over === null || before === null || before.perS > -perSecond(HEATED_RATIO * before.atEndC)) return false;
+  const steeperPerS = before.perS - Math.max(over.perS, couple.perS);
   return (
-    over.perS < STEEPER_RATIO * before.perS &&
+    steeperPerS > (STEEPER_RATIO - 1) * -before.perS &&
     steeperPerS * SAID_OVER_S > STEEPER_C &&
-    steeperPerS > SURE * Math.hypot(before.sigmaPerS, over.sigmaPerS)
+    steeperPerS > SURE * Math.hypot(before.sigmaPerS, couple.sigmaPerS)
   );
 }
 

@@ -50,6 +50,18 @@ describe('a fall too fast', () => {
     expect(told(feed(begin(), fallenMatt(rested)))).toEqual([]);
   });
 
+  it('is none of a look through the door for half a minute, which the glass hardly feels', () => {
+    const dipC = (s: number): number => (s < 0 ? 0 : s < 20 ? s / 4 : 5 * Math.exp(-(s - 20) / 100));
+    expect(
+      told(
+        feed(
+          begin(),
+          fallenMatt((s) => 520 - s / 16 - dipC(s - 200)),
+        ),
+      ),
+    ).toEqual([]);
+  });
+
   describe('that the plan guides', () => {
     const guided: Schedule = {
       ...matt,
