@@ -108,14 +108,14 @@ function behindPlan(view: View, schedule: Schedule, track: PlanTrack, nowC: numb
 
 /** null once the programme has come to a fall: then it is over with that climb. */
 function behindClock(view: View, schedule: Schedule, track: PlanTrack, nowC: number): Late | null {
-  const { segment: index, highC, thereAtMs } = track;
+  const { segment: index, thereAtMs } = track;
   for (let i = 0; i <= index; i++) if (goesDown(schedule, i)) return null;
   const isHeld = schedule.segments[index]?.kind === 'hold';
   const climb = schedule.segments[isHeld ? index - 1 : index];
   if (climb?.kind !== 'ramp' || typeof climb.rateCPerH !== 'number' || thereAtMs !== null) return null;
   // By its own couple the controller may be there.
   if (isHeld && nowC > climb.toC - OTHER_COUPLE_TOLERANCES * view.toleranceC) return null;
-  const lostMin = minutesBehindClock(schedule, track, view.nowMs, Math.max(nowC, highC));
+  const lostMin = minutesBehindClock(schedule, track, view.nowMs, view.ruling?.peakC ?? nowC, view.toleranceC);
   const times = { lostMin, hotMin: lostMin, lateMin: lostMin, saidMin: SAID_MIN };
   return { ...times, endC: climb.toC, wantedCPerH: climb.rateCPerH, mayCatchUp: false };
 }

@@ -21,12 +21,19 @@ export function plannedByClockC(schedule: Schedule, track: PlanTrack, atMs: numb
 
 /**
  * Minutes since a programme kept to the minute came up to a temperature for the first time; 0 where it has not yet, or
- * where a segment on the way has no planned length.
+ * where a segment on the way has no planned length. What is within `toleranceC` of a climb's end has been there, and holds
+ * as the programme does.
  */
-export function minutesBehindClock(schedule: Schedule, track: PlanTrack, atMs: number, celsius: number): number {
+export function minutesBehindClock(
+  schedule: Schedule,
+  track: PlanTrack,
+  atMs: number,
+  celsius: number,
+  toleranceC: number,
+): number {
   const first = track.past[0] ?? track;
   for (const { segment, fromC, toC, fromS } of programme(schedule, first.startC)) {
-    if (segment.kind !== 'ramp' || toC < celsius) continue;
+    if (segment.kind !== 'ramp' || toC - toleranceC < celsius) continue;
     const dueS = fromS + rampS({ ...segment, toC: Math.max(celsius, fromC) }, fromC);
     return Math.max(secondsBetween(first.startedAtMs, atMs) - dueS, 0) / 60;
   }

@@ -33,9 +33,11 @@ describe('a plan kept to the minute since the firing began', () => {
       ],
     };
     // 320 °C after 60 minutes, 420 °C after 100.
-    expect(minutesBehindClock(soaked, begun, atS(90 * 60), 270)).toBeCloseTo(40);
-    expect(minutesBehindClock(soaked, begun, atS(130 * 60), 420)).toBeCloseTo(30);
-    expect(minutesBehindClock(soaked, begun, atS(90 * 60), 420)).toBe(0);
+    expect(minutesBehindClock(soaked, begun, atS(90 * 60), 270, 6)).toBeCloseTo(40);
+    expect(minutesBehindClock(soaked, begun, atS(130 * 60), 420, 6)).toBeCloseTo(30);
+    expect(minutesBehindClock(soaked, begun, atS(90 * 60), 420, 6)).toBe(0);
+    // A couple that shows a little less than the controller's has held with it.
+    expect(minutesBehindClock(soaked, begun, atS(82 * 60), 317, 6)).toBeCloseTo(2);
   });
 
   it('cannot be told past a segment without a planned length', () => {
