@@ -74,6 +74,8 @@ export const slipped: Detector<SlippedState> = {
     if (state.fault !== null) return stand(next, now);
     const isSaidOpen = context.isOpen && context.isOpenByHeat !== true;
     if (isSaidOpen || context.heat === 'off') return { state: { ...next, fall: null }, fault: null };
+    // What falls because the plan does begins anew where the plan rests.
+    if (context.heading === 'down') return { state: { ...next, way: [now], fall: null }, fault: null };
     const fall = state.fall === null ? beginFall(way, now, context) : followFall(state.fall, now);
     const fault = fall === null ? null : verdict(fall, way, now, context);
     // A fall that was made good is over: what is still missing is no new one.

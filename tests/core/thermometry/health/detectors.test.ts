@@ -147,6 +147,18 @@ describe('the watch over a sensor', () => {
     expect(causeOf(heard([...climb(300, 585), ...fall]))).toBe('slipped');
   });
 
+  it('takes no fall for a slip that the plan let fall to a lower hold', () => {
+    const fall = Array.from({ length: 360 }, (_, i) => 600 - 0.28 * i);
+    const plan = [...repeat(600, 300), ...fall, ...repeat(500, 400)];
+    let health = SOUND;
+    for (const [i, celsius] of plan.entries()) {
+      const isFalling = i >= 300 && i < 660;
+      const [heading, heat] = isFalling ? (['down', 'unknown'] as const) : (['level', 'on'] as const);
+      health = judgeSensor(health, { atMs: i * 1000, celsius: celsius + 0.25 * (i % 2) }, { ...usual, heading, heat });
+    }
+    expect(causeOf(health)).toBeNull();
+  });
+
   it('takes no fall for a slip that was mostly made good, as by a door near this couple alone', () => {
     const others = [{ name: 'top', celsius: 605, ratePerS: 0 }];
     const fall = Array.from({ length: 30 }, (_, i) => 600 - 3.3 * i);
