@@ -1,6 +1,6 @@
 /** Watches each couple beside the ruling one, with what the firing knows of door and heat. */
 import { perSecond, S_PER_MIN, secondsBetween } from './numbers/units.ts';
-import { mayStandOpen, targetC } from './plan/schedule.ts';
+import { goesDown, mayStandOpen, type Schedule, targetC } from './plan/schedule.ts';
 import type { FiringState } from './state.ts';
 import {
   type CouplePairs,
@@ -18,7 +18,7 @@ import type { SensorTrack } from './tracking/sensor-track.ts';
 /** The door was shut, or the smoke let off, so long ago. */
 const SHUT_S = 4 * S_PER_MIN;
 const LID_S = 10 * S_PER_MIN;
-/** The last minutes of a hold: the heat is often turned off a little before. */
+/** The last minutes of a hold before a fall: the heat is often turned off a little before. */
 const ENDING_S = 2 * S_PER_MIN;
 /** While a kiln is being lit its couples go their own ways. Ours. */
 const LIGHTING_S = 30 * S_PER_MIN;
@@ -86,7 +86,7 @@ function fallAlone(state: FiringState, pairs: CouplePairs, sensor: string): Coup
 function isLeftToFall({ schedule, track }: FiringState): boolean {
   if (schedule === null || track === null) return false;
   const segment = schedule.segments[track.segment];
-  if (segment?.kind === 'hold') return isEnding(segment, track);
+  if (segment?.kind === 'hold') return isEnding(schedule, track);
   return segment === undefined || segment.rateCPerH === 'let-fall';
 }
 
@@ -138,12 +138,14 @@ function isHeatedNow({ schedule, track, startedAtMs }: FiringState, atMs: number
   if (schedule === null || track === null || secondsBetween(startedAtMs, atMs) < LIGHTING_S) return false;
   const segment = schedule.segments[track.segment];
   if (segment === undefined) return false;
-  if (segment.kind === 'hold') return !isEnding(segment, track);
+  if (segment.kind === 'hold') return !isEnding(schedule, track);
   return segment.rateCPerH !== 'let-fall' && targetC(schedule, track.segment) > track.startC;
 }
 
-function isEnding(hold: { readonly minutes: number }, { hold: { doneS } }: PlanTrack): boolean {
-  return hold.minutes * 60 - doneS <= ENDING_S;
+function isEnding(schedule: Schedule, { segment: index, hold: { doneS } }: PlanTrack): boolean {
+  const hold = schedule.segments[index];
+  const goesUpNext = index + 1 < schedule.segments.length && !goesDown(schedule, index + 1);
+  return hold?.kind === 'hold' && !goesUpNext && hold.minutes * 60 - doneS <= ENDING_S;
 }
 
 /** Since when the plan's climb, the door and the heat have been as they are: from then on a sound pair keeps its way. */

@@ -8,7 +8,7 @@
 import type { TimedC } from '../numbers/line-fit.ts';
 import { S_PER_MIN, secondsBetween } from '../numbers/units.ts';
 import { findApart } from './coming-apart.ts';
-import { findLeap } from './leapt-apart.ts';
+import { findLeap, mayHaveLeapt } from './leapt-apart.ts';
 import type { FoundAlone, LonelyWatch } from './lonely-fall.ts';
 import { apartAtRest, NO_REST, type PairRest, watchRest } from './pair-rest.ts';
 import { apartC, findParting, type PairMinute, type Parting, withMinute } from './parting.ts';
@@ -179,17 +179,21 @@ function watchSlow(watch: PairWatch, who: 'ruling' | 'other', now: TimedC, known
     return isLost(openMinute, now.atMs) ? { ...watch, minutes: [], openMinute: null } : { ...watch, openMinute };
   }
   const isHeated = known.isHeated && known.doubtS === null;
-  const isCalm = isHeated && known.isSteady;
-  const minutes = withMinute(watch.minutes, { ...meanOf(openMinute, now.atMs), isHeated, isCalm });
+  const minutes = withMinute(watch.minutes, { ...meanOf(openMinute, now.atMs), isHeated, isShut: known.isShut });
   const next = { ...watch, minutes, openMinute: null, rest: watchRest(watch.rest, minutes, known.isShut) };
   if (watch.verdict !== null) return next;
   const leap = findLeap(minutes);
   if (leap !== null) return { ...next, verdict: { ...leap, pace: 'fast', isLeap: true } };
-  const isForFast = known.isSteady && hasLeftLately(minutes);
+  const isForFast = mayHaveLeapt(minutes) || (known.isSteady && hasLeftLately(minutes));
   const slow = isForFast ? null : slowVerdict(next, known);
   const slowCount = slow === null ? 0 : watch.slowCount + 1;
-  const isPlain = slow !== null && (slow.left !== null || slowCount >= SLOW_COUNT);
+  const isPlain = slow !== null && (slow.left !== null || isBeyondAge(slow, now.atMs) || slowCount >= SLOW_COUNT);
   return { ...next, slowCount, verdict: isPlain ? slow : null };
+}
+
+/** No second minute says of it which of them left: see `whoLeft`. */
+function isBeyondAge({ sinceMs, byC }: PairVerdict, atMs: number): boolean {
+  return Math.abs(byC) > AGES_PER_S * secondsBetween(sinceMs, atMs);
 }
 
 /** What goes that fast is the other watch's to judge: it can say which of the two it was. */
@@ -201,12 +205,13 @@ function hasLeftLately(minutes: readonly PairMinute[]): boolean {
 
 function slowVerdict({ minutes, rest }: PairWatch, known: PairKnown): PairVerdict | null {
   const { evenFromMs, isShut, controlledPerS } = known;
-  const parting = evenFromMs === null ? null : findParting(minutes, evenFromMs, isShut);
-  const apart = parting ?? findApart(minutes) ?? apartAtRest(rest);
+  const parting = (evenFromMs === null ? null : findParting(minutes, evenFromMs, isShut)) ?? findApart(minutes);
+  const apart = parting ?? apartAtRest(rest);
   if (apart === null) return null;
   const { sinceMs, beforeC, byC } = apart;
   // Where the plan did not go evenly, both have bent.
-  const left = parting === null ? null : whoLeft(parting, controlledPerS);
+  const isEven = parting !== null && evenFromMs !== null && parting.fromMs >= evenFromMs;
+  const left = isEven ? whoLeft(parting, controlledPerS) : null;
   return { pace: 'slow', left, sinceMs, beforeC, byC, isLeap: false };
 }
 

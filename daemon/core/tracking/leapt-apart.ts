@@ -57,6 +57,14 @@ export function findLeap(minutes: readonly PairMinute[]): LeaptApart | null {
   return byC < 0 && wentC < STAYS_RATIO * byC ? null : { ...leap, left: 'other' };
 }
 
+/** Whether one may have leapt so lately that the minutes since do not yet say which: two means may share the leap. */
+export function mayHaveLeapt(minutes: readonly PairMinute[]): boolean {
+  return minutes.slice(-SIDE - 1).some((minute, i) => {
+    const before = minutes[Math.max(minutes.length - SIDE - 1, 0) + i - 2];
+    return before !== undefined && Math.abs(apartC(minute) - apartC(before)) >= LEAPS_C;
+  });
+}
+
 function paceOf(of: Of, from: PairMinute, to: PairMinute): number {
   return (of(to) - of(from)) / secondsBetween(from.atMs, to.atMs);
 }

@@ -19,11 +19,13 @@ export interface PairMinute {
   readonly pacePerS: number;
   /** In a climb or its hold, and neither heat nor door in doubt. */
   readonly isHeated: boolean;
-  /** With the door shut as well. */
-  readonly isCalm: boolean;
+  /** Neither is the door open nor does the plan let it stand ajar. */
+  readonly isShut: boolean;
 }
 
 export interface Parting {
+  /** Since when their way is known. */
+  readonly fromMs: number;
   /** From when on, how far the other was above the ruling one then, and by how much that has changed against the old way. */
   readonly sinceMs: number;
   readonly beforeC: number;
@@ -162,7 +164,7 @@ function bendAt(minutes: readonly PairMinute[], startMs: number, bentMs: number,
   const [ruling, other] = [bendOf(rulingOf), bendOf(otherOf)];
   // The heat was turned: then they come nearer by themselves.
   if (!isWider && Math.abs(ruling.byPerS) > TURNED_RATIO * Math.abs(ruling.beforePerS)) return null;
-  return { sinceMs: corner.atMs, beforeC, byC, hasBend, ruling, other };
+  return { fromMs: startMs, sinceMs: corner.atMs, beforeC, byC, hasBend, ruling, other };
 }
 
 function limitFor(isWider: boolean, isShut: boolean, hasBend: boolean): number {

@@ -31,6 +31,20 @@ describe('two couples of one kiln', () => {
     expect(alert?.because).toContain('nobody knows which of them is right');
   });
 
+  it('that part through a short hold on the way up are told before they are fifteen degrees off', () => {
+    const [first, second, ...rest] = matt.segments;
+    if (first === undefined || second === undefined) throw new Error('matt has segments');
+    const soaked = { ...matt, segments: [first, { kind: 'hold' as const, minutes: 5 }, second, ...rest] };
+    const climb = (s: number) => climbOfMatt(Math.min(s, 6450) + Math.max(s - 6750, 0));
+    const parts = (s: number) => 8 + Math.max(s - 6400, 0) / 60;
+    const rows = curve(0, 8400, climb).flatMap((r) => {
+      const s = (r.atMs - START_MS) / 1000;
+      return [r, { ...r, channel: 'top', text: String(climb(s) + parts(s)) }];
+    });
+    const [alert] = told(feed(begin(soaked, two('gas')), rows));
+    expect(parts(((alert?.atMs ?? Number.NaN) - START_MS) / 1000) - 8).toBeLessThan(15);
+  });
+
   it('are told of once, in other words at a gas kiln and at an electric one', () => {
     const [gas, electric] = (['gas', 'electric'] as const).map((heat) =>
       told(feed(begin(matt, two(heat)), pair(12_500, drifting(30)))).filter((a) => a.phase !== 'over'),

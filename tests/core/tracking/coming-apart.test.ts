@@ -4,9 +4,13 @@ import { type Apart, findApart } from '../../../daemon/core/tracking/coming-apar
 import { type PairMinute, withMinute } from '../../../daemon/core/tracking/parting.ts';
 
 type Of = (minute: number) => number;
+const always =
+  (is: boolean) =>
+  (_minute: number): boolean =>
+    is;
 
 /** The first minute at which the pair is said to have come apart, and what is said. */
-function firstOf(rulingC: Of, apartC: Of, { untilMin = 140, isCalm = true } = {}) {
+function firstOf(rulingC: Of, apartC: Of, { untilMin = 140, isHeated = true, isShut = always(true) } = {}) {
   let minutes: readonly PairMinute[] = [];
   for (let minute = 0; minute <= untilMin; minute++) {
     const own = rulingC(minute);
@@ -14,8 +18,8 @@ function firstOf(rulingC: Of, apartC: Of, { untilMin = 140, isCalm = true } = {}
       atMs: minute * 60_000,
       rulingC: own,
       otherC: own + apartC(minute),
-      isHeated: isCalm,
-      isCalm,
+      isHeated,
+      isShut: isShut(minute),
     });
     const apart: Apart | null = findApart(minutes);
     if (apart !== null) return { minute, apart };
@@ -42,6 +46,14 @@ describe('two couples of a hot kiln', () => {
       expect(Math.abs(drifting(cPerH)(told?.minute ?? Number.NaN))).toBeLessThan(15);
       expect(Math.sign(told?.apart.byC ?? 0)).toBe(Math.sign(cPerH));
     }
+  });
+
+  it('are told with the door ajar as well, but not while its move may have brought them apart', () => {
+    const apartC: Of = (m) => 3 + drifting(60)(m);
+    const ajar = firstOf(hurries, apartC, { isShut: always(false) });
+    expect(ajar?.minute).toBeLessThan(75);
+    expect(ajar?.minute).toBe(firstOf(hurries, apartC)?.minute);
+    expect(firstOf(hurries, apartC, { isShut: (m) => m > 68 })?.minute).toBe(75);
   });
 
   it('are told of though they meet first and part to the other side', () => {
@@ -76,6 +88,6 @@ describe('two couples of a hot kiln', () => {
   it('are well where a bare bead shows a slow relay, and are not judged while heat or door are in doubt', () => {
     const random = seededRandom(17);
     expect(firstOf(hurries, (m) => 15 + 14 * Math.sin(m / 1.4) + 2 * (random.next() - 0.5))).toBeNull();
-    expect(firstOf(hurries, (m) => 3 + drifting(70)(m), { isCalm: false })).toBeNull();
+    expect(firstOf(hurries, (m) => 3 + drifting(70)(m), { isHeated: false })).toBeNull();
   });
 });

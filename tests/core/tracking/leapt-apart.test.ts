@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { findLeap } from '../../../daemon/core/tracking/leapt-apart.ts';
+import { findLeap, mayHaveLeapt } from '../../../daemon/core/tracking/leapt-apart.ts';
 import { type PairMinute, withMinute } from '../../../daemon/core/tracking/parting.ts';
 
 type Of = (minute: number) => number;
@@ -17,7 +17,7 @@ function firstOf(rulingC: Of, otherC: Of, isHeated = true) {
   let minutes: readonly PairMinute[] = [];
   for (let m = 0; m <= UNTIL_MIN; m++) {
     const [own, other] = [rulingC(m), otherC(m)];
-    minutes = withMinute(minutes, { atMs: m * 60_000, rulingC: own, otherC: other, isHeated, isCalm: false });
+    minutes = withMinute(minutes, { atMs: m * 60_000, rulingC: own, otherC: other, isHeated, isShut: true });
     const leap = findLeap(minutes);
     if (leap !== null) return { minute: m, leap };
   }
@@ -37,6 +37,20 @@ describe('two couples whose distance leaps', () => {
     expect(told?.minute).toBeLessThanOrEqual(AT_MIN + 6);
     expect(told?.leap.left).toBe(left);
     expect(told?.leap.byC).toBeCloseTo(left === 'ruling' ? -byC : byC, -1);
+  });
+
+  it('may have leapt until it is known which of them did, and may not as they only part', () => {
+    const isInDoubt = (otherC: Of): boolean[] => {
+      let minutes: readonly PairMinute[] = [];
+      return Array.from({ length: UNTIL_MIN }, (_, m) => {
+        const [own, other] = [swings(m), swings(m) + otherC(m)];
+        minutes = withMinute(minutes, { atMs: m * 60_000, rulingC: own, otherC: other, isHeated: true, isShut: true });
+        return mayHaveLeapt(minutes);
+      });
+    };
+    const doubts = isInDoubt(leaps(20));
+    expect([doubts.indexOf(true), doubts.lastIndexOf(true)]).toEqual([AT_MIN, AT_MIN + 6]);
+    expect(isInDoubt((m) => 3 * Math.max(m - AT_MIN, 0))).not.toContain(true);
   });
 
   it('are none that come apart within minutes, as two sheaths do when the heat is turned', () => {

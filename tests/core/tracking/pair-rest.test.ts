@@ -15,7 +15,7 @@ function firstOf(apartC: (m: number) => number, isShut = true) {
       rulingC: own,
       otherC: own + apartC(m),
       isHeated: false,
-      isCalm: false,
+      isShut: true,
     });
     rest = watchRest(rest, minutes, isShut);
     const apart = apartAtRest(rest);

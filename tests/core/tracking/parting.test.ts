@@ -19,7 +19,7 @@ function firstPartingOf({ rulingC, apartC, everyMin = 1, isShut = true }: Pair, 
       rulingC: own,
       otherC: own + apartC(minute),
       isHeated: true,
-      isCalm: true,
+      isShut: true,
     });
     const parting: Parting | null = findParting(minutes, 0, isShut);
     if (parting !== null) return { minute, parting };
