@@ -46,8 +46,9 @@ const STEEP_GOES_ON_S = 40;
  * as fast at first, and within two minutes the rest of the elements and the walls hold it; what has lost all of it falls
  * on. It is told after one minute only of a couple so quiet that it surely does, and a little earlier where it falls as
  * steeply as no kiln does that has a half left. Ours, from five kinds of simulated kilns: after 50 s 1.4 to 4 without any
- * power, 1.2 and less with a part of it left, all but one; two minutes after, 0.8 and more without any power, 0.6 and less with a third or a half of it left; readings so
- * sparse that a minute holds no line look further back, where both fell faster.
+ * power, 1.2 and less with a part of it left, all but one; two minutes after, 0.8 and more without any power, 0.6 and less
+ * with a third or a half of it left; readings so sparse that a minute holds no line look further back, where both fell
+ * faster.
  */
 const NO_POWER_AT_ONCE_S = 50;
 const NO_POWER_AT_ONCE_RATIO = 1.3;
