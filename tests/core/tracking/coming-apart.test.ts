@@ -1,31 +1,11 @@
 import { describe, expect, it } from 'vitest';
 import { seededRandom } from '../../../daemon/core/numbers/seeded-random.ts';
-import { type Apart, findApart } from '../../../daemon/core/tracking/coming-apart.ts';
-import { type PairMinute, withMinute } from '../../../daemon/core/tracking/parting.ts';
-
-type Of = (minute: number) => number;
-const always =
-  (is: boolean) =>
-  (_minute: number): boolean =>
-    is;
+import { findApart } from '../../../daemon/core/tracking/coming-apart.ts';
+import { firstFound, type Of, type PairWay } from '../pair-minutes.ts';
 
 /** The first minute at which the pair is said to have come apart, and what is said. */
-function firstOf(rulingC: Of, apartC: Of, { untilMin = 140, isHeated = true, isShut = always(true) } = {}) {
-  let minutes: readonly PairMinute[] = [];
-  for (let minute = 0; minute <= untilMin; minute++) {
-    const own = rulingC(minute);
-    minutes = withMinute(minutes, {
-      atMs: minute * 60_000,
-      rulingC: own,
-      otherC: own + apartC(minute),
-      isHeated,
-      isShut: isShut(minute),
-    });
-    const apart: Apart | null = findApart(minutes);
-    if (apart !== null) return { minute, apart };
-  }
-  return null;
-}
+const firstOf = (rulingC: Of, apartC: Of, about: Partial<PairWay> = {}) =>
+  firstFound({ rulingC, apartC, untilMin: 140, ...about }, findApart);
 
 const CORNER_MIN = 60;
 const drifting =
@@ -44,13 +24,13 @@ describe('two couples of a hot kiln', () => {
     for (const cPerH of [40, 70, -70]) {
       const told = firstOf(way, (m) => 3 + drifting(cPerH)(m));
       expect(Math.abs(drifting(cPerH)(told?.minute ?? Number.NaN))).toBeLessThan(15);
-      expect(Math.sign(told?.apart.byC ?? 0)).toBe(Math.sign(cPerH));
+      expect(Math.sign(told?.found.byC ?? 0)).toBe(Math.sign(cPerH));
     }
   });
 
   it('are told with the door ajar as well, but not while its move may have brought them apart', () => {
     const apartC: Of = (m) => 3 + drifting(60)(m);
-    const ajar = firstOf(hurries, apartC, { isShut: always(false) });
+    const ajar = firstOf(hurries, apartC, { isShut: () => false });
     expect(ajar?.minute).toBeLessThan(75);
     expect(ajar?.minute).toBe(firstOf(hurries, apartC)?.minute);
     expect(firstOf(hurries, apartC, { isShut: (m) => m > 68 })?.minute).toBe(75);

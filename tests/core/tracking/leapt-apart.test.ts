@@ -1,8 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { findLeap, mayHaveLeapt } from '../../../daemon/core/tracking/leapt-apart.ts';
-import { type PairMinute, withMinute } from '../../../daemon/core/tracking/parting.ts';
-
-type Of = (minute: number) => number;
+import { firstFound, type Of } from '../pair-minutes.ts';
 
 const AT_MIN = 40;
 const UNTIL_MIN = 70;
@@ -13,16 +11,8 @@ const leaps =
   (m) =>
     m < AT_MIN ? 0 : byC;
 
-function firstOf(rulingC: Of, otherC: Of, isHeated = true) {
-  let minutes: readonly PairMinute[] = [];
-  for (let m = 0; m <= UNTIL_MIN; m++) {
-    const [own, other] = [rulingC(m), otherC(m)];
-    minutes = withMinute(minutes, { atMs: m * 60_000, rulingC: own, otherC: other, isHeated, isShut: true });
-    const leap = findLeap(minutes);
-    if (leap !== null) return { minute: m, leap };
-  }
-  return null;
-}
+const firstOf = (rulingC: Of, otherC: Of, isHeated = true) =>
+  firstFound({ rulingC, apartC: (m) => otherC(m) - rulingC(m), untilMin: UNTIL_MIN, isHeated }, findLeap);
 
 describe('two couples whose distance leaps', () => {
   it.each([
@@ -35,18 +25,18 @@ describe('two couples whose distance leaps', () => {
     const beside: Of = (m) => swings(m) + 4 + Math.sin(m);
     const told = left === 'ruling' ? firstOf(leapt, beside) : firstOf(beside, leapt);
     expect(told?.minute).toBeLessThanOrEqual(AT_MIN + 6);
-    expect(told?.leap.left).toBe(left);
-    expect(told?.leap.byC).toBeCloseTo(left === 'ruling' ? -byC : byC, -1);
+    expect(told?.found.left).toBe(left);
+    expect(told?.found.byC).toBeCloseTo(left === 'ruling' ? -byC : byC, -1);
   });
 
   it('may have leapt until it is known which of them did, and may not as they only part', () => {
-    const isInDoubt = (otherC: Of): boolean[] => {
-      let minutes: readonly PairMinute[] = [];
-      return Array.from({ length: UNTIL_MIN }, (_, m) => {
-        const [own, other] = [swings(m), swings(m) + otherC(m)];
-        minutes = withMinute(minutes, { atMs: m * 60_000, rulingC: own, otherC: other, isHeated: true, isShut: true });
-        return mayHaveLeapt(minutes);
+    const isInDoubt = (apartC: Of): boolean[] => {
+      const doubts: boolean[] = [];
+      firstFound({ rulingC: swings, apartC, untilMin: UNTIL_MIN }, (minutes) => {
+        doubts.push(mayHaveLeapt(minutes));
+        return null;
       });
+      return doubts;
     };
     const doubts = isInDoubt(leaps(20));
     expect([doubts.indexOf(true), doubts.lastIndexOf(true)]).toEqual([AT_MIN, AT_MIN + 6]);

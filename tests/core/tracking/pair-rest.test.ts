@@ -1,27 +1,16 @@
 import { describe, expect, it } from 'vitest';
 import { apartAtRest, NO_REST, type PairRest, watchRest } from '../../../daemon/core/tracking/pair-rest.ts';
-import { type PairMinute, withMinute } from '../../../daemon/core/tracking/parting.ts';
+import { firstFound, type Of } from '../pair-minutes.ts';
 
 /** Half an hour at 680 °C, a fall of an hour, and half an hour at 500 °C. */
 const rulingC = (m: number): number => 680 - 3 * Math.min(Math.max(m - 30, 0), 60);
 
-function firstOf(apartC: (m: number) => number, isShut = true) {
-  let minutes: readonly PairMinute[] = [];
+function firstOf(apartC: Of, isShut = true) {
   let rest: PairRest = NO_REST;
-  for (let m = 0; m <= 130; m++) {
-    const own = rulingC(m);
-    minutes = withMinute(minutes, {
-      atMs: m * 60_000,
-      rulingC: own,
-      otherC: own + apartC(m),
-      isHeated: false,
-      isShut: true,
-    });
+  return firstFound({ rulingC, apartC, untilMin: 130, isHeated: false }, (minutes) => {
     rest = watchRest(rest, minutes, isShut);
-    const apart = apartAtRest(rest);
-    if (apart !== null) return { m, apart };
-  }
-  return null;
+    return apartAtRest(rest);
+  });
 }
 
 describe('two couples at rest in a second hold', () => {
@@ -34,8 +23,8 @@ describe('two couples at rest in a second hold', () => {
     [4, 16],
   ])('that were %d °C apart in the first and are %d now are told once they have rested', (inFirst, inSecond) => {
     const told = firstOf(later(inFirst, 60, inSecond));
-    expect(told?.apart).toMatchObject({ beforeC: inFirst, byC: inSecond - inFirst });
-    expect(told?.m).toBeLessThan(98);
+    expect(told?.found).toMatchObject({ beforeC: inFirst, byC: inSecond - inFirst });
+    expect(told?.minute).toBeLessThan(98);
   });
 
   it('are well a little wider or nearer, whatever they did on the way, and with the door ajar', () => {

@@ -1,31 +1,11 @@
 import { describe, expect, it } from 'vitest';
 import { seededRandom } from '../../../daemon/core/numbers/seeded-random.ts';
-import { findParting, type PairMinute, type Parting, withMinute } from '../../../daemon/core/tracking/parting.ts';
-
-interface Pair {
-  readonly rulingC: (minute: number) => number;
-  readonly apartC: (minute: number) => number;
-  readonly everyMin?: number;
-  readonly isShut?: boolean;
-}
+import { findParting } from '../../../daemon/core/tracking/parting.ts';
+import { firstFound, type PairWay } from '../pair-minutes.ts';
 
 /** The first minute at which the pair is said to part, and what is said. */
-function firstPartingOf({ rulingC, apartC, everyMin = 1, isShut = true }: Pair, untilMin: number) {
-  let minutes: readonly PairMinute[] = [];
-  for (let minute = 0; minute <= untilMin; minute += everyMin) {
-    const own = rulingC(minute);
-    minutes = withMinute(minutes, {
-      atMs: minute * 60_000,
-      rulingC: own,
-      otherC: own + apartC(minute),
-      isHeated: true,
-      isShut: true,
-    });
-    const parting: Parting | null = findParting(minutes, 0, isShut);
-    if (parting !== null) return { minute, parting };
-  }
-  return null;
-}
+const firstOf = ({ untilMin = 140, ...pair }: Partial<PairWay> & Pick<PairWay, 'rulingC' | 'apartC'>, isShut = true) =>
+  firstFound({ ...pair, untilMin }, (minutes) => findParting(minutes, 0, isShut));
 
 const BENDS_MIN = 60;
 /** 150 °C an hour from 250 °C on. */
@@ -35,29 +15,26 @@ const drifting = (cPerH: number) => (minute: number) => (Math.max(minute - BENDS
 describe('two couples of a kiln that is heated', () => {
   it.each([25, 30, 45])('that part by %d °C an hour are told at two thirds of fifteen degrees', (cPerH) => {
     for (const usualC of [12, 0]) {
-      const told = firstPartingOf({ rulingC: climb, apartC: (m) => usualC + drifting(cPerH)(m) }, 140);
+      const told = firstOf({ rulingC: climb, apartC: (m) => usualC + drifting(cPerH)(m) });
       expect(drifting(cPerH)(told?.minute ?? Number.NaN)).toBeLessThan(10);
-      expect(told?.parting.byC).toBeGreaterThan(6);
+      expect(told?.found.byC).toBeGreaterThan(6);
     }
   });
 
   it('are told of which of them bent', () => {
-    const low = firstPartingOf(
-      { rulingC: (m) => climb(m) - drifting(30)(m), apartC: (m) => 10 + drifting(30)(m) },
-      140,
-    );
-    expect((low?.parting.ruling.byPerS ?? 0) * 3600).toBeLessThan(-20);
-    expect(Math.abs((low?.parting.other.byPerS ?? 1) * 3600)).toBeLessThan(3);
+    const low = firstOf({ rulingC: (m) => climb(m) - drifting(30)(m), apartC: (m) => 10 + drifting(30)(m) });
+    expect((low?.found.ruling.byPerS ?? 0) * 3600).toBeLessThan(-20);
+    expect(Math.abs((low?.found.other.byPerS ?? 1) * 3600)).toBeLessThan(3);
   });
 
   it('of which one lies in the half that no longer heats are told within a quarter of an hour', () => {
     const cold = (m: number) => (m < BENDS_MIN ? 5 : 5 + 30 * (1 - Math.exp(-(m - BENDS_MIN) / 7)));
-    const told = firstPartingOf({ rulingC: climb, apartC: cold, isShut: false }, 140);
+    const told = firstOf({ rulingC: climb, apartC: cold }, false);
     expect((told?.minute ?? Number.NaN) - BENDS_MIN).toBeLessThan(15);
   });
 
   it('are told of where a reading comes each two minutes', () => {
-    const told = firstPartingOf({ rulingC: climb, apartC: (m) => 8 + drifting(30)(m), everyMin: 2 }, 140);
+    const told = firstOf({ rulingC: climb, apartC: (m) => 8 + drifting(30)(m), everyMin: 2 });
     expect(drifting(30)(told?.minute ?? Number.NaN)).toBeLessThan(15);
   });
 
@@ -69,7 +46,7 @@ describe('two couples of a kiln that is heated', () => {
       (m: number) => 10 + 0.08 * m,
       (m: number) => 45 - Math.max(m - 40, 0) / 3,
     ]) {
-      expect(firstPartingOf({ rulingC: climb, apartC, isShut: false }, 160)).toBeNull();
+      expect(firstOf({ rulingC: climb, apartC, untilMin: 160 }, false)).toBeNull();
     }
   });
 
@@ -82,12 +59,12 @@ describe('two couples of a kiln that is heated', () => {
       return celsius;
     };
     const apartC = (m: number): number => 10 + (rulingC(m) - rulingC(Math.max(m - 4, 0))) / 2;
-    expect(firstPartingOf({ rulingC, apartC }, 150)).toBeNull();
+    expect(firstOf({ rulingC, apartC, untilMin: 150 })).toBeNull();
   });
 
   it('are well where a bare bead shows a slow relay, however deep it breathes', () => {
     const random = seededRandom(17);
     const apartC = (m: number) => 15 + 14 * Math.sin(m / 1.4) + 2 * (random.next() - 0.5);
-    expect(firstPartingOf({ rulingC: climb, apartC, isShut: false }, 160)).toBeNull();
+    expect(firstOf({ rulingC: climb, apartC, untilMin: 160 }, false)).toBeNull();
   });
 });
