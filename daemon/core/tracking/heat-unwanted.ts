@@ -21,7 +21,7 @@ const RIPPLES = 1.2;
  * through this share of it. What a sound controller swings in a hold would not in twice as long. From simulated firings.
  */
 const RUNS_OUT_S = 30;
-const RUNS_OUT_RATIO = 0.4;
+const RUNS_OUT_RATIO = 0.2;
 /** Cold air goes out by itself for so long after a lid was shut. From memory. */
 const AFTER_LID_S = 420;
 /** So long after a flame went off a couple may come up again, by so much. From memory. */
