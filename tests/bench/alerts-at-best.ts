@@ -3,7 +3,7 @@
  * wrong. Before that nobody could know of the fault; what is told earlier was foreseen. So it bounds what can be on time.
  */
 import { type CorpusFiring, type CorpusParts, fireForScoring, NO_VALUE, SENSOR_BITS } from './alerts-corpus.ts';
-import { isOnTime, mustTell, percent, type Scored, type ScoredSet, share } from './alerts-sums.ts';
+import { grouped, isOnTime, mustTell, percent, type Scored, type ScoredSet, share } from './alerts-sums.ts';
 import type { Built } from './built.ts';
 import { table } from './figures.ts';
 
@@ -67,7 +67,7 @@ interface Shown {
 /** For each kind how many could have been on time, had they been told as soon as a reading was so far off. */
 export function atBestTable(set: ScoredSet, pairOf: (number: number) => Pair): string {
   const all = mustTell(set).map((scored) => shownIn(scored, pairOf));
-  const kinds = [...new Set(all.map(({ scored }) => scored.fault.kind))].sort();
+  const kinds = [...grouped(all, ({ scored }) => scored.fault.kind)].sort(([a], [b]) => (a < b ? -1 : 1));
   const row = (name: string, some: readonly Shown[]): string[] => [
     name,
     String(some.length),
@@ -77,15 +77,7 @@ export function atBestTable(set: ScoredSet, pairOf: (number: number) => Pair): s
   return table(
     `on time at best, ${set.name}: told by the deadline, or by then so far from the same firing without the fault`,
     ['', 'n', 'on time %', ...APART_C.map((c) => `${c} °C %`)],
-    [
-      ...kinds.map((kind) =>
-        row(
-          kind,
-          all.filter(({ scored }) => scored.fault.kind === kind),
-        ),
-      ),
-      row('all', all),
-    ],
+    [...kinds.map(([kind, some]) => row(kind, some)), row('all', all)],
   );
 }
 

@@ -8,6 +8,7 @@ import {
   couldBeSeen,
   falseCount,
   falsePerHundredH,
+  grouped,
   hoursOf,
   isOnTime,
   isStrictlyOnTime,
@@ -113,17 +114,6 @@ function faultTable(title: string, set: ScoredSet, nameOf: (s: Scored) => string
       ];
     }),
   );
-}
-
-function grouped<Item>(items: readonly Item[], nameOf: (item: Item) => string): Map<string, Item[]> {
-  const groups = new Map<string, Item[]>();
-  for (const item of items) {
-    const name = nameOf(item);
-    const group = groups.get(name);
-    if (group === undefined) groups.set(name, [item]);
-    else group.push(item);
-  }
-  return groups;
 }
 
 function counted(names: readonly string[]): string {

@@ -53,3 +53,15 @@ export const onTimePercent = (set: ScoredSet): number => share(mustTell(set), (s
 export function falseCount(results: readonly FiringResult[], is: (a: FalseAlert) => boolean = () => true): number {
   return results.reduce((sum, r) => sum + r.score.falseAlerts.filter(is).length, 0);
 }
+
+/** The items of each name, in the order in which the names first come. */
+export function grouped<Item>(items: readonly Item[], nameOf: (item: Item) => string): Map<string, Item[]> {
+  const groups = new Map<string, Item[]>();
+  for (const item of items) {
+    const name = nameOf(item);
+    const group = groups.get(name);
+    if (group === undefined) groups.set(name, [item]);
+    else group.push(item);
+  }
+  return groups;
+}

@@ -5,11 +5,10 @@ import { HEATED_RATIO } from '../tracking/heat-change.ts';
 import { plannedNowC } from '../tracking/plan-track.ts';
 import { filledLine, type TraceLine, traceLine } from '../tracking/trace.ts';
 import { sinceToldS, TOO_MUCH_HEAT } from './lately.ts';
-import { ANNEALS_FROM_C, fallLimit } from './rate-limits.ts';
+import { ANNEALS_FROM_C, fallLimit, HARM_OVER_S } from './rate-limits.ts';
 import { heard, isLidOpen, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
-const HARM_OVER_S = 300;
 const SAID_OVER_S = 120;
 /** Couple and flame fall first when the heat goes off; the glass follows. From memory. */
 const AFTER_OFF_S = 720;

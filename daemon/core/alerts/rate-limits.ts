@@ -16,7 +16,7 @@ export interface Limit {
 const RAMP_RATIO = 1.5;
 const BEHIND_RATIO = 2;
 const MORE_CPERH = 60;
-/** What harms is the pace of so many minutes; see `heating-too-fast.ts`. */
+/** What harms is the pace over so long, up or down. Common practice, no source. */
 export const HARM_OVER_S = 300;
 /** Above the range in which glass anneals and below its strain point what is left to fall may fall. From practice, no source. */
 export const ANNEALS_FROM_C = 425;

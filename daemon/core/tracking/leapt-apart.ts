@@ -59,8 +59,9 @@ export function findLeap(minutes: readonly PairMinute[]): LeaptApart | null {
 
 /** Whether one may have leapt so lately that the minutes since do not yet say which: two means may share the leap. */
 export function mayHaveLeapt(minutes: readonly PairMinute[]): boolean {
-  return minutes.slice(-SIDE - 1).some((minute, i) => {
-    const before = minutes[Math.max(minutes.length - SIDE - 1, 0) + i - 2];
+  const lately = minutes.slice(-SIDE - 3);
+  return lately.slice(2).some((minute, i) => {
+    const before = lately[i];
     return before !== undefined && Math.abs(apartC(minute) - apartC(before)) >= LEAPS_C;
   });
 }
