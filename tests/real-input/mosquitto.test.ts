@@ -56,7 +56,7 @@ describe.runIf(needs('mosquitto', 'chromium'))('two heaters with a sensor each, 
     });
   }, 150_000);
 
-  test('the alerts are those of replay, in the same order and phases, within a sample and the jitter of the wire', () => {
+  test('the alerts are those of replay, in the same order and phases, each within a sample and a tick', () => {
     expectAgreement(run);
     expect(run.stages.map((s) => `${s.alert} ${s.phase}`)).toEqual(
       expect.arrayContaining(['overshoot happening', 'overshoot over']),

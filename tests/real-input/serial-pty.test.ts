@@ -53,7 +53,7 @@ describe.runIf(needs('socat', 'chromium'))('a furnace heated to 650 °C, over a 
     });
   }, 150_000);
 
-  test('the alerts are those of replay, in the same order and phases, within a sample and the jitter of the wire', () => {
+  test('the alerts are those of replay, in the same order and phases, each within a sample and a tick', () => {
     expectAgreement(run);
     // In its hold it shot up again by nineteen degrees a minute: heat that stays on is what carries it over.
     expect(run.stages.map((s) => s.alert)).toContain('uncontrolled-heat');

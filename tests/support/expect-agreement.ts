@@ -1,36 +1,22 @@
 /** That record, page and curve of a played run agree with what `replay` makes of the same file. */
 import { expect } from 'vitest';
-import type { AlertStage, PlayedRun, Stamp } from './real-run.ts';
+import type { AlertStage, PlayedRun } from './real-run.ts';
 
-/** Both sets have a reading a second, and the ticks between are a second apart too. */
-const SAMPLE_MS = 1000;
-/** How far the end of an alert may lie apart, on a curve that is nearly level. */
-const LEVEL_MS = 30_000;
-/** An alert rests on the way of about three minutes: only its stamps can have moved it. */
-const JUDGED_MS = 200_000;
+/** Both sets have a reading a second, and the ticks between are a second apart too: each may move an alert by one. */
+const READING_AND_TICK_MS = 2000;
 
+/**
+ * The wire and the pace move the stamps, and a stamp may move an alert; so its time is held against the file with the
+ * stamps as they came, and what is told, in which order, against the file as it is.
+ */
 export function expectAgreement(run: PlayedRun): void {
-  const { stages, fromFile } = run;
-  expect(stages.map(inOrder)).toEqual(fromFile.stages.map(inOrder));
+  const { stages, fromFile, fromFileAsStamped } = run;
   expect(stages.length).toBeGreaterThan(0);
-  const jitter = offBetween(run.stamps, 0, Number.POSITIVE_INFINITY);
-  const apart = stages.map(({ sinceFirstMs, phase }, i) => {
-    const near = offBetween(run.stamps, sinceFirstMs - JUDGED_MS, sinceFirstMs);
-    const ms = sinceFirstMs - (fromFile.stages[i]?.sinceFirstMs ?? 0);
-    // A reading and a tick: each may have moved it by one. That it is over is decided where the curve lies nearly level,
-    // and half a second of jitter is many seconds there.
-    const overMs = phase === 'over' ? LEVEL_MS : 0;
-    return { ms, allowedMs: overMs + 2 * SAMPLE_MS + Math.max(near.most, -near.least) };
-  });
-  process.stdout.write(
-    `stamps lie ${jitter.least} to ${jitter.most} ms of firing time off an even pace; alerts are told ${apart.map(({ ms, allowedMs }) => `${ms} (of ${allowedMs} allowed)`).join(', ')} ms apart from replay\n`,
-  );
-  for (const { ms, allowedMs } of apart) expect(Math.abs(ms)).toBeLessThanOrEqual(allowedMs);
-}
-
-function offBetween(stamps: readonly Stamp[], fromMs: number, toMs: number): { least: number; most: number } {
-  const off = stamps.filter((s) => s.sinceFirstMs >= fromMs && s.sinceFirstMs <= toMs).map((s) => s.offMs);
-  return { least: Math.min(...off, 0), most: Math.max(...off, 0) };
+  expect(stages.map(inOrder)).toEqual(fromFile.stages.map(inOrder));
+  expect(stages.map(inOrder)).toEqual(fromFileAsStamped.stages.map(inOrder));
+  const apartMs = stages.map(({ sinceFirstMs }, i) => sinceFirstMs - (fromFileAsStamped.stages[i]?.sinceFirstMs ?? 0));
+  process.stdout.write(`alerts are told ${apartMs.join(', ')} ms apart from replay\n`);
+  for (const ms of apartMs) expect(Math.abs(ms)).toBeLessThanOrEqual(READING_AND_TICK_MS);
 }
 
 /** Everything but the time and the id's number: the words hold times of day and so differ. */
@@ -53,22 +39,16 @@ interface Value {
   readonly mC: number;
 }
 
-/** Each point of the curve is a reading of the file, at its time; the file's highest is the curve's, and the page's. */
-export function expectSameCurve(run: PlayedRun): void {
-  const { curve, rows, fromFile } = run;
-  const firstMs = run.lines.find((line) => line.type === 'reading')?.t ?? 0;
-  const fileFirstMs = rows[0]?.atMs ?? 0;
-  const jitter = offBetween(run.stamps, 0, Number.POSITIVE_INFINITY);
+/** Each point of the curve is a reading of the file, at the time of its record; the file's highest is the curve's. */
+export function expectSameCurve({ curve, asStamped, fromFile }: PlayedRun): void {
   for (const [sensor, stretches] of Object.entries(curve.sensors)) {
     expect(stretches).toHaveLength(1);
-    const ofSensor = rows.filter((row) => row.sensor === sensor);
     const points = stretches.flat();
     expect(Math.max(...points.map(([, celsius]) => celsius))).toBe(fromFile.summary.peakC[sensor]);
-    for (const [atMs, celsius] of points) {
-      const dueMs = atMs - firstMs + fileFirstMs;
-      const near = ofSensor.filter((row) => dueMs - row.atMs >= jitter.least && dueMs - row.atMs <= jitter.most);
-      expect(near.map((row) => row.celsius)).toContain(celsius);
-    }
+    const readings = new Set(
+      asStamped.filter((row) => row.sensor === sensor).map(({ atMs, celsius }) => `${atMs} ${celsius}`),
+    );
+    expect(points.filter(([atMs, celsius]) => !readings.has(`${atMs} ${celsius}`))).toEqual([]);
   }
   expect(Object.keys(curve.sensors).sort()).toEqual(Object.keys(fromFile.summary.peakC).sort());
 }

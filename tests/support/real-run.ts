@@ -36,13 +36,14 @@ export interface ReplayedRun {
 
 export interface PlayedRun {
   readonly rows: readonly CsvRow[];
+  /** The same rows with the times at which the watch had them, by its record. */
+  readonly asStamped: readonly CsvRow[];
   readonly firingId: string;
   readonly lines: Awaited<ReturnType<typeof readRecord>>['lines'];
   readonly check: Awaited<ReturnType<typeof readRecord>>['check'];
   /** The record's alerts up to the last reading: what the hand or the silence afterwards made is left out. */
   readonly stages: readonly AlertStage[];
   readonly curve: Curve;
-  readonly stamps: readonly Stamp[];
   /** The alerts that stood as the last reading had come. */
   readonly standing: readonly AlertMessage[];
   readonly log: string;
@@ -58,16 +59,12 @@ export interface PlayedRun {
   readonly verified: { readonly code: number | null; readonly stdout: string };
   /** The same rows, read by `replay` from the file. */
   readonly fromFile: ReplayedRun;
+  /** The rows as stamped, read by `replay` from such a file. */
+  readonly fromFileAsStamped: ReplayedRun;
   /** The record, lived again by `replay --firing`, as it prints it. */
   readonly fromRecord: readonly AlertStage[];
   /** All stages of the record, those after the last reading as well. */
   readonly recorded: readonly AlertStage[];
-}
-
-/** When a reading was stamped, from the first one on, and how far from where an even pace would have put it; ms of firing time. */
-export interface Stamp {
-  readonly sinceFirstMs: number;
-  readonly offMs: number;
 }
 
 /** A row of the curve in words: a time of day, and what each sensor measured then. */
@@ -139,10 +136,16 @@ export async function playRealRun(plan: RunPlan): Promise<PlayedRun> {
     const firstMs = lines.find((line) => line.type === 'reading')?.t ?? 0;
     const lastReading = lines.findLastIndex((line) => line.type === 'reading');
     const folder = recordFolder(dataDir, firingId);
-    const replayArgs = ['--schedule', files.schedule, '--readings', csv, '--kiln', files.kiln, '--json'];
+    const stampedCsv = join(dir, 'as-stamped.csv');
+    const asStamped = stampedRows(lines, rows);
+    await writeFile(stampedCsv, csvOf(asStamped));
+    const plannedArgs = ['--schedule', files.schedule, '--kiln', files.kiln, '--json'];
+    const replayFile = async (readings: string) =>
+      replayed(await runBuilt(['replay', '--readings', readings, ...plannedArgs]));
     const verified = await runBuilt(['verify', folder, '--data', dataDir]);
     return {
       rows,
+      asStamped,
       firingId,
       lines,
       check,
@@ -153,12 +156,12 @@ export async function playRealRun(plan: RunPlan): Promise<PlayedRun> {
       ),
       recorded: stagesOf(lines, firstMs),
       curve,
-      stamps: stampsOf(lines, rows),
       log: stderr,
       standing,
       page: { sentence, cards, figures, ...past, complaints: soFar },
       verified: { code: verified.code, stdout: verified.stdout },
-      fromFile: replayed(await runBuilt(['replay', ...replayArgs])),
+      fromFile: await replayFile(csv),
+      fromFileAsStamped: await replayFile(stampedCsv),
       fromRecord: replayed(await runBuilt(['replay', '--firing', folder, '--json']), firstMs).stages,
     };
   } finally {
@@ -239,13 +242,16 @@ function replayed(
   return { stages: said.map((one) => stageOf(one, Date.parse(one.at) - from)), summary };
 }
 
-function stampsOf(lines: PlayedRun['lines'], rows: readonly CsvRow[]): Stamp[] {
-  const moments = [...momentsOf(rows)];
+/** The rows, each at the time that the record gives it. */
+function stampedRows(lines: PlayedRun['lines'], rows: readonly CsvRow[]): CsvRow[] {
   const stampedMs = lines.filter((line) => line.type === 'reading').map((line) => line.t);
   // One line for each row, or for each moment where the wire carries all sensors in one.
-  const due = stampedMs.length === moments.length ? moments : rows;
-  return stampedMs.map((t, i) => {
-    const sinceFirstMs = t - (stampedMs[0] ?? 0);
-    return { sinceFirstMs, offMs: sinceFirstMs - ((due[i]?.atMs ?? 0) - (due[0]?.atMs ?? 0)) };
-  });
+  const moments = [...momentsOf(rows)].map((moment) => moment.rows);
+  const sent = stampedMs.length === moments.length ? moments : rows.map((row) => [row]);
+  return sent.flatMap((together, i) => together.map((row) => ({ ...row, atMs: stampedMs[i] ?? Number.NaN })));
+}
+
+function csvOf(rows: readonly CsvRow[]): string {
+  const body = rows.map(({ atMs, sensor, celsius }) => `${new Date(atMs).toISOString()},${sensor},${celsius ?? ''}`);
+  return ['time,sensor,celsius', ...body, ''].join('\n');
 }
