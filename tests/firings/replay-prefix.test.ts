@@ -84,9 +84,9 @@ describe('the output for the first rows is a prefix of the output for all of the
     ['a silent line', silentLine()],
   ] as const)('in a simulated firing: %s', async (_, scenario) => {
     const { rows } = fireScenario(scenario);
-    // The last hours, in which it happens: the earlier ones say nothing.
-    const fromMs = (rows[0]?.atMs ?? 0) + 2 * 3_600_000;
-    const csv = toCsv(rows.filter((r) => r.atMs >= fromMs));
+    // The hours in which it happens: those before and behind say nothing.
+    const [fromMs, toMs] = [2, 5.25].map((hours) => scenario.startedAtMs + hours * 3_600_000) as [number, number];
+    const csv = toCsv(rows.filter((r) => r.atMs >= fromMs && r.atMs <= toMs));
     const sensors = [...new Set(rows.map((r) => r.sensor))];
     const said = await expectPrefixes(csv, scenario.schedule, gasKiln(sensors), 12);
     expect(said.length).toBeGreaterThanOrEqual(2);
