@@ -24,9 +24,9 @@ export function words(what: string, most: number) {
 
 const opening = z.enum(['closed', 'propped', 'free'], { error: 'write closed, propped or free' }).optional();
 
-const when = z.union([z.literal('start'), z.literal('end'), z.strictObject({ atC: temperature('the temperature') })], {
-  error: `write start, end, or {atC: NUMBER} with a temperature from ${COLDEST_C} to ${HOTTEST_C} °C`,
-});
+const WHEN = `write start, end, or {atC: NUMBER} with a temperature from ${COLDEST_C} to ${HOTTEST_C} °C`;
+const whenAtC = strict({ atC: temperature('the temperature') }, WHEN);
+const when = z.union([z.literal('start'), z.literal('end'), whenAtC], { error: WHEN });
 
 const callMinutes = z.number({ error: 'write how many minutes before to call, 0 or more' }).min(0, {
   error: 'write how many minutes before to call, 0 or more',
@@ -47,7 +47,9 @@ const act = strict(
 const acts = z.array(act, { error: 'write a list of acts, each {when, do, callMinutes}' }).optional();
 
 const RATE = 'write a number of °C per hour above 0, or flat-out, or let-fall';
-const rateCPerH = z.union([z.number().gt(0), z.literal('flat-out'), z.literal('let-fall')], { error: RATE });
+const rateCPerH = z.union([z.number().gt(0, { error: RATE }), z.literal('flat-out'), z.literal('let-fall')], {
+  error: RATE,
+});
 
 const PER_MINUTE = 'rates are in °C per hour: write rateCPerH with 60 times the number';
 const ramp = strict(

@@ -42,14 +42,17 @@ const TERMINALS = `write the terminals’ temperature in °C, from ${COLD_END_C.
 const coldEnd = z.union(
   [
     z.literal('compensated'),
-    z.strictObject({ measured: z.string().refine(isSensorName, { error: SENSOR_NAME }) }),
-    z.strictObject({
-      atC: z
-        .number({ error: TERMINALS })
-        .min(COLD_END_C.fromC, { error: TERMINALS })
-        .max(COLD_END_C.toC, { error: TERMINALS }),
-      errorC: errorC('how far off that may be').default(ROOM_ERROR_C),
-    }),
+    strict({ measured: z.string().refine(isSensorName, { error: SENSOR_NAME }) }, COLD_END),
+    strict(
+      {
+        atC: z
+          .number({ error: TERMINALS })
+          .min(COLD_END_C.fromC, { error: TERMINALS })
+          .max(COLD_END_C.toC, { error: TERMINALS }),
+        errorC: errorC('how far off that may be').default(ROOM_ERROR_C),
+      },
+      COLD_END,
+    ),
   ],
   { error: COLD_END },
 );
@@ -57,11 +60,14 @@ const coldEnd = z.union(
 const converter = z.union(
   [
     z.enum(CONVERTER_KINDS),
-    z.strictObject({
-      errorC: errorC('the instrument’s error'),
-      coldErrorC: errorC('the error of its thermometer at the terminals').default(1),
-      stepC: errorC('its last digit').default(1),
-    }),
+    strict(
+      {
+        errorC: errorC('the instrument’s error'),
+        coldErrorC: errorC('the error of its thermometer at the terminals').default(1),
+        stepC: errorC('its last digit').default(1),
+      },
+      CONVERTER,
+    ),
   ],
   { error: CONVERTER },
 );

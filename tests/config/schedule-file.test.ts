@@ -153,7 +153,17 @@ limits:
     ['calls an act at no moment', [{ ...up, acts: [{ when: 'later', do: 'x' }] }], 'segments[0].acts[0].when'],
     ['has an act that says nothing', [{ ...up, acts: [{ when: 'end', do: ' ' }] }], 'segments[0].acts[0].do'],
   ])('is refused where it %s', (_, segments, where) => {
-    expect(faultsWith(...segments).map((f) => f.where)).toEqual([where]);
+    const faults = faultsWith(...segments);
+    expect(faults.map((f) => f.where)).toEqual([where]);
+    // In our words, not in those of the library that found it.
+    expect(faults[0]?.right).toMatch(/write|begin with|must be heated/);
+  });
+
+  it('says what else is known beside the temperature of an act', () => {
+    const acts = [{ when: { atC: 300, minute: 1 }, do: 'close the vent' }];
+    expect(faultsWith({ ...up, acts })).toEqual([
+      { where: 'segments[0].acts[0].when.minute', what: 'unknown key "minute"', right: 'known here are atC' },
+    ]);
   });
 
   it('is refused where a key is written twice', () => {

@@ -57,6 +57,8 @@ describe('a sensor', () => {
       'sensors[0].coldEnd.atC: found 400; write the terminals’ temperature in °C, from -40 to 125',
     ],
     [{ unit: 'mV', coldEnd: { at: 25 } }, 'sensors[0].coldEnd: found a group of keys; write compensated'],
+    [{ unit: 'mV', coldEnd: { atC: 25, sure: 2 } }, 'unknown key "sure"; known here are atC, errorC'],
+    [{ converter: { errorC: 1, digit: 2 } }, 'unknown key "digit"; known here are errorC, coldErrorC, stepC'],
     [{ converter: { errorC: -1 } }, 'sensors[0].converter.errorC: found -1; write the instrument’s error in °C'],
     [{ straightLineMvPerC: 0.041 }, 'figures along a straight line mean nothing without the terminals’ temperature'],
     [{ wireClass: 4 }, 'sensors[0].wireClass: found 4; write the tolerance class of its wire: 1, 2 or 3'],
