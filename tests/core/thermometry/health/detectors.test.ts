@@ -170,6 +170,25 @@ describe('the watch over a sensor', () => {
     expect(causeOf(heard([...figures, ...low], { others }))).toBe('slipped');
   });
 
+  it('knows a lone couple that slid out by how it comes to rest, before it climbs on', () => {
+    const slides = (i: number): number => 420 + 180 * Math.exp(-i / 40);
+    const sealed = Array.from({ length: 110 }, (_, i) => slides(i));
+    expect(causeOf(heard([...climb(300, 585), ...sealed]))).toBe('slipped');
+    expect(causeOf(heard([...climb(300, 585), ...sealed.slice(0, 60)]))).toBeNull();
+  });
+
+  it('takes no door for a slip that stays open, whose air is gone at once and whose walls cool on', () => {
+    const opened = Array.from({ length: 600 }, (_, i) => 340 + 90 * Math.exp(-i / 8) + 170 * Math.exp(-i / 300));
+    expect(causeOf(heard([...climb(300, 585), ...opened], { isOpenByHeat: true }))).toBeNull();
+  });
+
+  it('knows a quick couple that slid out at once where a switch says that no lid was opened', () => {
+    const slides = Array.from({ length: 40 }, (_, i) => 300 + 180 * Math.exp(-i / 10) + i / 4);
+    const shut = { isElectric: true, isOpenByHeat: false };
+    expect(causeOf(heard([...climb(300, 465), ...slides], shut))).toBe('slipped');
+    expect(causeOf(heard([...climb(300, 465), ...slides]))).not.toBe('slipped');
+  });
+
   it('keeps the cause that it told first', () => {
     const broken = heard([...climb(60), ...repeat(null, 12), 1372, 1372, 1372, 1372]);
     expect(broken.fault).toMatchObject({ cause: 'open-circuit', sinceMs: 60_000 });
