@@ -107,10 +107,15 @@ describe('the watch over a sensor', () => {
     expect(causeOf(heard(repeat(18.25, 3600)))).toBeNull();
   });
 
-  it('calls frozen what stands still in a climb, after four minutes in fine steps', () => {
-    const steps = climb(200).map((c, i) => Math.round((c + 0.1 * Math.sin(7 * i)) * 4) / 4);
-    expect(causeOf(heard([...steps, ...repeat(410, 225)]))).toBeNull();
-    expect(causeOf(heard([...steps, ...repeat(410, 255)]))).toBe('frozen');
+  it('calls frozen what stands still in a climb, after four minutes in whole degrees and two in quarters of one', () => {
+    const steps = (digitC: number): number[] =>
+      climb(400).map((c, i) => Math.round((c + 0.4 * digitC * Math.sin(7 * i)) / digitC) * digitC);
+    const stands = (digitC: number, forS: number): string | null =>
+      causeOf(heard([...steps(digitC), ...repeat(420, forS)]));
+    expect(stands(0.25, 105)).toBeNull();
+    expect(stands(0.25, 135)).toBe('frozen');
+    expect(stands(1, 225)).toBeNull();
+    expect(stands(1, 260)).toBe('frozen');
   });
 
   it('calls frozen within a minute and a half what stands still while a couple beside it goes on at the pace that both had', () => {
