@@ -20,7 +20,7 @@ const RESTING_CPERH = 45;
 
 export const holdLong: Rule = {
   alert: 'hold-long',
-  onDelayS: 5,
+  onDelayS: 1,
   offDelayS: 60,
   isSlow: true,
   cause: 'nobody turned it off, or the controller holds longer than the plan',

@@ -17,7 +17,7 @@ const NEAR_TOLERANCES = 3;
 
 export const uncontrolledHeat: Rule = {
   alert: 'uncontrolled-heat',
-  onDelayS: 1,
+  onDelayS: 0,
   offDelayS: 60,
   cause: 'a relay welded shut, a valve that does not close, a programme that began again',
   consequence: 'the kiln runs on until the glass melts and the elements burn',
