@@ -120,12 +120,13 @@ function glassPace({ schedule, kiln, glass, trace }: View, celsius: number, perS
 function isProgrammeAhead(view: View, nowC: number, latelyPerS: number, limitPerS: number): boolean {
   const { kiln, schedule, track, trace, toleranceC, rippleC, nowMs } = view;
   if (kiln.heat !== 'electric' || latelyPerS <= limitPerS || schedule === null || track === null) return false;
+  // The first surge of a cold kiln, whose controller does not know it yet, is no pace.
+  if (secondsBetween((track.past[0] ?? track).startedAtMs, nowMs) < COLD_ROUNDS_S) return false;
   const plannedC = plannedNowC(schedule, track, nowMs);
   const leastC = Math.max(AHEAD_TOLERANCES * toleranceC + rippleC, nowC < COLD_C ? AHEAD_COLD_C : 0);
   if (plannedC === null || nowC < plannedC + leastC) return false;
   // In a kiln that is still cold a relay's rounds are long and steep.
-  const rounds = nowC < COLD_C ? filledLine(trace, COLD_ROUNDS_S) : null;
-  const long = rounds ?? filledLine(trace, HARM_OVER_S);
+  const long = filledLine(trace, nowC < COLD_C ? COLD_ROUNDS_S : HARM_OVER_S);
   return long !== null && long.perS > limitPerS;
 }
 
