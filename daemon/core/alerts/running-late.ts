@@ -17,7 +17,7 @@ const NOTED_MIN = 30;
 /** Near the top a good hand eases the climb, and comes ten minutes later by it. Common practice, no source. */
 const NEAR_TOP_C = 30;
 const SAID_NEAR_TOP_MIN = 22;
-const HARMS_ABOVE_C = 500;
+export const HARMS_ABOVE_C = 500;
 /** A climb that stood still was told, and that it comes late by it goes without saying for so long. Ours. */
 const KNOWN_S = 2400;
 /** A pace this close to the plan's makes it no worse, and with less than this share of it made good what was told stands. */

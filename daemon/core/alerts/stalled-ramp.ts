@@ -1,15 +1,15 @@
 /** The kiln does not climb as the plan wants: the bottle sinks, an element is gone. */
 import { fitLineOf } from '../numbers/line-fit.ts';
 import { clamp, perHour, perSecond, secondsBetween } from '../numbers/units.ts';
-import { climbTopC, targetC } from '../plan/schedule.ts';
+import { climbTopC, type Ramp } from '../plan/schedule.ts';
 import { traceBow } from '../tracking/bow.ts';
-import { minutesLate, plannedNowC, SLOW_WORKS_FROM_C } from '../tracking/plan-track.ts';
+import { minutesLate, plannedNowC } from '../tracking/plan-track.ts';
 import type { SensorTrack } from '../tracking/sensor-track.ts';
 import { celsiusAgo, type Trace, type TraceLine, traceLine, traceSpanS } from '../tracking/trace.ts';
 import { controllerWaits } from './controller-waits.ts';
 import { isTold, sinceToldS } from './lately.ts';
 import { heard, type Opinion, type Rule, soundBeside, type View } from './rule.ts';
-import { HARM_MIN } from './running-late.ts';
+import { HARM_MIN, HARMS_ABOVE_C } from './running-late.ts';
 import { wording } from './wording.ts';
 
 /** A climb is judged from here on; before it lighting, airing and a cold couple make it uneven. Common practice, no source. */
@@ -24,21 +24,23 @@ const RIPPLE_S = 900;
 /** Shares of the tolerance behind its plan before it is a stall: a hand that is in time may rest, a controller keeps to its plan. Ours. */
 const BEHIND_TO_STALL = { gas: 0.25, electric: -0.5 } as const;
 /**
- * A stall is foreseen where of so many minutes so many are lost, and more °C by it than the plan minds, and where the pace is below a
- * share of the wanted one and is not on its way back. From simulated firings.
+ * So many minutes before it harms a stall is told. Until then a hand that looks each ten minutes or so sets right what is no
+ * fault: it opens the valve, and between two of its turns the pace goes down to the half. Ours.
  */
-const LOST_OVER_S = 900;
+const TOLD_BEFORE_MIN = 10;
+/**
+ * A bottle that sinks makes a climb slower all the time: what was less than this share of the wanted pace ten minutes ago, and
+ * has lost the second share of it in each of two times five minutes since, is told as far ahead as anything is foreseen. Ours.
+ */
+const SINKING_BEFORE_MIN = 30;
+const SINKING_RATIO = 0.9;
+const SINKS_RATIO = 0.08;
+const SINKS_STEP_S = 300;
+/** What is lost is counted over the one of these stretches that lost most, and is more °C than the plan minds, and so late at all. Ours. */
+const LOST_OVER_S = [300, 600, 900];
 const LOST_TOLERANCES = 1.25;
-const LOST = { minutes: 3.5, paceRatio: 0.64 } as const;
-/** A hand opens the valve each ten or fifteen minutes, and between two of its turns the pace goes down to the half; over all of them it keeps the plan. Ours. */
-const LOST_IN_LULL = { minutes: 4.5, paceRatio: 0.55 } as const;
-/** Where the pace has lost this share of the wanted one in each of two times five minutes, it dies away: no lull does. Ours. */
-const DIES_RATIO = 0.08;
-const DIES_STEP_S = 300;
-/** Before slow time works there is time to see whether the hand sets it right by itself. Ours. */
-const EARLY_LOST_MIN = { gas: 8, electric: 6 } as const;
-/** ... and where the firing is behind its plan by so much at all, and at its present pace will be so late that it harms. */
 const LATE_MIN = 2;
+/** What is on its way back to the pace of the plan. Ours. */
 const BACK_RATIO = 0.65;
 const NOW_S = 120;
 const QUICKENS_OVER_S = 660;
@@ -49,7 +51,7 @@ const FORESEEN_FROM_C = 250;
 const KNOWN_S = 2400;
 /** What is found over many minutes need not stand for long. Ours. */
 const FORESEEN_DELAY_S = 10;
-/** From here on a hand eases the climb into its top, and so near a corner of the plan it pauses; common practice, no source. */
+/** From here on a hand eases the climb into its top; common practice, no source. */
 const NEAR_TOLERANCES = 3;
 /** A climb without a pace of its own wants at least this, °C/h; common practice, no source. */
 const FLAT_OUT_WANTS_C_PER_H = 60;
@@ -87,14 +89,11 @@ function judge(view: View): Opinion {
   // A pace of which part was without heat says nothing yet of the heat that came back.
   if (!isTold(view, ['stalled-ramp']) && sinceToldS(view, NO_CLIMB) < SETTLED_S) return undefined;
   const nowC = ruling.last.celsius;
-  if (view.kiln.heat === 'gas' && nowC < FORESEEN_FROM_C) return undefined;
-  if (nowC > goalC - view.toleranceC || controllerWaits(view, nowC)) return undefined;
-  const wantedCPerH = typeof segment.rateCPerH === 'number' ? segment.rateCPerH : FLAT_OUT_WANTS_C_PER_H;
-  // Near the top, while smoke is let off, and where slow time does not work yet, a hand lets it rest a while.
   const isByHand = view.kiln.heat === 'gas';
-  const isEarly = nowC < SLOW_WORKS_FROM_C;
-  const mayPause = isNearTop(view, nowC) || (isByHand && isEarly && isAtCorner(view, nowC));
-  const rests = mayPause || nowC < FORESEEN_FROM_C || (isByHand && isEarly);
+  if (isByHand && nowC < FORESEEN_FROM_C) return undefined;
+  if (nowC > goalC - view.toleranceC || controllerWaits(view, nowC)) return undefined;
+  const wantedCPerH = paceOf(segment);
+  const rests = isByHand && isNearTop(view, nowC);
   const slow = traceLine(trace, isRippling(view) || rests ? RIPPLE_S : 480);
   const lately = isRippling(view) ? slow : traceLine(trace, 300);
   if (slow === null || lately === null || traceSpanS(trace) < (rests ? 0.9 * RIPPLE_S : 400)) return undefined;
@@ -102,9 +101,20 @@ function judge(view: View): Opinion {
   const latelyCPerH = perHour(lately.perS);
   const before = traceSpanS(trace) < 840 ? null : traceLine(trace, 900, 600);
   const because = wording.stallBecause(latelyCPerH, wantedCPerH, before === null ? null : perHour(before.perS));
+  const isPaced = typeof segment.rateCPerH === 'number';
+  const lateMin = isPaced ? minutesLate(schedule, track, view.nowMs, nowC) : 0;
+  const recentMin = lostMinutes(view, nowC, perSecond(wantedCPerH), secondsBetween(judgedSinceMs, view.nowMs));
+  // A hand that was late before is late again, and no more than that; a controller keeps to its plan.
+  const lostMin = isByHand ? recentMin : Math.max(recentMin, lateMin);
+  const harmsInMin = Math.max(HARM_MIN - lostMin, 0) / Math.max(1 - latelyCPerH / wantedCPerH, 0.01);
+  // What an electric kiln lacks is gone at once.
+  const isSunk = isByHand && isSinking(trace, perSecond(wantedCPerH));
+  const beforeMin = isSunk ? SINKING_BEFORE_MIN : TOLD_BEFORE_MIN;
+  const isDue = harmsInMin <= beforeMin && hotInMin(view, nowC) - lostMin <= TOLD_BEFORE_MIN;
   const behindTolerances = ((plannedOnC(view) ?? Number.POSITIVE_INFINITY) - nowC) / view.toleranceC;
   const isBehind = behindTolerances > (nowC < FORESEEN_FROM_C ? 1 : BEHIND_TO_STALL[view.kiln.heat]);
-  if (slowCPerH < STALLED_RATIO * wantedCPerH && latelyCPerH < STALLED_RATIO * wantedCPerH * 1.5 && isBehind) {
+  const stands = slowCPerH < STALLED_RATIO * wantedCPerH && latelyCPerH < STALLED_RATIO * wantedCPerH * 1.5;
+  if (stands && isBehind && (isDue || !isByHand)) {
     if (climbsBeside(view, ruling.name, wantedCPerH)) return 'unsure';
     const message = wording.stallHappening(view.kiln.heat, nowC, goalC);
     return {
@@ -119,22 +129,12 @@ function judge(view: View): Opinion {
   const hasTold = isTold(view, ['stalled-ramp']);
   // What was told stands until it plainly climbs again.
   if (hasTold && latelyCPerH < RECOVERED_RATIO * wantedCPerH) return 'unsure';
-  const isLull = isByHand && (isEarly || !isDyingAway(trace, perSecond(wantedCPerH)));
-  const least = isLull ? LOST_IN_LULL : LOST;
-  if (latelyCPerH > least.paceRatio * wantedCPerH || nowC < FORESEEN_FROM_C || mayPause) return undefined;
-  const stretchS = Math.min(LOST_OVER_S, secondsBetween(judgedSinceMs, view.nowMs));
-  const climbedC = nowC - (celsiusAgo(trace, stretchS) ?? nowC);
-  const lostC = perSecond(wantedCPerH) * stretchS - climbedC;
-  const lostMin = lostC / perSecond(wantedCPerH) / 60;
-  const isPaced = typeof segment.rateCPerH === 'number';
-  const lateMin = isPaced ? minutesLate(schedule, track, view.nowMs, nowC) : lostMin;
-  // A hand that was late before is late again, and no more than that; a controller keeps to its plan.
-  const plainMin = isEarly ? EARLY_LOST_MIN[view.kiln.heat] : least.minutes;
-  const leastMin = isByHand ? Math.max(plainMin, lateMin - lostMin) : plainMin;
-  if (lostMin < leastMin || lostC < LOST_TOLERANCES * view.toleranceC || lateMin < LATE_MIN) return undefined;
+  if (!isDue || nowC < FORESEEN_FROM_C || rests) return undefined;
+  const lostC = perSecond(wantedCPerH) * lostMin * 60;
+  if (lostC < LOST_TOLERANCES * view.toleranceC || (isPaced && lateMin < LATE_MIN)) return undefined;
   const leftC = climbTopC(schedule, track.segment) - nowC;
   const laterMin = leftC / perSecond(Math.max(latelyCPerH, 1)) / 60 - leftC / perSecond(wantedCPerH) / 60;
-  if (lateMin + laterMin < HARM_MIN) return undefined;
+  if (Math.max(lateMin, lostMin) + laterMin < HARM_MIN) return undefined;
   // A sharp bend down is something else: flame, power or door, which say so themselves within a minute.
   const { turn } = view;
   if (turn !== null && turn.bendPerS < -7 * turn.bendSigmaPerS && turn.sincePerS < -perSecond(60)) return 'unsure';
@@ -142,7 +142,7 @@ function judge(view: View): Opinion {
   // A hand that makes waves makes them again; and that the firing comes late was said.
   if (sinceToldS(view, ['stalled-ramp', 'running-late']) < KNOWN_S) return undefined;
   if (climbsBeside(view, ruling.name, wantedCPerH)) return 'unsure';
-  const leadS = Math.round(clamp(((HARM_MIN - lateMin) * 60) / (1 - latelyCPerH / wantedCPerH), 0, 3600));
+  const leadS = Math.round(clamp(harmsInMin * 60, 0, 3600));
   const message = wording.stallForeseen(view.kiln.heat, nowC, latelyCPerH);
   return {
     phase: 'foreseen',
@@ -164,12 +164,44 @@ function climbsBeside(view: View, ruling: string, wantedCPerH: number): boolean 
   return others.length > 0 && others.every(climbs);
 }
 
+/** The minutes lost on the plan's pace over the stretch that lost most of them. */
+function lostMinutes({ trace }: View, nowC: number, wantedPerS: number, judgedS: number): number {
+  const lostS = LOST_OVER_S.filter((s) => s <= judgedS).map(
+    (s) => s - (nowC - (celsiusAgo(trace, s) ?? nowC)) / wantedPerS,
+  );
+  return Math.max(0, ...lostS) / 60;
+}
+
+/**
+ * Minutes that the plan takes to where slow time works. Before that a hand lets it rest, above all where the plan turns and the
+ * smoke is gone; a controller rests nowhere, so that its stall is told at once.
+ */
+function hotInMin({ kiln, schedule, track }: View, nowC: number): number {
+  if (kiln.heat === 'electric' || schedule === null || track === null) return 0;
+  let atC = nowC;
+  let minutes = 0;
+  for (const segment of schedule.segments.slice(track.segment)) {
+    if (atC >= HARMS_ABOVE_C) return minutes;
+    if (segment.kind === 'hold') minutes += segment.minutes;
+    else {
+      const toC = Math.min(segment.toC, HARMS_ABOVE_C);
+      minutes += (Math.max(toC - atC, 0) / paceOf(segment)) * 60;
+      atC = Math.max(atC, toC);
+    }
+  }
+  return atC >= HARMS_ABOVE_C ? minutes : Number.POSITIVE_INFINITY;
+}
+
+function paceOf({ rateCPerH }: Ramp): number {
+  return typeof rateCPerH === 'number' ? rateCPerH : FLAT_OUT_WANTS_C_PER_H;
+}
+
 /** Slower in each five minutes than in those before. */
-function isDyingAway(trace: Trace, wantedPerS: number): boolean {
-  const paces = [2, 1, 0].map((i) => traceLine(trace, (i + 1) * DIES_STEP_S, i * DIES_STEP_S)?.perS);
+function isSinking(trace: Trace, wantedPerS: number): boolean {
+  const paces = [2, 1, 0].map((i) => traceLine(trace, (i + 1) * SINKS_STEP_S, i * SINKS_STEP_S)?.perS);
   const [first, second, third] = paces;
   if (first === undefined || second === undefined || third === undefined) return false;
-  return Math.min(first - second, second - third) > DIES_RATIO * wantedPerS;
+  return first < SINKING_RATIO * wantedPerS && Math.min(first - second, second - third) > SINKS_RATIO * wantedPerS;
 }
 
 /** The door was shut again, the hand has opened the valve, the controller has come up to a steeper pace. */
@@ -189,13 +221,6 @@ function isNearTop({ schedule, track, toleranceC }: View, nowC: number): boolean
   return (
     schedule !== null && track !== null && climbTopC(schedule, track.segment) - nowC < NEAR_TOLERANCES * toleranceC
   );
-}
-
-/** Where the plan turns to another pace a hand looks, airs and waits. */
-function isAtCorner({ schedule, track, toleranceC }: View, nowC: number): boolean {
-  if (schedule === null || track === null) return false;
-  const corners = [targetC(schedule, track.segment - 1), targetC(schedule, track.segment)];
-  return corners.some((cornerC) => Math.abs(cornerC - nowC) < NEAR_TOLERANCES * toleranceC);
 }
 
 function plannedOnC(view: View): number | null {

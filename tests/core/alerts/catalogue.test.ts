@@ -24,10 +24,11 @@ function spoil(kiln: KilnSetup): AlertEvent[] {
         curve(13_210, 15_000, () => 655),
       ),
     ),
+    // Creeps on for twenty minutes, and stands.
     ...told(
       feed(
         upTo(fallS),
-        curve(fallS + 10, 11_000, (s) => 510 + 3 * (1 - Math.exp(-(s - fallS) / 400))),
+        curve(fallS + 10, 11_000, (s) => 510 + Math.min(s - fallS, 1200) / 85),
       ),
     ),
     ...told(feed(upTo(fallS), [lid(fallS + 5, true), ...drop])),
