@@ -3,7 +3,7 @@ import { perHour, perMinute, perSecond, secondsBetween } from '../numbers/units.
 import { climbTopC, mayStandOpen } from '../plan/schedule.ts';
 import { glassPaceAhead } from '../tracking/glass-way.ts';
 import { plannedNowC } from '../tracking/plan-track.ts';
-import { risesBeyond, swingBefore } from '../tracking/swing.ts';
+import { risesBeyond, type Swing, swingBefore } from '../tracking/swing.ts';
 import { celsiusAgo, filledLine, isLoneLeap, latelyLine, type TraceLine, traceLine } from '../tracking/trace.ts';
 import { sinceToldS, TOO_LITTLE_HEAT } from './lately.ts';
 import { climbLimit, HARM_OVER_S } from './rate-limits.ts';
@@ -33,11 +33,20 @@ const AHEAD_TOLERANCES = 1;
 const AHEAD_COLD_C = 20;
 const COLD_C = 200;
 const COLD_ROUNDS_S = 600;
-/** So far above its way: the largest wave of a hand is as high. From simulated firings. */
+/**
+ * So far above its way: the largest wave of a hand is as high. Where the waves of this hand are known, so many times their
+ * height, if the last moments still climb so many times as fast as is borne. From simulated firings.
+ */
 const SURGE_C = 15;
+const SURGE_WAVES = 5;
+const LEAST_SURGE_C = 5;
+const STEEP_RATIO = 2.5;
+const STEEP_OVER_S = 21;
 const SURGE_OVER_S = 16;
 const SURGES_S = 42;
-const SURE = 7;
+/** So many standard errors of the bend are beyond doubt, and need hardly stand. Ours. */
+const SURE = 14;
+const SURGING_DELAY_S = 2;
 /** A look through the spyhole just before takes off less than this share of the limit; what comes back from a fall fell faster. Ours. */
 const RESTS_RATIO = 0.25;
 /** Cooler than this neither medium nor glass minds. Common practice, no source. */
@@ -103,6 +112,8 @@ function judge(view: View): Opinion {
     phase: isHarm ? 'happening' : 'foreseen',
     priority: 'now',
     sensor: ruling.name,
+    // What a hand has opened stays open; a controller may take it back within seconds.
+    onDelayS: isSurging && view.kiln.heat === 'gas' ? SURGING_DELAY_S : undefined,
     leadS: isHarm ? 0 : isSurging ? BENT_AHEAD_S : SOON_S,
     message: wording.heatingTooFast(view.kiln.heat, nowC, perMinute(rateCPerH)),
     because: wording.heatingBecause(rateCPerH, limit.maxCPerH, limit.why),
@@ -133,13 +144,21 @@ function isProgrammeAhead(view: View, nowC: number, latelyPerS: number, limitPer
 /** The way has bent up as no wave does, and the glass will come after: a valve opened too far, a pressure that jumped. */
 function isSurge(view: View, lately: TraceLine, limitPerS: number): boolean {
   const { turn, trace } = view;
-  if (turn === null || turn.agoS < SURGE_OVER_S || turn.offC < SURGE_C) return false;
+  if (turn === null || turn.agoS < SURGE_OVER_S || turn.offC < LEAST_SURGE_C) return false;
   if (turn.bendPerS < SURE * turn.bendSigmaPerS || turn.beforePerS < -RESTS_RATIO * limitPerS) return false;
   // Where readings are dense the last moments show how it goes on; where they are sparse, all since the bend.
   const sincePerS = traceLine(trace, SURGES_S)?.perS ?? turn.sincePerS;
   if (glassPace(view, lately.atEndC, sincePerS, BENT_AHEAD_S) <= limitPerS) return false;
   const swing = swingBefore(trace, turn.agoS, Number.POSITIVE_INFINITY);
+  if (turn.offC < SURGE_C && !isSteepForItsHand(view, swing, turn.offC, limitPerS)) return false;
   return swing === null || risesBeyond(swing, trace);
+}
+
+/** Only a hand has waves to go by: a relay's rounds may be few and far between. */
+function isSteepForItsHand({ kiln, trace }: View, swing: Swing | null, offC: number, limitPerS: number): boolean {
+  if (kiln.heat !== 'gas' || swing === null || offC < SURGE_WAVES * swing.highestC) return false;
+  const steep = traceLine(trace, STEEP_OVER_S);
+  return steep !== null && steep.perS - 2 * steep.sigmaPerS > STEEP_RATIO * limitPerS;
 }
 
 /** Where smoke was let off until a moment ago, the door has just been shut. */

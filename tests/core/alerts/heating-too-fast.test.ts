@@ -44,6 +44,23 @@ describe('a climb too fast', () => {
     expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan(7_865_000);
   });
 
+  it('is told within half a minute of it where a hand has kept the climb even, and later where it climbed in waves', () => {
+    const opensS = 7800;
+    const isToldAfterS = (waveC: number): number => {
+      const wave = (s: number): number => waveC * Math.sin(s / 60);
+      const opened = (s: number): number => 60 * (1 - Math.exp(-Math.max(s - opensS, 0) / 120));
+      const [first] = told(
+        feed(
+          begin(),
+          curve(0, 8000, (s) => climbOfMatt(Math.min(s, opensS)) + wave(Math.min(s, opensS)) + opened(s), 5),
+        ),
+      );
+      return ((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs) / 1000 - opensS;
+    };
+    expect(isToldAfterS(0.5)).toBeLessThan(30);
+    expect(isToldAfterS(4)).toBeGreaterThan(30);
+  });
+
   it('is told as soon of one opened too far where a steeper ramp has just begun', () => {
     const steeper: Schedule = {
       ...matt,
