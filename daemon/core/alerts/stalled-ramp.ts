@@ -27,7 +27,7 @@ const BEHIND_TO_STALL = { gas: 0.25, electric: -0.5 } as const;
  * So many minutes before it harms a stall is told. Until then a hand that looks each ten minutes or so sets right what is no
  * fault: it opens the valve, and between two of its turns the pace goes down to the half. Ours.
  */
-const TOLD_BEFORE_MIN = 10;
+const TOLD_BEFORE_MIN = 12;
 /**
  * A bottle that sinks makes a climb slower all the time: what was less than this share of the wanted pace ten minutes ago, and
  * has lost the second share of it in each of two times five minutes since, is told as far ahead as anything is foreseen. Ours.
