@@ -7,7 +7,7 @@ import type { Weights } from './trust.ts';
 
 /** Of one judged look: what to believe, and how wrong it was. */
 export interface Weighed {
-  readonly score: { readonly weights: Weights };
+  readonly weights: Weights;
   readonly errors: OwnErrors;
   readonly untouchedErrors: OwnErrors;
 }
@@ -48,8 +48,8 @@ export function blend(
     const a = able[place] ?? 0;
     const b = able[Math.min(place + 1, able.length - 1)] ?? a;
     const share = a === b ? 0 : clamp(Math.log(lookS(look) / judgedS(a)) / Math.log(judgedS(b) / judgedS(a)), 0, 1);
-    const near = judged[a]?.score.weights;
-    const far = judged[b]?.score.weights;
+    const near = judged[a]?.weights;
+    const far = judged[b]?.weights;
     const all = mean(said, look, near?.all ?? NO_WEIGHTS, far?.all ?? NO_WEIGHTS, share);
     const free = mean(said, look, near?.untouched ?? NO_WEIGHTS, far?.untouched ?? NO_WEIGHTS, share);
     looked.push(look);

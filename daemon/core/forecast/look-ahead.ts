@@ -5,16 +5,24 @@
 import type { TimedC } from '../numbers/line-fit.ts';
 import { secondsBetween } from '../numbers/units.ts';
 import { abilityOf, learnAbility } from './ability.ts';
-import { blend, type Looks, type Weighed } from './blend.ts';
+import { blend, type Looks } from './blend.ts';
 import type { Foresight, Known } from './foresight.ts';
 import { learnNoise, rememberPlan, seeRange } from './latest-way.ts';
 import { drawOn, lineOf, WINDOW_COUNT, windowFrom, windowS } from './lines.ts';
 import { JUDGED, lookS } from './looks.ts';
 import { askAll, firstWeights, type Sight } from './opinions.ts';
 import { type Ability, pathReader, planPath, unprovenFallC } from './plan-path.ts';
-import { canBeJudged, isPromiseDue, keepPromises, promise } from './promises.ts';
+import {
+  canBeJudged,
+  isPromiseDue,
+  isWeighingDue,
+  type Judged,
+  keepPromises,
+  NOT_JUDGED,
+  promise,
+} from './promises.ts';
 import { aheadC, type Curve, type Prospect } from './prospect.ts';
-import { weigh } from './trust.ts';
+import { apartSquareC, weigh, worseThanBest } from './trust.ts';
 
 /** All opinions are asked so often: after so many seconds, or after the kiln has moved by so much. Ours. */
 const ASKED_EACH_S = 10;
@@ -80,20 +88,34 @@ function ask(state: Foresight, now: TimedC, known: Known): Foresight {
   };
   const said = askAll(sight);
   const able = JUDGED_PLACES.filter((i) => canBeJudged(i, intervalS));
-  const isDue = state.judged.map((one, i) => canBeJudged(i, intervalS) && isPromiseDue(one, i, now.atMs));
-  const scores = state.judged.map(({ score }) => score);
-  const weighed = state.judged.map((one, i): Weighed => {
-    if (isDue[i] !== true) return one;
-    const weights = weigh(scores, i, state.firstWeights[i] ?? []);
-    return { score: { weights }, errors: one.errors, untouchedErrors: one.untouchedErrors };
-  });
+  const weighed = weighAnew(state, now.atMs, able, said);
   const looks = blend(weighed, able, said, noiseC, state.fallS === null ? unprovenC(now, known, ability) : []);
-  const judged = state.judged.map((one, i) => {
-    const weights = weighed[i]?.score.weights;
-    return isDue[i] === true && weights !== undefined ? promise(one, i, now.atMs, said, looks, weights) : one;
-  });
+  const judged = weighed.map((one, i) =>
+    able.includes(i) && isPromiseDue(one, i, now.atMs) ? promise(one, i, now.atMs, said, looks) : one,
+  );
   const prospect = prospectOf(state, sight, known, looks);
   return { ...state, planned: plan?.past ?? state.planned, judged, prospect };
+}
+
+/** Where it is time for it. Only nearer looks are asked for a farther one, so the farthest that is due ends it. */
+function weighAnew(
+  state: Foresight,
+  nowMs: number,
+  able: readonly number[],
+  said: readonly number[],
+): readonly Judged[] {
+  const due = able.filter((i) => isWeighingDue(state.judged[i] ?? NOT_JUDGED, i, nowMs));
+  const farthest = due[due.length - 1] ?? -1;
+  const scores = state.judged.map(({ score }) => score);
+  const worse = scores.map((score, i) =>
+    i > farthest ? [] : worseThanBest(score, apartSquareC(said, JUDGED[i] ?? 0, state.firstWeights[i] ?? [])),
+  );
+  return state.judged.map((one, i) => {
+    if (!due.includes(i)) return one;
+    const { score, errors, untouchedErrors, promises, promisedAtMs, learnedAtMs } = one;
+    const weights = weigh(scores, worse, i, state.firstWeights[i] ?? []);
+    return { score, weights, weighedAtMs: nowMs, errors, untouchedErrors, promises, promisedAtMs, learnedAtMs };
+  });
 }
 
 function unprovenC(now: TimedC, { schedule, track }: Known, ability: Ability): readonly number[] {

@@ -34,6 +34,13 @@ export interface Sight {
 
 /** A pace dies away in so many seconds: from a lamp's to a kiln's that goes on as it is. Ours. */
 const DYING_S = [24, 80, 250, 800, 20_000] as const;
+/** From this window on a pace lasts longer than the two shortest of them. */
+const LONG_WINDOW = 4;
+const LONG_DYING = 2;
+/** Window and dying time of each line, by their places. */
+const LINES = Array.from({ length: WINDOW_COUNT }, (_, window) =>
+  DYING_S.flatMap((dyingS, d) => (d >= shortestDying(window) ? [{ window, dyingS }] : [])),
+).flat();
 /** Two windows by their place, and in what times their paces die. */
 const TWO_WINDOWS = [
   [0, 2],
@@ -59,7 +66,7 @@ const REGAIN_S = [50, 500, 5000] as const;
 const OWN_PACE_WINDOWS = [1, 3] as const;
 
 const LINES_FROM = 1;
-const TWO_FROM = LINES_FROM + WINDOW_COUNT * DYING_S.length;
+const TWO_FROM = LINES_FROM + LINES.length;
 const TURNING_FROM = TWO_FROM + TWO_WINDOWS.length * QUICK_S.length * SLOW_S.length;
 const MIDDLE_FROM = TURNING_FROM + TURNING.length;
 const PLAN_FROM = MIDDLE_FROM + KEPT_OF_MIDDLE.length;
@@ -78,6 +85,10 @@ const FALL_RATIO = 1.5;
 const FOLLOWER_RATIO = 1.3;
 const FREE_C = 0.5;
 const STANDS_C = 0.5;
+
+function shortestDying(window: number): number {
+  return window < LONG_WINDOW ? 0 : LONG_DYING;
+}
 
 const reachS = (aheadS: number, dyingS: number): number => dyingS * (1 - Math.exp(-aheadS / dyingS));
 const LINE_REACH_S = LOOKS_S.map((aheadS) => DYING_S.map((dyingS) => reachS(aheadS, dyingS)));
@@ -132,7 +143,8 @@ function askLines({ lines, rangesC }: Sight, look: number, base: number, said: n
     if (line === undefined) return;
     const { levelC, slopePerS } = line;
     const limitS = lastingS(slopePerS, rangeC);
-    for (let d = 0; d < reaches.length; d++) said[at++] = levelC + slopePerS * heldS(reaches[d] ?? 0, limitS);
+    for (let d = shortestDying(k); d < reaches.length; d++)
+      said[at++] = levelC + slopePerS * heldS(reaches[d] ?? 0, limitS);
   }
   for (const [a, b] of TWO_WINDOWS) {
     const quick = lines[a];
@@ -268,18 +280,17 @@ export function firstWeights(intervalS: number): readonly (readonly number[])[] 
 }
 
 function firstWeight(opinion: number, aheadS: number, intervalS: number): number {
-  if (opinion === 0) return 1;
+  if (opinion === 0) return 0.3;
   if (opinion < TWO_FROM) {
-    const window = Math.floor((opinion - LINES_FROM) / DYING_S.length);
-    const dyingS = DYING_S[(opinion - LINES_FROM) % DYING_S.length] ?? 1;
+    const { window, dyingS } = LINES[opinion - LINES_FROM] ?? { window: 0, dyingS: 1 };
     // Best where the window is a twelfth of the way ahead and the pace dies in one and a half of it.
     const offWindow = (Math.log(windowS(window, intervalS) / aheadS) + 2.5) / 1.2;
     const offDying = Math.log(dyingS / (0.7 * aheadS + 100));
-    return 0.5 * Math.exp(-0.5 * (offWindow * offWindow + offDying * offDying));
+    return 0.7 * Math.exp(-0.5 * (offWindow * offWindow + offDying * offDying));
   }
-  if (opinion < TURNING_FROM) return 0.1;
-  if (opinion < MIDDLE_FROM) return 1;
-  if (opinion < PLAN_FROM) return 0.6;
+  if (opinion < TURNING_FROM) return 0.25;
+  if (opinion < MIDDLE_FROM) return 1.5;
+  if (opinion < PLAN_FROM) return 0.3;
   if (opinion < OWN_FROM) return 0.6;
   if (opinion === OWN_FROM) return 2.5;
   if (opinion < FOLLOWERS_FROM) return 1.25;

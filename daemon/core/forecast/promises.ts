@@ -5,7 +5,7 @@ import type { Looks } from './blend.ts';
 import { JUDGED, judgedS } from './looks.ts';
 import { OPINION_COUNT } from './opinions.ts';
 import { learnError, NO_ERRORS, type OwnErrors } from './own-errors.ts';
-import { judge, keptRatio, NO_SCORE, type Score, type Weights } from './trust.ts';
+import { judge, keptRatio, NO_SCORE, NO_WEIGHTS, type Score, type Weights } from './trust.ts';
 
 /** What was foreseen for a look that is still to come true. */
 export interface Promised {
@@ -20,6 +20,8 @@ export interface Promised {
 /** One of the looks whose opinions are held against the truth. */
 export interface Judged {
   readonly score: Score;
+  readonly weights: Weights;
+  readonly weighedAtMs: number | null;
   readonly errors: OwnErrors;
   readonly untouchedErrors: OwnErrors;
   readonly promises: readonly Promised[];
@@ -29,6 +31,8 @@ export interface Judged {
 
 export const NOT_JUDGED: Judged = {
   score: NO_SCORE,
+  weights: NO_WEIGHTS,
+  weighedAtMs: null,
   errors: NO_ERRORS,
   untouchedErrors: NO_ERRORS,
   promises: [],
@@ -37,12 +41,14 @@ export const NOT_JUDGED: Judged = {
 };
 
 /** A look nearer than so many readings cannot be judged; from here on any can, s. */
-const NEAREST_READINGS = 6;
+const NEAREST_READINGS = 2;
 const ALWAYS_JUDGED_S = 120;
 /** So many promises are open at a look, or fewer at the nearest ones. */
 const OPEN_COUNT = 10;
 const OPEN_LEAST = 4;
 const PROMISED_EACH_S = 2;
+/** The opinions are weighed anew so many times as often: at a corner the nearest looks know within seconds whom to believe. */
+const WEIGHED_PER_PROMISE = 3;
 
 export function canBeJudged(judged: number, intervalS: number): boolean {
   return judgedS(judged) >= NEAREST_READINGS * intervalS || judgedS(judged) >= ALWAYS_JUDGED_S;
@@ -53,20 +59,20 @@ export function isPromiseDue({ promisedAtMs }: Judged, judged: number, nowMs: nu
   return promisedAtMs === null || secondsBetween(promisedAtMs, nowMs) >= promisedEachS(judged) - 0.01;
 }
 
+/** Is it time to weigh the opinions anew? */
+export function isWeighingDue({ weighedAtMs }: Judged, judged: number, nowMs: number): boolean {
+  return (
+    weighedAtMs === null || secondsBetween(weighedAtMs, nowMs) >= promisedEachS(judged) / WEIGHED_PER_PROMISE - 0.01
+  );
+}
+
 function promisedEachS(judged: number): number {
   const aheadS = judgedS(judged);
   return Math.max(aheadS / OPEN_COUNT, Math.min(aheadS / OPEN_LEAST, PROMISED_EACH_S));
 }
 
-/** Promises what the look says now, by these weights. */
-export function promise(
-  one: Judged,
-  judged: number,
-  nowMs: number,
-  said: readonly number[],
-  looks: Looks,
-  weights: Weights,
-): Judged {
+/** Promises what the look says now. */
+export function promise(one: Judged, judged: number, nowMs: number, said: readonly number[], looks: Looks): Judged {
   const look = JUDGED[judged] ?? 0;
   const promised: Promised = {
     dueAtMs: nowMs + judgedS(judged) * 1000,
@@ -78,10 +84,8 @@ export function promise(
   };
   const promises = one.promises.slice();
   promises.push(promised);
-  const { errors, untouchedErrors, learnedAtMs } = one;
-  const { squares, promiseCount, worse } = one.score;
-  const score = { squares, promiseCount, worse, weights };
-  return { score, errors, untouchedErrors, promises, promisedAtMs: nowMs, learnedAtMs };
+  const { score, weights, weighedAtMs, errors, untouchedErrors, learnedAtMs } = one;
+  return { score, weights, weighedAtMs, errors, untouchedErrors, promises, promisedAtMs: nowMs, learnedAtMs };
 }
 
 /** Holds what was promised for the time since the last reading against what came. */
@@ -112,7 +116,8 @@ export function keepPromises(
       learnedAtMs = promise.dueAtMs;
     }
     const promises = one.promises.slice(due);
-    return { score, errors, untouchedErrors, promises, promisedAtMs: one.promisedAtMs, learnedAtMs };
+    const { weights, weighedAtMs, promisedAtMs } = one;
+    return { score, weights, weighedAtMs, errors, untouchedErrors, promises, promisedAtMs, learnedAtMs };
   });
 }
 

@@ -12,15 +12,13 @@ import { KNOWS_PLAN_FROM, OPINION_COUNT } from './opinions.ts';
 
 /** Copied where a figure for each opinion is worked out: engines then keep bare doubles from the beginning. */
 const EMPTY: readonly number[] = new Array(OPINION_COUNT).fill(Number.NaN);
+const NOTHING: readonly number[] = [];
 
 /** Of one judged look. */
 export interface Score {
   /** Sum of squared errors of each opinion, forgotten as time goes, and of how many promises. */
   readonly squares: readonly number[];
   readonly promiseCount: number;
-  /** By how much worse than the best, as a logarithm. */
-  readonly worse: readonly number[];
-  readonly weights: Weights;
 }
 
 /** Of all opinions, and of those that do not know the plan among themselves. */
@@ -29,18 +27,20 @@ export interface Weights {
   readonly untouched: readonly number[];
 }
 
-export const NO_SCORE: Score = { squares: [], promiseCount: 0, worse: [], weights: { all: [], untouched: [] } };
+export const NO_WEIGHTS: Weights = { all: [], untouched: [] };
+export const NO_SCORE: Score = { squares: [], promiseCount: 0 };
 
 /** Errors are forgotten to 1/e over so many times the way ahead. */
-const FORGET_RATIO = 4;
+const FORGET_RATIO = 5;
 /** So many promises kept make a look's word count in full. */
-const PROVED = 10;
+const PROVED = 5;
 const POWER = 5.15;
 const FLOOR_RATIO = 0.06;
 const LEAST_SQUARE_C = 1e-7;
-/** How far a look's word carries to others, as a logarithm of the ratio; and how little from a farther one to a nearer. */
-const CARRIES = 1.5;
-const BACKWARDS = 0.016;
+/** An error counts only beside this share of how far the opinions are apart now, as squares. */
+const APART_RATIO = 0.03;
+/** How far a look's word carries to farther ones, as a logarithm of the ratio. */
+const CARRIES = 1.8;
 const DOUBT = 0.018;
 /** A look whose word carries less than this is not asked. */
 const LEAST_SHARE = 0.05;
@@ -62,17 +62,45 @@ export function judge(
   const squares = EMPTY.slice();
   const count = score.promiseCount * keptRatio + 1;
   const stoodIn = 2 * (stoodInC - trueC) ** 2;
-  let best = Number.POSITIVE_INFINITY;
   for (let i = 0; i < OPINION_COUNT; i++) {
     const off = (said[i] ?? Number.NaN) - trueC;
-    const square = (score.squares[i] ?? 0) * keptRatio + (Number.isNaN(off) ? stoodIn : off * off);
-    squares[i] = square;
-    if (square < best) best = square;
+    squares[i] = (score.squares[i] ?? 0) * keptRatio + (Number.isNaN(off) ? stoodIn : off * off);
   }
-  const floor = FLOOR_RATIO * best + LEAST_SQUARE_C * count;
+  return { squares, promiseCount: count };
+}
+
+/**
+ * By how much worse than the best each opinion was at a look, as a logarithm.
+ * @param apartSquare how far the opinions are apart there now, °C²: who erred by hundredths in a hold has proved nothing
+ *   of a corner, where they are degrees apart
+ */
+export function worseThanBest({ squares, promiseCount }: Score, apartSquare: number): readonly number[] {
+  if (promiseCount === 0) return NOTHING;
+  let best = Number.POSITIVE_INFINITY;
+  for (let i = 0; i < OPINION_COUNT; i++) best = Math.min(best, squares[i] ?? best);
+  const floor = FLOOR_RATIO * best + (LEAST_SQUARE_C + APART_RATIO * apartSquare) * promiseCount;
   const worse = EMPTY.slice();
-  for (let i = 0; i < OPINION_COUNT; i++) worse[i] = Math.log(((squares[i] ?? 0) + floor) / (best + floor));
-  return { squares, promiseCount: count, worse, weights: score.weights };
+  const atBest = Math.log(best + floor);
+  for (let i = 0; i < OPINION_COUNT; i++) worse[i] = Math.log((squares[i] ?? 0) + floor) - atBest;
+  return worse;
+}
+
+/** Mean square of the distances of the opinions from their mean at a look, each by what it weighs at first. */
+export function apartSquareC(said: readonly number[], look: number, first: readonly number[]): number {
+  const base = look * OPINION_COUNT;
+  const zeroC = said[base] ?? 0;
+  let weights = 0;
+  let sum = 0;
+  let squares = 0;
+  for (let i = 0; i < OPINION_COUNT; i++) {
+    const offC = (said[base + i] ?? Number.NaN) - zeroC;
+    if (Number.isNaN(offC)) continue;
+    const weight = first[i] ?? 0;
+    weights += weight;
+    sum += weight * offC;
+    squares += weight * offC * offC;
+  }
+  return weights === 0 ? 0 : Math.max(squares / weights - (sum / weights) ** 2, 0);
 }
 
 /** How much of the past is kept when `sinceS` have gone by. */
@@ -80,11 +108,11 @@ export function keptRatio(judged: number, sinceS: number): number {
   return Math.exp(-sinceS / (FORGET_RATIO * judgedS(judged)));
 }
 
-/** How far the word of one judged look carries to another, by the place of the hearer and then of the speaker. */
+/** How far one judged look's word carries to itself and to farther ones, by the place of the hearer and then of the speaker. */
 const CARRIED = JUDGED.map((_, hearer) =>
   JUDGED.map((_look, speaker) => {
-    const apart = Math.log(judgedS(speaker) / judgedS(hearer));
-    return Math.exp(-0.5 * (apart / CARRIES) ** 2) * (apart > 0 ? BACKWARDS : 1);
+    const apart = Math.log(judgedS(hearer) / judgedS(speaker));
+    return apart < 0 ? 0 : Math.exp(-0.5 * (apart / CARRIES) ** 2);
   }),
 );
 
@@ -96,12 +124,18 @@ const CARRIED_OF_PLAN = CARRIED.map((hearer, h) =>
 
 /**
  * Weights at a judged look, from all looks' scores.
+ * @param worseOf of each judged look, as `worseThanBest` says it
  * @param first what each opinion weighs before it has proved anything
  */
-export function weigh(scores: readonly Score[], judged: number, first: readonly number[]): Weights {
+export function weigh(
+  scores: readonly Score[],
+  worseOf: readonly (readonly number[])[],
+  judged: number,
+  first: readonly number[],
+): Weights {
   const worse = EMPTY.slice().fill(0);
   let voices = 0;
-  for (let g = 0; g < JUDGED.length; g++) {
+  for (let g = 0; g <= judged; g++) {
     const score = scores[g];
     if (score === undefined || score.promiseCount === 0) continue;
     const provedRatio = clamp(score.promiseCount / PROVED, 0, 1);
@@ -109,25 +143,38 @@ export function weigh(scores: readonly Score[], judged: number, first: readonly 
     if (share < LEAST_SHARE) continue;
     voices += share;
     const ofPlan = (CARRIED_OF_PLAN[judged]?.[g] ?? 0) * provedRatio;
-    for (let i = 0; i < OPINION_COUNT; i++) {
-      worse[i] = (worse[i] ?? 0) + (i < KNOWS_PLAN_FROM ? share : ofPlan) * (score.worse[i] ?? 0);
-    }
+    const spoken = worseOf[g] ?? NOTHING;
+    for (let i = 0; i < KNOWS_PLAN_FROM; i++) worse[i] = (worse[i] ?? 0) + share * (spoken[i] ?? 0);
+    for (let i = KNOWS_PLAN_FROM; i < OPINION_COUNT; i++) worse[i] = (worse[i] ?? 0) + ofPlan * (spoken[i] ?? 0);
   }
   const power = POWER / (voices + DOUBT);
-  return {
-    all: weightsOf(worse, first, power, OPINION_COUNT),
-    untouched: weightsOf(worse, first, power, KNOWS_PLAN_FROM),
-  };
+  return weightsOf(worse, first, power);
 }
 
-/** Of the first `count` opinions, the best of them at its full weight. */
-function weightsOf(worse: readonly number[], first: readonly number[], power: number, count: number): number[] {
-  let least = Number.POSITIVE_INFINITY;
-  for (let i = 0; i < count; i++) least = Math.min(least, worse[i] ?? least);
-  const weights = EMPTY.slice(0, count);
-  for (let i = 0; i < count; i++) {
-    const exponent = power * ((worse[i] ?? 0) - least);
-    weights[i] = exponent > LEAST_EXPONENT ? 0 : (first[i] ?? 0) * Math.exp(-exponent);
+/** Among those that do not know the plan the best of them counts in full, and so does the best of all. */
+function weightsOf(worse: readonly number[], first: readonly number[], power: number): Weights {
+  const leastUntouched = leastOf(worse, 0, KNOWS_PLAN_FROM);
+  const least = Math.min(leastUntouched, leastOf(worse, KNOWS_PLAN_FROM, OPINION_COUNT));
+  const all = EMPTY.slice();
+  const untouched = EMPTY.slice(0, KNOWS_PLAN_FROM);
+  const shareOfAll = Math.exp(power * (least - leastUntouched));
+  for (let i = 0; i < KNOWS_PLAN_FROM; i++) {
+    const weight = weightOf(power * ((worse[i] ?? 0) - leastUntouched), first[i] ?? 0);
+    untouched[i] = weight;
+    all[i] = weight * shareOfAll;
   }
-  return weights;
+  for (let i = KNOWS_PLAN_FROM; i < OPINION_COUNT; i++) {
+    all[i] = weightOf(power * ((worse[i] ?? 0) - least), first[i] ?? 0);
+  }
+  return { all, untouched };
+}
+
+function leastOf(worse: readonly number[], from: number, to: number): number {
+  let least = Number.POSITIVE_INFINITY;
+  for (let i = from; i < to; i++) least = Math.min(least, worse[i] ?? least);
+  return least;
+}
+
+function weightOf(exponent: number, first: number): number {
+  return exponent > LEAST_EXPONENT ? 0 : first * Math.exp(-exponent);
 }

@@ -67,6 +67,16 @@ describe('looking ahead', () => {
     expect(leftC).toBeLessThan(6);
   });
 
+  it('follows a kiln that begins to climb after half an hour at rest within ten seconds, whatever was right at rest', () => {
+    const beginsS = 1800;
+    const way = (s: number): number =>
+      100 + 0.05 * Math.sin(12.9898 * s) + 200 * (1 - Math.exp(-Math.max(s - beginsS, 0) / 80));
+    const looked = lookAlong({ untilS: 1900, everyS: 1, celsiusAt: way });
+    const { s, prospect } = lookedAt(looked, beginsS + 10);
+    expect(way(s + 30) - way(s)).toBeGreaterThan(50);
+    expect(Math.abs(aheadC(prospect.expected, 30) - way(s + 30))).toBeLessThan(12);
+  });
+
   it('is less sure of itself after a change than before it, and surer again later', () => {
     const openedS = 3600;
     const way = (s: number): number => 100 + (s * 150) / 3600 - 60 * (1 - Math.exp(-Math.max(s - openedS, 0) / 60));
