@@ -11,10 +11,10 @@ import { wording } from './wording.ts';
 
 /**
  * How long before the limit is passed it is said, at a climb that has not bent yet. A good hand turns down some four to
- * six minutes before, and what it did shows a minute or two later; where the plan itself calls it and nobody answered, it is late already. A controller backs off by itself
+ * six minutes before; where the plan itself calls it and nobody answered, it is late already. A controller backs off by itself
  * in the last degrees, so that an early word would be a false one. Common practice, no source.
  */
-const HAND_LEAD_S = 210;
+const HAND_LEAD_S = 270;
 const CALLED_LEAD_S = 545;
 const LATE_LEAD_S = 75;
 /**
@@ -44,6 +44,9 @@ const BENT_RATIO = 0.22;
 const UNBENT_RATIO = 0.7;
 /** The pace that carries it over its limit is that of so long. */
 const STEADY_S = 180;
+/** Far below the top a hold may be passed by so much: there good hands swing in by twenty degrees and more. From simulated firings. */
+const SOAK_TOLERANCES = 5;
+const SOAK_WITHIN_C = 40;
 /** What is further below its ceiling, °C, is not foreseen to pass it. Ours. */
 const NEAR_C = 45;
 /** Slower than this nothing runs over soon. */
@@ -73,9 +76,8 @@ function judge(view: View): Opinion {
   if (ruling?.last == null) return 'unknown';
   if (isLoneLeap(trace)) return 'unsure';
   const ceilingC = ceilingOf(schedule, track.segment);
-  // Far below the top no colour minds; heat that sticks there is told as such.
-  if (ceilingC === null || isFarBelowTop(schedule, ceilingC)) return undefined;
-  const limitC = ceilingC + view.toleranceC;
+  if (ceilingC === null) return undefined;
+  const limitC = ceilingC + allowedC(schedule, ceilingC, view.toleranceC);
   const nowC = ruling.last.celsius;
   if (beganAbove(track, limitC) && nowC <= track.startC + view.toleranceC) return undefined;
   const lately = latelyLine(trace);
@@ -96,8 +98,9 @@ function judge(view: View): Opinion {
   }
   const hasCalled = view.standing.some((a) => a.alert === 'overshoot' && a.phase === 'happening');
   if (hasCalled && lately.atEndC > limitC - Math.max(4 * lately.sigmaPerS * 30, trace.noiseC)) return 'unsure';
-  // A kiln that the plan lets fall is foreseen to do so.
-  if (isGoingDown(schedule, track.segment)) return undefined;
+  // A kiln that the plan lets fall is foreseen to do so, and a hold far below the top may catch it with a swing.
+  const isCaught = view.segment?.kind === 'hold' && isGoingDown(schedule, track.segment - 1);
+  if (isGoingDown(schedule, track.segment) || (isCaught && isFarBelowTop(schedule, ceilingC))) return undefined;
   return foresee(view, ruling.name, lately, nowC, ceilingC, limitC);
 }
 
@@ -214,6 +217,15 @@ function finding(view: View, sensor: string, lately: TraceLine, nowC: number, li
     message: wording.overshootForeseen(view.kiln.heat, nowC, headingC, at),
     because: wording.overshootBecause(nowC, perHour(lately.perS), limitC, leadS),
   };
+}
+
+/**
+ * How far above its ceiling it may be, °C. At a hold far below the top, on the way up or where a fall is caught, a hand and
+ * a controller swing in by more, and no colour minds; what sticks there is told as such.
+ */
+function allowedC(schedule: Schedule, ceilingC: number, toleranceC: number): number {
+  if (!isFarBelowTop(schedule, ceilingC)) return toleranceC;
+  return Math.max(SOAK_TOLERANCES * toleranceC, SOAK_WITHIN_C);
 }
 
 /** A warm start above the plan's first climb is no fault: the kiln has only to cool down to it. */

@@ -260,7 +260,7 @@ describe('too hot', () => {
     expect([0, 1, 2, 3, 4].map((i) => ceilingOf(stepped, i))).toEqual([660, 660, 660, 500, 500]);
   });
 
-  it('is none at a soak far below the top, however far it is passed: there no colour minds, and the pace is told as such', () => {
+  it('is no more foreseen of a soak that was passed once the plan leads on', () => {
     const soaked: Schedule = {
       name: 'soak and on',
       waits: false,
@@ -273,6 +273,12 @@ describe('too hot', () => {
     };
     // 10 °C a minute on through the soak, then on with the plan.
     const through = (s: number): number => 20 + (s < 1800 ? s / 6 : 300 + Math.min((s - 1800) / 12, 40));
-    expect(stagesOf(feed(begin(soaked, electric), curve(0, 2400, through)))).toEqual([]);
+    const fed = feed(begin(soaked, electric), curve(0, 2400, through));
+    const on = feed(
+      fed,
+      curve(2401, 3600, (s) => 360 + Math.max(s - 2400, 0) / 6),
+    );
+    expect(stagesOf(fed).length).toBeGreaterThan(0);
+    expect(stagesOf(on).some((stage) => stage.startsWith('overshoot over'))).toBe(true);
   });
 });
