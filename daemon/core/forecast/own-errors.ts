@@ -20,7 +20,7 @@ export const NO_ERRORS: OwnErrors = { meanSquare: null, bandRatio: 1 };
 const OUTSIDE_RATIO = 0.1;
 /** How fast the factor moves with each promise. */
 const PACE = 0.08;
-const NARROWEST = 0.4;
+const NARROWEST = 0.25;
 const WIDEST = 6;
 /** One wild error counts as one of so many times the usual size. */
 const MOST_RATIO = 4;
