@@ -28,7 +28,7 @@ const BEHIND_TO_STALL = { gas: 0.25, electric: -0.5 } as const;
  * fault: it opens the valve, and between two of its turns the pace goes down to the half. Where nearly a quarter of an hour
  * went by without a climb, no hand rests any more, however cool the kiln is. Ours.
  */
-const TOLD_BEFORE_MIN = 14;
+const TOLD_BEFORE_MIN = 12;
 const RESTED_MIN = 14;
 /**
  * A bottle that sinks makes a climb slower all the time: what was less than this share of the wanted pace ten minutes ago, and
