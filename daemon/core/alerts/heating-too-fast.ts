@@ -2,7 +2,7 @@
 import { perHour, perMinute, perSecond, secondsBetween } from '../numbers/units.ts';
 import { climbTopC, mayStandOpen } from '../plan/schedule.ts';
 import { glassPaceAhead } from '../tracking/glass-way.ts';
-import { plannedNowC } from '../tracking/plan-track.ts';
+import { planBegan, plannedNowC } from '../tracking/plan-track.ts';
 import { risesBeyond, type Swing, swingBefore } from '../tracking/swing.ts';
 import { celsiusAgo, filledLine, isLoneLeap, latelyLine, type TraceLine, traceLine } from '../tracking/trace.ts';
 import { sinceToldS, TOO_LITTLE_HEAT } from './lately.ts';
@@ -132,7 +132,7 @@ function isProgrammeAhead(view: View, nowC: number, latelyPerS: number, limitPer
   const { kiln, schedule, track, trace, toleranceC, rippleC, nowMs } = view;
   if (kiln.heat !== 'electric' || latelyPerS <= limitPerS || schedule === null || track === null) return false;
   // The first surge of a cold kiln, whose controller does not know it yet, is no pace.
-  if (secondsBetween((track.past[0] ?? track).startedAtMs, nowMs) < COLD_ROUNDS_S) return false;
+  if (secondsBetween(planBegan(track).startedAtMs, nowMs) < COLD_ROUNDS_S) return false;
   const plannedC = plannedNowC(schedule, track, nowMs);
   const leastC = Math.max(AHEAD_TOLERANCES * toleranceC + rippleC, nowC < COLD_C ? AHEAD_COLD_C : 0);
   if (plannedC === null || nowC < plannedC + leastC) return false;

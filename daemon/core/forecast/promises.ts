@@ -56,14 +56,16 @@ export function canBeJudged(judged: number, intervalS: number): boolean {
 
 /** Is it time for a new promise? */
 export function isPromiseDue({ promisedAtMs }: Judged, judged: number, nowMs: number): boolean {
-  return promisedAtMs === null || secondsBetween(promisedAtMs, nowMs) >= promisedEachS(judged) - 0.01;
+  return isDue(promisedAtMs, promisedEachS(judged), nowMs);
 }
 
 /** Is it time to weigh the opinions anew? */
 export function isWeighingDue({ weighedAtMs }: Judged, judged: number, nowMs: number): boolean {
-  return (
-    weighedAtMs === null || secondsBetween(weighedAtMs, nowMs) >= promisedEachS(judged) / WEIGHED_PER_PROMISE - 0.01
-  );
+  return isDue(weighedAtMs, promisedEachS(judged) / WEIGHED_PER_PROMISE, nowMs);
+}
+
+function isDue(lastAtMs: number | null, eachS: number, nowMs: number): boolean {
+  return lastAtMs === null || secondsBetween(lastAtMs, nowMs) >= eachS - 0.01;
 }
 
 function promisedEachS(judged: number): number {

@@ -2,7 +2,7 @@
 import { secondsBetween } from '../numbers/units.ts';
 import { programme, rampS } from '../plan/programme.ts';
 import type { Schedule } from '../plan/schedule.ts';
-import type { PlanTrack } from './plan-track.ts';
+import { type PlanTrack, planBegan } from './plan-track.ts';
 
 /**
  * What the plan wanted at an instant had it been kept to the minute since the firing began, °C: where a controller that
@@ -10,7 +10,7 @@ import type { PlanTrack } from './plan-track.ts';
  * is wanted: -Infinity.
  */
 export function plannedByClockC(schedule: Schedule, track: PlanTrack, atMs: number): number | null {
-  const first = track.past[0] ?? track;
+  const first = planBegan(track);
   const sinceS = secondsBetween(first.startedAtMs, atMs);
   for (const { fromC, toC, fromS, lengthS } of programme(schedule, first.startC)) {
     if (!Number.isFinite(lengthS)) return null;
@@ -31,7 +31,7 @@ export function minutesBehindClock(
   celsius: number,
   toleranceC: number,
 ): number {
-  const first = track.past[0] ?? track;
+  const first = planBegan(track);
   for (const { segment, fromC, toC, fromS } of programme(schedule, first.startC)) {
     if (segment.kind !== 'ramp' || toC - toleranceC < celsius) continue;
     const dueS = fromS + rampS({ ...segment, toC: Math.max(celsius, fromC) }, fromC);

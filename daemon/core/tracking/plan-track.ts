@@ -251,6 +251,11 @@ function isHoldGivenUp(
   return fallsNext && reading.celsius < goalC - Math.max(4 * toleranceC, 30);
 }
 
+/** When the plan began, and how hot the kiln was then. */
+export function planBegan(track: PlanTrack): Pick<PlanTrack, 'startedAtMs' | 'startC'> {
+  return track.past[0] ?? track;
+}
+
 /**
  * Whether a fall that begins at `atMs`, short of the climb's top, is the end of the controller's programme: by the clock it
  * has had its hold. This couple reads low, or the heat was too little.
@@ -259,7 +264,7 @@ export function mayProgrammeEnd(schedule: Schedule, track: PlanTrack, atMs: numb
   const { segment: present } = track;
   if (schedule.segments[present]?.kind !== 'ramp' || schedule.waits === false) return false;
   if (climbTopC(schedule, present) <= track.startC) return false;
-  const first = track.past[0] ?? track;
+  const first = planBegan(track);
   let endS = 0;
   let holdS = 0;
   for (const { index, segment, fromS, lengthS } of programme(schedule, first.startC)) {
