@@ -10,7 +10,7 @@ import type { SensorWatch } from './thermometry/health/sensor-health.ts';
 import { type CouplePairs, NO_PAIRS } from './tracking/couple-pairs.ts';
 import { type HeatTrack, NO_HEAT_TRACK } from './tracking/heat-track.ts';
 import type { OpeningSign } from './tracking/opening.ts';
-import type { Pace } from './tracking/pace.ts';
+import { NO_PACE, type Pace } from './tracking/pace.ts';
 import type { PlanTrack } from './tracking/plan-track.ts';
 import type { SaidClock } from './tracking/said-clock.ts';
 import { newSensorTrack, type SensorTrack } from './tracking/sensor-track.ts';
@@ -75,8 +75,6 @@ export interface FiringState {
   readonly forecast: ForecastEvent | null;
   readonly ended: boolean;
 }
-
-const NO_PACE: Pace = { present: undefined, over8Min: undefined, ago10Min: undefined };
 
 export function beginFiring(kiln: KilnSetup, schedule: Schedule | null, startedAtMs: number): FiringState {
   return {

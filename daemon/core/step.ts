@@ -61,14 +61,15 @@ const TICK_MS = 1000;
 const WAY_MS = 15_000;
 
 /**
- * Lets time pass up to `atMs`: one tick for each whole second between, none at or before the last known instant.
- * Call it before each input, so that silence is noticed whether or not anything comes.
+ * Lets time pass up to `atMs`: one tick for each whole second between, none at or before the last known instant, nor at
+ * `atMs` itself, since the input of that instant is judged anyway. Call it before each input, so that silence is noticed
+ * whether or not anything comes.
  */
 export function passTime(state: FiringState, atMs: number): Step {
   let now = state;
   const events: FiringEvent[] = [];
   const untilMs = onTimeMs(state.stamps, atMs, state.nowMs);
-  for (let tickMs = nextTickMs(state); tickMs <= untilMs && !now.ended; tickMs += TICK_MS) {
+  for (let tickMs = nextTickMs(state); tickMs < untilMs && !now.ended; tickMs += TICK_MS) {
     const ticked = step(now, { kind: 'tick', atMs: tickMs });
     now = ticked.state;
     events.push(...ticked.events);
@@ -265,7 +266,7 @@ function follow(
   const isAfterGap =
     lastAtMs !== null && now.atMs - lastAtMs > Math.max(PROVEN_GAP_S, 5 * (ruling.intervalS ?? 0)) * 1000;
   if (isAfterGap) said.push({ type: 'gap', fromMs: lastAtMs, atMs: now.atMs, why: 'no readings' });
-  const pace = paceOf(ruling);
+  const pace = paceOf(ruling, state.pace, lastAtMs);
   const course = courseOf(pace, now.atMs);
   const leapS = clockLeapS(state.stamps, now.atMs);
   const before = state.track === null || leapS === 0 ? state.track : shiftPlan(state.track, leapS);

@@ -113,7 +113,10 @@ export interface TraceLine {
  * than three lie there.
  */
 export function traceLine(trace: Trace, fromS: number, toS = 0): TraceLine | null {
-  const known = linesOf(trace);
+  if (trace !== asked) {
+    asked = trace;
+    known.clear();
+  }
   const key = fromS * KEY_SPREAD + toS;
   let line = known.get(key);
   if (line === undefined) {
@@ -123,19 +126,14 @@ export function traceLine(trace: Trace, fromS: number, toS = 0): TraceLine | nul
   return line;
 }
 
-/** Several rules ask for the same lines, and again at each tick: a trace never changes, so each is worked out once. */
-const LINES = new WeakMap<Trace, Map<number, TraceLine | null>>();
+/**
+ * Several rules ask one trace for the same lines, and again at each tick: a trace never changes, so each is worked out
+ * once, for the trace that was asked last.
+ */
+let asked: Trace | null = null;
+const known = new Map<number, TraceLine | null>();
 /** More seconds than any stretch has. */
 const KEY_SPREAD = 100_000;
-
-function linesOf(trace: Trace): Map<number, TraceLine | null> {
-  let lines = LINES.get(trace);
-  if (lines === undefined) {
-    lines = new Map();
-    LINES.set(trace, lines);
-  }
-  return lines;
-}
 
 function fitTraceLine(trace: Trace, fromS: number, toS: number): TraceLine | null {
   const { bins } = trace;

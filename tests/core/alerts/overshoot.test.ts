@@ -141,7 +141,7 @@ describe('too hot', () => {
       ],
     };
     const rows = [664, 665, 666, 669, 672].map((c, i) => reading(10 * i, c));
-    const fed = feed(begin(plan), rows);
+    const fed = feed(begin(plan), [...rows.slice(0, 3), { kind: 'tick', atMs: atS(30) }, ...rows.slice(3)]);
     expect(stagedAlerts(fed).map((a) => [a.phase, a.atMs])).toEqual([
       ['foreseen', atS(30)],
       ['happening', atS(30)],

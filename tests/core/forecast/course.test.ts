@@ -9,14 +9,14 @@ import {
   courseSigmaC,
   courseTimeS,
 } from '../../../daemon/core/forecast/course.ts';
-import { paceOf } from '../../../daemon/core/tracking/pace.ts';
+import { NO_PACE, paceOf } from '../../../daemon/core/tracking/pace.ts';
 import { fileReading, newSensorTrack } from '../../../daemon/core/tracking/sensor-track.ts';
 import { atS } from '../feeding.ts';
 
 function courseAfter(lengthS: number, everyS: number, celsiusAt: (s: number) => number): Course {
   let track = newSensorTrack('shelf');
   for (let s = 0; s <= lengthS; s += everyS) track = fileReading(track, { atMs: atS(s), celsius: celsiusAt(s) });
-  const course = courseOf(paceOf(track), atS(lengthS));
+  const course = courseOf(paceOf(track, NO_PACE, null), atS(lengthS));
   if (course === null) throw new Error('no course');
   return course;
 }
