@@ -104,7 +104,7 @@ const RANGE_OF_LOOK = LOOKS_S.map((_, look) => {
 });
 
 /** Copied for each asking: engines then keep it as bare doubles from the beginning. */
-const NOTHING_SAID: readonly number[] = new Array(LOOKS_S.length * OPINION_COUNT).fill(Number.NaN);
+const NOTHING_SAID: readonly number[] = Array.from({ length: LOOKS_S.length * OPINION_COUNT }, () => Number.NaN);
 
 /** What each opinion foresees at each look, °C; NaN where it has none. Look by look, opinion by opinion. */
 export function askAll(sight: Sight): number[] {

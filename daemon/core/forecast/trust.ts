@@ -11,7 +11,7 @@ import { JUDGED, judgedS } from './looks.ts';
 import { KNOWS_PLAN_FROM, OPINION_COUNT } from './opinions.ts';
 
 /** Copied where a figure for each opinion is worked out: engines then keep bare doubles from the beginning. */
-const EMPTY: readonly number[] = new Array(OPINION_COUNT).fill(Number.NaN);
+const EMPTY: readonly number[] = Array.from({ length: OPINION_COUNT }, () => Number.NaN);
 const NOTHING: readonly number[] = [];
 
 /** Of one judged look. */

@@ -19,15 +19,28 @@ export function rampS(segment: Extract<Segment, { kind: 'ramp' }>, startC: numbe
   return Math.abs(segment.toC - startC) / perSecond(segment.rateCPerH);
 }
 
+/** It is asked with each reading, of one plan and from one beginning throughout a firing. */
+const KNOWN = new WeakMap<Schedule, { readonly startC: number; readonly planned: readonly PlannedSegment[] }>();
+
 /** Segment after segment, from where the kiln began. */
-export function* programme(schedule: Schedule, startC: number): Generator<PlannedSegment> {
+export function programme(schedule: Schedule, startC: number): readonly PlannedSegment[] {
+  let known = KNOWN.get(schedule);
+  if (known?.startC !== startC) {
+    known = { startC, planned: layOut(schedule, startC) };
+    KNOWN.set(schedule, known);
+  }
+  return known.planned;
+}
+
+function layOut(schedule: Schedule, startC: number): readonly PlannedSegment[] {
   let fromC = startC;
   let fromS = 0;
-  for (const [index, segment] of schedule.segments.entries()) {
+  return schedule.segments.map((segment, index) => {
     const toC = targetC(schedule, index);
     const lengthS = segment.kind === 'hold' ? segment.minutes * 60 : rampS(segment, fromC);
-    yield { index, segment, fromC, toC, fromS, lengthS };
+    const planned = { index, segment, fromC, toC, fromS, lengthS };
     fromC = toC;
     fromS += lengthS;
-  }
+    return planned;
+  });
 }
