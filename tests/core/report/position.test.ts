@@ -24,7 +24,7 @@ const sentence = (fed: Fed): string => lastPosition(fed).sentence;
 
 describe('the first line of the page', () => {
   it('waits for the first reading', () => {
-    expect(sentence(wait(begin(), 10))).toBe('Waiting for the first reading. All well.');
+    expect(sentence(wait(begin(), 11))).toBe('Waiting for the first reading. All well.');
   });
 
   it('says of a kiln that nobody has lit yet that the plan begins with it', () => {
