@@ -37,6 +37,13 @@ const GOES_ON_RATIO = 0.6;
 /** After a hand was at the kiln its work needs time to show in a sheathed couple, unless there is none left. */
 const HAND_NEEDS_S = 360;
 const NO_TIME_S = 240;
+/**
+ * Whoever has just turned the valve up, so that it climbs so many times as steeply, is at the kiln and has until so late.
+ * From simulated firings.
+ */
+const TURNED_UP_RATIO = 1.5;
+const TURNED_UP_SIGMAS = 7;
+const TURNED_UP_LEAD_S = 120;
 /** The temperature that is told: where it is heading this far ahead. */
 const HEADING_S = { gas: 720, electric: 300 } as const;
 /** A climb has bent when it has lost this share of its pace, and is not yet another one above the second. */
@@ -162,19 +169,24 @@ function isHandLate(
   const isUnbent = lately.perS > UNBENT_RATIO * climbPerS && !isBending;
   // Once averted, the hand knows: it is called again only where little time is left.
   const wasAverted = view.standing.some((a) => a.alert === 'overshoot' && a.phase === 'over');
-  const isWave = view.segment?.kind === 'hold' && isWaveInHold(view, lately);
   const isCalled = !wasAverted && isCallUnanswered(view);
   // A call to turn down goes by what the couple shows.
-  const isDue = isCalled ? coupleLeadS <= CALLED_LEAD_S : glassLeadS <= (wasAverted ? LATE_LEAD_S : HAND_LEAD_S);
+  const handLeadS = wasAverted ? LATE_LEAD_S : isTurnedUp(view) ? TURNED_UP_LEAD_S : HAND_LEAD_S;
+  const isDue = isCalled ? coupleLeadS <= CALLED_LEAD_S : glassLeadS <= handLeadS;
   const nearC = clamp(TURNS_DOWN_S * lately.perS - view.toleranceC, 0, NEAR_TOP_TOLERANCES * view.toleranceC);
-  const isNear = isCalled || (!isWave && ceilingC - lately.atEndC <= nearC);
+  const isNear = isCalled || (!isWave(view, lately) && ceilingC - lately.atEndC <= nearC);
   if (isUnbent && isNear && isDue) return true;
   if (isBending && glassLeadS > 45) return 'unsure';
   return lately.atEndC > ceilingC + Math.max(0.6 * view.toleranceC, 0.7 * view.rippleC) && glassLeadS <= LATE_LEAD_S;
 }
 
-/** In a hold the flame is turned up and down within the band, by a hand that is at work. */
-function isWaveInHold({ track, trace, nowMs }: View, lately: TraceLine): boolean {
+function isTurnedUp({ turn }: View): boolean {
+  if (turn === null || turn.bendPerS < TURNED_UP_SIGMAS * turn.bendSigmaPerS) return false;
+  return turn.sincePerS > TURNED_UP_RATIO * turn.beforePerS;
+}
+
+/** Once it is there the flame is turned up and down within the band, by a hand that is at work, whatever the plan's clock says. */
+function isWave({ track, trace, nowMs }: View, lately: TraceLine): boolean {
   if (secondsBetween(track?.thereAtMs ?? nowMs, nowMs) > GOES_ON_S) return true;
   return (traceLine(trace, GOES_ON_S)?.perS ?? 0) < GOES_ON_RATIO * lately.perS;
 }

@@ -103,6 +103,32 @@ describe('too hot', () => {
     expect(stagesOf(feed(begin(matt), held))).toEqual([]);
   });
 
+  it('gives whoever has just turned up a slow climb until two minutes before', () => {
+    // 1 °C a minute, and 3 from 655 °C on: 663 is reached after another 160 s, and there it is turned down or goes on.
+    const turnedUp = (endS: number, toC: number) =>
+      curve(0, endS, (s) => {
+        const slowC = s < 6450 ? 20 + s / 15 : 450 + (s - 6450) / 60;
+        return s < 18_750 ? slowC : Math.min(655 + (s - 18_750) / 20, toC);
+      });
+    expect(stagesOf(feed(begin(matt), turnedUp(19_300, 660.5)))).toEqual([]);
+    expect(stagesOf(feed(begin(matt), turnedUp(18_950, 700)))).toEqual(['overshoot foreseen']);
+  });
+
+  it('is no wave about the top of a kiln that is ahead of its clock, and has long been there', () => {
+    const byClock: Schedule = {
+      name: 'by the clock',
+      toleranceC: 6,
+      waits: false,
+      segments: [
+        { kind: 'ramp', toC: 620, rateCPerH: 180 },
+        { kind: 'hold', minutes: 15 },
+      ],
+    };
+    const wave = (s: number): number => (s < 0 ? 0 : 3 * Math.sin(s / 70));
+    const resting = curve(0, 11_500, (s) => Math.min(20 + s / 16, 618.5) + wave(s - 10_200));
+    expect(stagesOf(feed(begin(byClock), resting))).toEqual([]);
+  });
+
   it('happens under the same id, and is over when the kiln is back', () => {
     const hot = feed(begin(), climb(13_100));
     const back = feed(
