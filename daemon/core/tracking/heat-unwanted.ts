@@ -40,6 +40,8 @@ const LOOKED_BACK_S = 240;
 /** A climb that has become faster by so many times the plan's pace; and so long after a corner of the plan a controller has swung in. From simulated firings. */
 const RUNAWAY_RATIO = 1.9;
 const RUNAWAY_CORNER_S = 900;
+/** So near the end of the stretch in which smoke is let off the hand shuts the door, and the couple comes up to the walls. Common practice, no source. */
+const SHUTS_WITHIN_C = 25;
 /** Cooler a relay's rounds are long and steep. From simulated firings. */
 const RUNAWAY_FROM_C = 140;
 const COLD_C = 250;
@@ -169,6 +171,7 @@ function isRunaway(turn: Turn, trace: Trace, context: HeatContext, nowC: number)
   const { heat, wantedPerS, plannedC, toleranceC, rippleC } = context;
   if (heat === 'gas' || wantedPerS === null || plannedC === null) return false;
   if (nowC < RUNAWAY_FROM_C || context.sinceCornerS < RUNAWAY_CORNER_S) return false;
+  if (context.isPropped && nowC > context.goalC - SHUTS_WITHIN_C) return false;
   const went = turn.beforePerS / wantedPerS;
   return (
     turn.agoS >= 12 &&

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { clamp } from '../../../daemon/core/numbers/units.ts';
+import type { Schedule } from '../../../daemon/core/plan/schedule.ts';
 import { begin, climbOfMatt, curve, type Fed, fallenMatt, feed, kilnOf, matt, stagedAlerts } from '../feeding.ts';
 
 const electric = kilnOf({ heat: 'electric', closure: 'lid' });
@@ -102,6 +103,17 @@ describe('heat that nobody wants', () => {
     expect(first?.message).toMatch(/^Running away from its plan at \d+\. Off at the wall/);
     expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan(4_890_000);
     expect(told(feed(begin(matt, kilnOf()), runaway))).toEqual([]);
+  });
+
+  it('is none of the door that is shut as the smoke ends: the couple comes up to the walls', () => {
+    const smoking: Schedule = {
+      ...matt,
+      segments: matt.segments.map((segment, i) => (i === 0 ? { ...segment, opening: 'propped' } : segment)),
+    };
+    // Ten degrees within half a minute, 15 °C before the corner.
+    const shut = curve(0, 6600, (s) => climbOfMatt(s) + clamp((s - 6225) / 3, 0, 10));
+    expect(told(feed(begin(smoking, electric), shut))).toEqual([]);
+    expect(told(feed(begin(matt, electric), shut))).not.toEqual([]);
   });
 
   it('is none where an open lid was told and shut again: the couple comes up to the walls', () => {
