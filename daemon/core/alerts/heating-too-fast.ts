@@ -2,6 +2,7 @@
 import { perHour, perMinute, perSecond, secondsBetween } from '../numbers/units.ts';
 import { climbTopC, mayStandOpen } from '../plan/schedule.ts';
 import { glassPaceAhead } from '../tracking/glass-way.ts';
+import { STEEP_ROUNDS_C } from '../tracking/heat-unwanted.ts';
 import { planBegan, plannedNowC } from '../tracking/plan-track.ts';
 import { risesBeyond, type Swing, swingBefore } from '../tracking/swing.ts';
 import { celsiusAgo, filledLine, isLoneLeap, latelyLine, type TraceLine, traceLine } from '../tracking/trace.ts';
@@ -12,11 +13,10 @@ import { wording } from './wording.ts';
 
 /**
  * What harms is the pace of the glass over five minutes. A climb is told when it will be too fast in a minute, if the couple
- * goes on as slowly as it has over the longer or the shorter of two stretches; one that has bent up as no wave does, when it
- * will be within three. Ours.
+ * goes on as slowly as it has over these five or over the last one; one that has bent up as no wave does, when it will be
+ * within three. Ours.
  */
 const SOON_S = 60;
-const STEADY_S = 150;
 const BENT_AHEAD_S = 180;
 /** After a lid was shut, or the flame lit, the couple comes up with the air, not the glass. */
 const AFTER_LID_S = 300;
@@ -31,7 +31,6 @@ const LEAST_CPERH = 60;
  */
 const AHEAD_TOLERANCES = 1;
 const AHEAD_COLD_C = 20;
-const COLD_C = 200;
 const COLD_ROUNDS_S = 600;
 /**
  * So far above its way: the largest wave of a hand is as high. Where the waves of this hand are known, so many times their
@@ -92,16 +91,14 @@ function judge(view: View): Opinion {
   const ownS = sinceToldS(view, ['heating-too-fast']);
   const isKnown = (ownS > 0 && ownS < KNOWN_S) || sinceToldS(view, TOO_LITTLE_HEAT) < COMES_BACK_S;
   const lately = latelyLine(trace);
-  const steady = filledLine(trace, STEADY_S);
+  const steady = filledLine(trace, HARM_OVER_S);
   if (lately === null || steady === null) return undefined;
-  const isAhead = !isKnown && isProgrammeAhead(view, nowC, Math.min(lately.perS, steady.perS), limitPerS);
+  const perS = Math.min(lately.perS, steady.perS);
+  const isAhead = !isKnown && isProgrammeAhead(view, nowC, perS, limitPerS);
   const isLit = secondsBetween(view.startedAtMs, nowMs) >= AFTER_LIGHTING_S && nowC >= MINDS_FROM_C;
   const minds = isLit && !wasShutLately(view);
   // Couple, air and flame leap up with each step of the valve: what harms is the pace of the glass behind them.
-  const isFast =
-    minds &&
-    lately.perS > limitPerS &&
-    glassPace(view, lately.atEndC, Math.min(lately.perS, steady.perS), SOON_S) > limitPerS;
+  const isFast = minds && lately.perS > limitPerS && glassPace(view, lately.atEndC, perS, SOON_S) > limitPerS;
   const isSurging = minds && !isKnown && isSurge(view, lately, limitPerS);
   if (!isAhead && !isFast && !isSurging) return undefined;
   const harmPerS = filledLine(glass, HARM_OVER_S)?.perS ?? 0;
@@ -127,18 +124,17 @@ function glassPace({ schedule, kiln, glass, trace }: View, celsius: number, perS
   return glassPaceAhead(glass, { atMs, celsius, perS }, { overS: HARM_OVER_S, inS, plateMm }) ?? 0;
 }
 
-/** The controller of an electric kiln climbs away from the plan. @param latelyPerS what has gone down by now swings in */
-function isProgrammeAhead(view: View, nowC: number, latelyPerS: number, limitPerS: number): boolean {
+/** The controller of an electric kiln climbs away from the plan. @param perS what has gone down by now swings in */
+function isProgrammeAhead(view: View, nowC: number, perS: number, limitPerS: number): boolean {
   const { kiln, schedule, track, trace, toleranceC, rippleC, nowMs } = view;
-  if (kiln.heat !== 'electric' || latelyPerS <= limitPerS || schedule === null || track === null) return false;
+  if (kiln.heat !== 'electric' || perS <= limitPerS || schedule === null || track === null) return false;
   // The first surge of a cold kiln, whose controller does not know it yet, is no pace.
   if (secondsBetween(planBegan(track).startedAtMs, nowMs) < COLD_ROUNDS_S) return false;
   const plannedC = plannedNowC(schedule, track, nowMs);
-  const leastC = Math.max(AHEAD_TOLERANCES * toleranceC + rippleC, nowC < COLD_C ? AHEAD_COLD_C : 0);
+  const isCold = nowC < STEEP_ROUNDS_C;
+  const leastC = Math.max(AHEAD_TOLERANCES * toleranceC + rippleC, isCold ? AHEAD_COLD_C : 0);
   if (plannedC === null || nowC < plannedC + leastC) return false;
-  // In a kiln that is still cold a relay's rounds are long and steep.
-  const long = filledLine(trace, nowC < COLD_C ? COLD_ROUNDS_S : HARM_OVER_S);
-  return long !== null && long.perS > limitPerS;
+  return !isCold || (filledLine(trace, COLD_ROUNDS_S)?.perS ?? 0) > limitPerS;
 }
 
 /** The way has bent up as no wave does, and the glass will come after: a valve opened too far, a pressure that jumped. */

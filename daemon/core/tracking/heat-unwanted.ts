@@ -42,9 +42,9 @@ const RUNAWAY_RATIO = 1.9;
 const RUNAWAY_CORNER_S = 900;
 /** So near the end of the stretch in which smoke is let off the hand shuts the door, and the couple comes up to the walls. Common practice, no source. */
 const SHUTS_WITHIN_C = 25;
-/** Cooler a relay's rounds are long and steep. From simulated firings. */
 const RUNAWAY_FROM_C = 140;
-const COLD_C = 250;
+/** Cooler a relay's rounds are long and steep. From simulated firings. */
+export const STEEP_ROUNDS_C = 250;
 const COLD_ROSE_C = 15;
 
 export function isHeatUnwanted(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
@@ -179,7 +179,7 @@ function isRunaway(turn: Turn, trace: Trace, context: HeatContext, nowC: number)
     went < 1.3 &&
     turn.bendPerS > Math.max(RUNAWAY_RATIO * wantedPerS, perSecond(130)) &&
     wentC(turn, 1, trace.noiseC, nowC) >=
-      Math.max(nowC < COLD_C ? COLD_ROSE_C : 4, 5 * trace.noiseC, 1.5 * rippleC + 2) &&
+      Math.max(nowC < STEEP_ROUNDS_C ? COLD_ROSE_C : 4, 5 * trace.noiseC, 1.5 * rippleC + 2) &&
     nowC > plannedC + Math.max(0.6 * toleranceC, 1.2 * rippleC)
   );
 }

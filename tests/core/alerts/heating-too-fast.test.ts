@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { clamp } from '../../../daemon/core/numbers/units.ts';
 import type { Schedule } from '../../../daemon/core/plan/schedule.ts';
 import { begin, climbOfMatt, curve, type Fed, feed, kilnOf, matt, stagedAlerts } from '../feeding.ts';
 
@@ -109,6 +110,18 @@ describe('a climb too fast', () => {
     const limited: Schedule = { ...matt, limits: [{ fromC: 100, toC: 450, maxCPerH: 330, why: 'the oil boils' }] };
     const swings = curve(0, 5400, (s) => 20 + s / 20 + Math.min(s / 60, 25) * Math.sin(s / 33));
     expect(told(feed(begin(limited, kilnOf({ heat: 'electric', closure: 'lid' })), swings))).toEqual([]);
+  });
+
+  it('is none of a controller that rested ahead of its plan at 200 °C and goes on in one steep round', () => {
+    const [first, ...then] = matt.segments;
+    const slow: Schedule = { ...matt, segments: first?.kind === 'ramp' ? [{ ...first, rateCPerH: 150 }, ...then] : [] };
+    const planned = (s: number): number => 20 + s / 24;
+    const restsC = planned(4000) + 15;
+    const round = curve(0, 6000, (s) => {
+      if (s < 4000) return planned(s) + 15 * Math.min(s / 2000, 1);
+      return Math.max(restsC + clamp((s - 4300) * 0.075, 0, 27), planned(s));
+    });
+    expect(told(feed(begin(slow, kilnOf({ heat: 'electric', closure: 'lid' })), round))).toEqual([]);
   });
 
   it('is none of a spurt after a step of the valve, a third over what is allowed for half of a harmful stretch', () => {
