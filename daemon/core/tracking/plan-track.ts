@@ -138,7 +138,8 @@ function countTime(schedule: Schedule, track: PlanTrack, reading: TimedC, tolera
   const highUntilMs = reading.celsius >= highC - ABOUT_C ? reading.atMs : track.highUntilMs;
   let { startedAtMs, hold, arrivingS, nearSince, thereAtMs, hasMoved, holds } = track;
   const goalC = targetC(schedule, track.segment);
-  const isArriving = reading.celsius >= goalC - OTHER_COUPLE_TOLERANCES * toleranceC && stepS <= CLOCK_GAP_S;
+  // What was there before or after an unseen stretch may have been there all through it.
+  const isArriving = Math.max(track.last.celsius, reading.celsius) >= goalC - OTHER_COUPLE_TOLERANCES * toleranceC;
   if (segment?.kind === 'hold') {
     const isInBand = Math.abs(reading.celsius - goalC) <= toleranceC;
     const isHotEnough = reading.celsius >= goalC - toleranceC;
@@ -155,7 +156,9 @@ function countTime(schedule: Schedule, track: PlanTrack, reading: TimedC, tolera
   } else if (segment !== undefined) {
     if (isArriving && goalC > track.startC) arrivingS += stepS;
   }
-  if (segment !== undefined && hasMoved) nearSince = restsNear(schedule, track, reading, goalC, toleranceC);
+  const isSeen = stepS <= CLOCK_GAP_S;
+  if (segment !== undefined && hasMoved)
+    nearSince = isSeen ? restsNear(schedule, track, reading, goalC, toleranceC) : null;
   const topC = lastTopC(schedule, track.segment);
   thereAtMs ??= cameThereAtMs(topC, goalC, reading, nearSince);
   const isAtTop = reading.celsius >= topC - toleranceC && stepS <= CLOCK_GAP_S;
@@ -188,9 +191,8 @@ function slowerS(
 ): number {
   const segment = schedule.segments[index];
   if (segment?.kind !== 'ramp' || typeof segment.rateCPerH !== 'number') return slowS;
-  if (nowHighC < SLOW_WORKS_FROM_C || !isClimb(schedule, index)) return slowS;
-  const climbedC = nowHighC - Math.max(highC, SLOW_WORKS_FROM_C);
-  return Math.max(slowS + stepS - climbedC / perSecond(segment.rateCPerH), 0);
+  if (highC < SLOW_WORKS_FROM_C || !isClimb(schedule, index)) return slowS;
+  return Math.max(slowS + stepS - (nowHighC - highC) / perSecond(segment.rateCPerH), 0);
 }
 
 function restsNear(
@@ -245,7 +247,7 @@ function isHoldGivenUp(
   goalC: number,
   toleranceC: number,
 ): boolean {
-  if (schedule.waits === false || track.hold.doneS < 60) return false;
+  if (schedule.waits === false || (track.hold.doneS < 60 && !goesDown(schedule, track.segment - 1))) return false;
   const following = schedule.segments[track.segment + 1];
   const fallsNext = following === undefined || (following.kind === 'ramp' && following.toC < goalC);
   return fallsNext && reading.celsius < goalC - Math.max(4 * toleranceC, 30);

@@ -44,7 +44,7 @@ export const SOUND_STAMPS: StampWatch = {
   behindMs: 0,
 };
 
-/** After a clock was set back the kiln goes on from where it was. */
+/** After a clock was set the kiln goes on from where it was. */
 const GOES_ON_C = 12;
 const GOES_ON_C_PER_S = 0.05;
 /** Swapped and late readings come in ones and twos. */
@@ -185,6 +185,6 @@ function leapAhead(track: SensorTrack, atMs: number, celsius: number | null, spo
   if (pace === undefined) return null;
   const mustGoC = Math.abs(pace.slopePerS) * missingS;
   const wentC = Math.abs(celsius - pace.atEndC - pace.slopePerS * intervalS);
-  const isStill = mustGoC >= Math.max(MUST_GO_C, 12 * pace.noiseC) && wentC < WENT_RATIO * mustGoC;
+  const isStill = mustGoC >= Math.max(MUST_GO_C, 12 * pace.noiseC) && wentC < Math.min(GOES_ON_C, WENT_RATIO * mustGoC);
   return isStill ? { kind: 'ahead', sinceMs: atMs, byS: missingS } : null;
 }

@@ -65,6 +65,12 @@ describe("the instrument's clock", () => {
     expect(told(feed(begin(), [...sound(), ...pause]))).toEqual([]);
   });
 
+  it('is not blamed for a pause in which a steep fall has come to its end', () => {
+    const falls = (s: number): number => climbOfMatt(s) - Math.min(Math.max(s - 13_700, 0) / 4, 115);
+    const fed = feed(begin(), [...curve(0, 14_000, falls, 5), ...curve(16_400, 16_500, falls, 5)]);
+    expect(told(fed)).toEqual([]);
+  });
+
   it('is not blamed for figures that stay where they were because the couple is frozen', () => {
     const noisy = sound().map((r, i) => ({ ...r, text: String(Number(r.text) + ([0, 0.3, -0.2, 0.1][i % 4] ?? 0)) }));
     const last = noisy[noisy.length - 1]?.text ?? '';

@@ -70,6 +70,11 @@ describe('a hold too short', () => {
     expect(told(feed(begin(byClock), cut(840)))).toEqual([]);
   });
 
+  it('is none where nothing was heard while the hold may have been kept', () => {
+    const off = (s: number): number => climbOfMatt(s) - Math.max(s - 13_660, 0) / 8;
+    expect(told(feed(begin(), [...curve(0, 13_000, off), ...curve(13_920, 14_200, off)]))).toEqual([]);
+  });
+
   it('is none of the first degrees that a couple shows less once the flame is turned down', () => {
     const turned = curve(0, 13_200, (s) =>
       s < 12_780 ? climbOfMatt(s) : 660 - Math.min((s - 12_780) / 5, 4) + Math.max(s - 12_850, 0) / 100,

@@ -115,6 +115,20 @@ describe('a plan that waits for the kiln', () => {
     expect(track(upAndHold, way([0, 20], [60, 600], [65, 600], [67, 590])).segment).toBe(1);
   });
 
+  it('is past a hold on the way down that the kiln has fallen through unseen', () => {
+    const annealed: Schedule = {
+      ...upAndHold,
+      segments: [
+        ...upAndHold.segments.slice(0, 2),
+        { kind: 'ramp', toC: 520, rateCPerH: 'let-fall' },
+        { kind: 'hold', minutes: 20 },
+        { kind: 'ramp', toC: 150, rateCPerH: 'let-fall' },
+      ],
+    };
+    const fallen = [...way([0, 20], [116, 600], [132, 600], [140, 560]), { atMs: atS(180 * 60), celsius: 480 }];
+    expect(track(annealed, fallen).segment).toBe(4);
+  });
+
   it('follows a kiln that is let fall down to its target, in its own time', () => {
     const falling = way([0, 20], [60, 600], [76, 600], [200, 152]);
     expect(track(upAndHold, falling).segment).toBe(2);
@@ -159,6 +173,11 @@ describe('what a kiln has had of its top', () => {
     expect(track(upAndHold, way([0, 20], [116, 596], [118, 597], [123, 597])).thereAtMs).toBeNull();
   });
 
+  it('is not known to have rested through half an hour in which nothing was heard', () => {
+    const unseen = [...way([0, 20], [116, 596], [118, 597]), ...way([148, 597], [150, 597])];
+    expect(track(upAndHold, unseen).thereAtMs).toBeNull();
+  });
+
   it('is counted from the tolerance on, on the way up, in the hold and on the way down', () => {
     // Six degrees up in 1.2 minutes, 15 minutes of hold, six degrees down in 36 seconds.
     const { segment, atTopS } = track(upAndHold, way([0, 20], [116, 600], [131, 600], [141, 500]));
@@ -179,6 +198,11 @@ describe('slow time', () => {
     // To 450 °C at half of the pace, on at two thirds of it: 100 °C in 30 minutes instead of 20.
     const slow = way([0, 20], [172, 450], [202, 550]);
     expect(track(upAndHold, slow).slowS / 60).toBeCloseTo(10, 0);
+  });
+
+  it('is none of an unseen stretch that began below where it works', () => {
+    const unseen = [...way([0, 20], [80, 420]), { atMs: atS(125 * 60), celsius: 560 }];
+    expect(track(upAndHold, unseen).slowS).toBe(0);
   });
 
   it('is made good by a faster pace', () => {
