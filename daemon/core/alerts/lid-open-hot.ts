@@ -2,10 +2,11 @@
 import { coolingTimeS } from '../forecast/course.ts';
 import { timeOfDay } from '../numbers/time-of-day.ts';
 import { secondsBetween } from '../numbers/units.ts';
-import { mayStandOpen } from '../plan/schedule.ts';
+import { isClimb, isLetFall, mayStandOpen, targetC } from '../plan/schedule.ts';
 import { JUST_OFF_S } from '../tracking/heat-state.ts';
 import type { OpeningSign } from '../tracking/opening.ts';
-import { sinceToldS, TOO_MUCH_HEAT } from './lately.ts';
+import { celsiusAgo } from '../tracking/trace.ts';
+import { isTold, sinceToldS, TOO_MUCH_HEAT } from './lately.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
@@ -18,6 +19,8 @@ export const CRACK_C = 150;
  */
 const CLOSING_S = 240;
 const STILL_OPEN_S = 600;
+/** The plan goes on so little below a climb's end. */
+const SMOKE_ENDS_C = 2;
 
 /** A look takes less from the couple, in °C, and has ended so long after its fall shows. Common practice, no source. */
 const LOOK_C = 16;
@@ -82,7 +85,8 @@ function judge(view: View): Opinion {
   const wasTooHot = sinceToldS(view, TOO_MUCH_HEAT) - secondsBetween(sign.sinceMs, view.nowMs) < JUST_OFF_S;
   if (!sign.isAir && wasTooHot) return undefined;
   const isHeated = view.segment?.kind === 'hold' || (view.goalC ?? 0) > sign.beforeC;
-  if (!sign.isAir && (isFlameOut(view, sign) || (isHeated && mayBeFlame(view, sign)))) return undefined;
+  if (!sign.isAir && (isFlameOut(view, sign) || isLetGo(view, sign) || (isHeated && mayBeFlame(view, sign))))
+    return undefined;
   return {
     phase: 'happening',
     priority: 'now',
@@ -95,12 +99,18 @@ function judge(view: View): Opinion {
 
 /** The schedule allows it, or has allowed it until a moment ago and the hand is on its way. */
 function mayBeOpen(view: View): boolean {
-  const { schedule, track, segment } = view;
+  const { schedule, track, segment, trace } = view;
   if (mayStandOpen(segment)) return true;
-  const before = schedule?.segments[(track?.segment ?? 0) - 1];
-  if (track === null || !mayStandOpen(before)) return false;
+  if (schedule === null || track === null) return false;
+  const index = track.segment - 1;
+  if (!mayStandOpen(schedule.segments[index] ?? null)) return false;
   const isStillOpen = view.lidSinceMs !== null && view.lidSinceMs <= track.startedAtMs;
-  return secondsBetween(track.startedAtMs, view.nowMs) < (isStillOpen ? STILL_OPEN_S : CLOSING_S);
+  const closingS = isStillOpen ? STILL_OPEN_S : CLOSING_S;
+  if (secondsBetween(track.startedAtMs, view.nowMs) < closingS) return true;
+  // A kiln that the clock or a rest has taken on to the next climb is not yet as hot as the smoke's end.
+  if (!isStillOpen || !isClimb(schedule, index) || isTold(view, ['lid-open-hot'])) return false;
+  const wasC = celsiusAgo(trace, STILL_OPEN_S);
+  return wasC !== null && wasC < targetC(schedule, index) - SMOKE_ENDS_C;
 }
 
 /** When it may be cracked, if it is cooling and that can be told. */
@@ -118,6 +128,11 @@ function crackTime(view: View, limitC: number): string | null {
 function mayBeFlame({ kiln, change, nowMs }: View, sign: OpeningSign): boolean {
   if (kiln.heat !== 'gas') return false;
   return change?.kind === 'gone' || secondsBetween(sign.sinceMs, nowMs) < FLAME_S;
+}
+
+/** The plan gave a hold up for this very fall: the heat was turned off before its time. */
+function isLetGo({ track, segment }: View, sign: OpeningSign): boolean {
+  return isLetFall(segment) && track !== null && sign.sinceMs < track.startedAtMs;
 }
 
 /** The flame was told to be out, and this is the fall that told it. */

@@ -123,6 +123,20 @@ describe('a door open in peace', () => {
     ]);
   });
 
+  it('may stand propped for as long as a plan by the clock is ahead of a kiln that is not yet as hot', () => {
+    const slow = (fromS: number, toS: number) => curve(fromS, toS, (s) => 20 + s / 17, 5);
+    // 450 °C by the plan at 6450 s, in this kiln at 7310 s.
+    const shut = feed(begin({ ...propped, waits: false }), [
+      lid(0, true),
+      ...slow(0, 7500),
+      lid(7501, false),
+      ...slow(7505, 7600),
+    ]);
+    expect(stagesOf(shut).filter((stage) => stage.startsWith('lid'))).toEqual([]);
+    const left = feed(begin({ ...propped, waits: false }), [lid(0, true), ...slow(0, 8000)]);
+    expect(stagesOf(left).filter((stage) => stage.startsWith('lid'))).toEqual(['lid-open-hot happening']);
+  });
+
   it('is no harm under the temperature at which it may be cracked, or cold', () => {
     expect(
       stagesOf(feed(begin(), [lid(0, true), ...line({ fromS: 1, toS: 1800, fromC: 20, rateCPerH: 240, everyS: 5 })])),
