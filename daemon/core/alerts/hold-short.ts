@@ -2,7 +2,7 @@
 import { fitLineOf } from '../numbers/line-fit.ts';
 import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
 import { goesDown, type Schedule, targetC } from '../plan/schedule.ts';
-import { countedS, type PlanTrack } from '../tracking/plan-track.ts';
+import { countedS, ENOUGH_RATIO, type PlanTrack } from '../tracking/plan-track.ts';
 import type { SensorTrack } from '../tracking/sensor-track.ts';
 import { swingBefore } from '../tracking/swing.ts';
 import { momentLine, type TraceLine, traceLine } from '../tracking/trace.ts';
@@ -10,8 +10,6 @@ import { isTold, sinceToldS } from './lately.ts';
 import { type Finding, heard, isLidOpen, type Opinion, type Rule, soundBeside, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
-/** With this share of its minutes a hold has done its work; common practice, no source. */
-const ENOUGH_RATIO = 0.8;
 /** So long before the kiln leaves the band it is said. */
 const SAID_BEFORE_S = 90;
 /**
@@ -117,7 +115,14 @@ function presentHold(view: View, schedule: Schedule, track: PlanTrack): PresentH
   if (segment?.kind !== 'hold') return null;
   const plannedS = segment.minutes * 60;
   const { hold, atTopS, thereAtMs, startedAtMs } = track;
-  if (!isByKiln) return { index, plannedS, sinceMs: startedAtMs, ...hold, countedS: countedS(hold) };
+  if (!isByKiln)
+    return {
+      index,
+      plannedS,
+      sinceMs: startedAtMs,
+      ...hold,
+      countedS: countedS(view.kiln.heat, schedule, track, index, view.nowMs),
+    };
   const nowC = view.ruling?.last?.celsius ?? 0;
   if (nowC < targetC(schedule, index) - GONE_TOLERANCES * view.toleranceC) return null;
   return {
@@ -152,7 +157,8 @@ function leftShort(view: View): Opinion {
   const done = track.holds[index];
   if (before?.kind !== 'hold' || done === undefined || before.minutes < 1) return undefined;
   if (isFromAbove(schedule, index) || sinceToldS(view, ['heat-lost']) < KNOWN_S) return undefined;
-  if (isEnough(countedS(done), before.minutes * 60, 0)) return undefined;
+  const counted = countedS(view.kiln.heat, schedule, track, index, track.startedAtMs);
+  if (isEnough(counted, before.minutes * 60, 0)) return undefined;
   if (secondsBetween(track.startedAtMs, view.nowMs) > STANDS_S) return undefined;
   const hold = { doneS: done.doneS, plannedS: before.minutes * 60 };
   return finding(view, view.ruling, targetC(schedule, index), hold, null);

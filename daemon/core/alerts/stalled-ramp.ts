@@ -3,7 +3,7 @@ import { fitLineOf } from '../numbers/line-fit.ts';
 import { clamp, perHour, perSecond, secondsBetween } from '../numbers/units.ts';
 import { climbTopC, type Ramp } from '../plan/schedule.ts';
 import { traceBow } from '../tracking/bow.ts';
-import { minutesLate, plannedNowC } from '../tracking/plan-track.ts';
+import { hasHadItsHold, minutesLate, plannedNowC } from '../tracking/plan-track.ts';
 import type { SensorTrack } from '../tracking/sensor-track.ts';
 import { celsiusAgo, type Trace, type TraceLine, traceLine, traceSpanS } from '../tracking/trace.ts';
 import { controllerWaits } from './controller-waits.ts';
@@ -92,6 +92,7 @@ function judge(view: View): Opinion {
   if (!isTold(view, ['stalled-ramp']) && sinceToldS(view, NO_CLIMB) < SETTLED_S) return undefined;
   const nowC = ruling.last.celsius;
   const isByHand = view.kiln.heat === 'gas';
+  if (!isByHand && hasHadItsHold(schedule, track)) return undefined;
   if (isByHand && nowC < FORESEEN_FROM_C) return undefined;
   if (nowC > goalC - view.toleranceC || controllerWaits(view, nowC)) return undefined;
   const wantedCPerH = paceOf(segment);
@@ -117,6 +118,7 @@ function judge(view: View): Opinion {
   const isBehind = behindTolerances > (nowC < FORESEEN_FROM_C ? 1 : BEHIND_TO_STALL[view.kiln.heat]);
   const stands = slowCPerH < STALLED_RATIO * wantedCPerH && latelyCPerH < STALLED_RATIO * wantedCPerH * 1.5;
   if (stands && isBehind && (isDue || !isByHand || recentMin >= RESTED_MIN)) {
+    if (isByHand && climbsNow(trace, lately, wantedCPerH)) return 'unsure';
     if (climbsBeside(view, ruling.name, wantedCPerH)) return 'unsure';
     const message = wording.stallHappening(view.kiln.heat, nowC, goalC);
     return {
@@ -208,10 +210,13 @@ function isSinking(trace: Trace, wantedPerS: number): boolean {
 
 /** The door was shut again, the hand has opened the valve, the controller has come up to a steeper pace. */
 function isComingBack(trace: Trace, lately: TraceLine, wantedCPerH: number): boolean {
-  const nowPerS = (traceLine(trace, NOW_S) ?? lately).perS;
   const bow = traceBow(trace, QUICKENS_OVER_S);
   const isQuickening = bow !== null && perHour(bow.atEndPerS - bow.atStartPerS) > QUICKENS_RATIO * wantedCPerH;
-  return perHour(nowPerS) > BACK_RATIO * wantedCPerH || isQuickening;
+  return climbsNow(trace, lately, wantedCPerH) || isQuickening;
+}
+
+function climbsNow(trace: Trace, lately: TraceLine, wantedCPerH: number): boolean {
+  return perHour((traceLine(trace, NOW_S) ?? lately).perS) > BACK_RATIO * wantedCPerH;
 }
 
 function isRippling(view: View): boolean {

@@ -5,7 +5,7 @@ import { isLetFall, type Schedule, targetC } from '../plan/schedule.ts';
 import { HEATED_RATIO } from './heat-change.ts';
 import type { HeatState } from './opening.ts';
 import type { Pace } from './pace.ts';
-import { mayProgrammeEnd, type PlanTrack } from './plan-track.ts';
+import { countedS, mayProgrammeEnd, type PlanTrack } from './plan-track.ts';
 
 /** A couple falls with the flame or the elements for about this long. Common practice, no source. */
 export const JUST_OFF_S = 720;
@@ -33,7 +33,7 @@ export function heatState(known: Known, nowMs: number): HeatState {
   const segment = schedule.segments[track.segment];
   const goesDown =
     segment === undefined || isLetFall(segment) || (segment.kind === 'ramp' && segment.toC < track.startC);
-  if (!goesDown) return isHoldNearlyOver(schedule, track) ? justOff : 'heated';
+  if (!goesDown) return isHoldNearlyOver(known.kiln.heat, schedule, track, nowMs) ? justOff : 'heated';
   // The heat may have gone off later than the plan says.
   const levelCPerH = Math.max(LEVEL_CPERH, HEATED_RATIO * track.last.celsius);
   const wasLevel = (known.pace.ago10Min?.slopePerS ?? Number.NEGATIVE_INFINITY) > -perSecond(levelCPerH);
@@ -43,8 +43,8 @@ export function heatState(known: Known, nowMs: number): HeatState {
 }
 
 /** The gas is often turned off a little before the clock of the hold runs out. */
-function isHoldNearlyOver(schedule: Schedule, track: PlanTrack): boolean {
+function isHoldNearlyOver(heat: KilnSetup['heat'], schedule: Schedule, track: PlanTrack, nowMs: number): boolean {
   const segment = schedule.segments[track.segment];
   if (segment?.kind !== 'hold' || targetC(schedule, track.segment) === 0) return false;
-  return segment.minutes * 60 - track.hold.doneS < 180;
+  return segment.minutes * 60 - countedS(heat, schedule, track, track.segment, nowMs) < 180;
 }

@@ -9,7 +9,7 @@ import {
   type Schedule,
   targetC,
 } from '../plan/schedule.ts';
-import { countedS, mayProgrammeEnd, type PlanTrack, plannedNowC } from './plan-track.ts';
+import { countedS, ENOUGH_RATIO, hasHadItsHold, mayProgrammeEnd, type PlanTrack, plannedNowC } from './plan-track.ts';
 import { type Swing, swingBefore } from './swing.ts';
 import type { Trace } from './trace.ts';
 import type { Turn } from './turn.ts';
@@ -67,7 +67,10 @@ export interface HeatContext {
 /** The last degrees of a climb, in tolerances and in °C: from here on hand or controller ease it. Common practice, no source. */
 const ARRIVAL_TOLERANCES = 3;
 const ARRIVAL_C = 25;
-/** The heat is often turned off a little before the clock of the hold runs out. */
+/**
+ * The heat is often turned off a little before the clock of the hold runs out. A controller goes by its own couple and clock:
+ * where the hold has done its work a fall is its end, and a fuse that goes costs nothing. A flame that is out is worth a call.
+ */
 const ENDING_S = 150;
 
 /** A controller goes by its own clock, and may hold on for so long after the plan. Ours. */
@@ -145,12 +148,16 @@ function heldBy(schedule: Schedule, track: PlanTrack, wish: HeatWish, nowMs: num
 function wishOf(schedule: Schedule, track: PlanTrack, { heat, toleranceC, nowC, nowMs }: Known): HeatWish {
   const segment = schedule.segments[track.segment];
   if (segment === undefined) return 'fall';
-  if (segment.kind === 'hold') return segment.minutes * 60 - countedS(track.hold) < ENDING_S ? 'ending' : 'hold';
+  if (segment.kind === 'hold') {
+    const endingS = heat === 'electric' ? Math.max(ENDING_S, (1 - ENOUGH_RATIO) * segment.minutes * 60) : ENDING_S;
+    return segment.minutes * 60 - countedS(heat, schedule, track, track.segment, nowMs) < endingS ? 'ending' : 'hold';
+  }
   if (segment.rateCPerH === 'let-fall') return 'fall';
   // A warm start may lie above the first climbs: on its way to a higher one the kiln goes up.
   const topC = climbTopC(schedule, track.segment);
   if (topC <= track.startC) return 'guided-fall';
-  if (heat === 'electric' && mayProgrammeEnd(schedule, track, nowMs)) return 'ending';
+  if (heat === 'electric' && (mayProgrammeEnd(schedule, track, nowMs) || hasHadItsHold(schedule, track)))
+    return 'ending';
   return topC - nowC < Math.max(ARRIVAL_TOLERANCES * toleranceC, ARRIVAL_C) ? 'arrival' : 'climb';
 }
 

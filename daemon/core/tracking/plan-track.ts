@@ -45,12 +45,24 @@ export interface PlanTrack {
   readonly holds: Readonly<Record<number, HoldDone>>;
 }
 
-/** The seconds that the hold has had by the plan's count, or by that of whoever steers by another couple. */
-export function countedS({ doneS, mayBeDoneS }: HoldDone): number {
-  return Math.max(doneS, mayBeDoneS);
+/**
+ * The seconds that a hold has had by the plan's count, by that of whoever steers by another couple, or by the clock of a
+ * controller, which has come to its hold before a kiln that lags behind.
+ */
+export function countedS(
+  heat: 'gas' | 'electric',
+  schedule: Schedule,
+  track: PlanTrack,
+  index: number,
+  atMs: number,
+): number {
+  const { doneS, mayBeDoneS } = track.holds[index] ?? NO_HOLD;
+  return Math.max(doneS, mayBeDoneS, heat === 'electric' ? countedByClockS(schedule, track, index, atMs) : 0);
 }
 
 const NO_HOLD: HoldDone = { doneS: 0, inBandS: 0, mayBeDoneS: 0 };
+/** With this share of its minutes a hold has done its work; common practice, no source. */
+export const ENOUGH_RATIO = 0.8;
 /** Another couple in the kiln, by which hand or controller goes, may be so many tolerances ahead. Common practice, no source. */
 export const OTHER_COUPLE_TOLERANCES = 2;
 /** Slow time works on paint and glass from about 500 °C on; what grows slow a little before is so still when it comes there. Ours. */
@@ -74,6 +86,8 @@ const CLOCK_GAP_S = 900;
 const ENDS_FROM_S = 480;
 const ENDS_FROM_RATIO = 0.6;
 const ENDS_UNTIL_S = 720;
+/** A controller that still holds so long after the end of its hold by the clock has waited for the kiln. Ours. */
+const HOLDS_ON_S = 150;
 /** Within this of its hottest the kiln is about as hot; this and so many tolerances below, it has left its climb. Ours. */
 const ABOUT_C = 8;
 const LEFT_C = 18;
@@ -266,16 +280,35 @@ export function mayProgrammeEnd(schedule: Schedule, track: PlanTrack, atMs: numb
   const { segment: present } = track;
   if (schedule.segments[present]?.kind !== 'ramp' || schedule.waits === false) return false;
   if (climbTopC(schedule, present) <= track.startC) return false;
+  let last = present;
+  while (last + 1 < schedule.segments.length && !goesDown(schedule, last + 1)) last++;
+  const end = schedule.segments[last];
+  const holdS = end?.kind === 'hold' ? end.minutes * 60 : 0;
+  const sinceS = sinceByClockS(schedule, track, last, atMs);
+  return sinceS > -Math.min(ENDS_FROM_S, ENDS_FROM_RATIO * holdS) && sinceS < ENDS_UNTIL_S;
+}
+
+/** A controller that runs another programme has come to the top before the plan by the clock, and held there. */
+export function hasHadItsHold(schedule: Schedule, { segment, atTopS }: PlanTrack): boolean {
+  const hold = schedule.segments[segment + 1];
+  return hold?.kind === 'hold' && hold.minutes > 0 && atTopS >= ENOUGH_RATIO * hold.minutes * 60;
+}
+
+/** Seconds since a segment was over by the clock, from when the firing began; -Infinity where it has no planned end. */
+function sinceByClockS(schedule: Schedule, track: PlanTrack, last: number, atMs: number): number {
   const first = planBegan(track);
   let endS = 0;
-  let holdS = 0;
-  for (const { index, segment, fromS, lengthS } of programme(schedule, first.startC)) {
-    if (index > present && goesDown(schedule, index)) break;
-    holdS = segment.kind === 'hold' ? lengthS : 0;
-    endS = fromS + lengthS;
-  }
-  const sinceS = secondsBetween(first.startedAtMs, atMs) - endS;
-  return sinceS > -Math.min(ENDS_FROM_S, ENDS_FROM_RATIO * holdS) && sinceS < ENDS_UNTIL_S;
+  for (const { index, fromS, lengthS } of programme(schedule, first.startC)) if (index <= last) endS = fromS + lengthS;
+  return secondsBetween(first.startedAtMs, atMs) - endS;
+}
+
+/** The same of a hold of a controller that goes by its own clock, while that may yet be the plan's. */
+function countedByClockS(schedule: Schedule, track: PlanTrack, index: number, atMs: number): number {
+  const segment = schedule.segments[index];
+  if (segment?.kind !== 'hold' || schedule.waits === false) return 0;
+  const holdS = segment.minutes * 60;
+  const sinceS = sinceByClockS(schedule, track, index, atMs);
+  return sinceS > HOLDS_ON_S ? 0 : clamp(holdS + sinceS, 0, holdS);
 }
 
 function hasProgrammeEnded(schedule: Schedule, track: PlanTrack, reading: TimedC, toleranceC: number): boolean {

@@ -95,6 +95,24 @@ describe('heat that is gone', () => {
     expect(told(feed(begin(), low))).not.toEqual([]);
   });
 
+  it('is not told of a controller whose hold has done its work: that is its end', () => {
+    const [first, climb, , ...rest] = matt.segments;
+    if (first === undefined || climb === undefined) throw new Error('no climb');
+    const long = { ...matt, segments: [first, climb, { kind: 'hold' as const, minutes: 30 }, ...rest] };
+    const falls = (offS: number) => curve(0, offS + 90, (s) => climbOfMatt(s) - Math.max(s - offS, 0) / 7);
+    expect(told(feed(begin(long, electric), falls(14_250)))).toEqual([]);
+    expect(told(feed(begin(long, electric), falls(13_650)))).not.toEqual([]);
+  });
+
+  it('is not told of a controller that came to the top before the plan by the clock, and has had its hold', () => {
+    const early = (s: number): number => {
+      if (s < 6450) return climbOfMatt(s);
+      return Math.min(450 + (s - 6450) / 23.5, 660) - Math.max(s - 12_300, 0) / 7;
+    };
+    const fed = feed(begin({ ...matt, waits: false }, electric), curve(0, 12_700, early));
+    expect(stagedAlerts(fed)).toEqual([]);
+  });
+
   it('is none in a climb as planned, a hold and a fall', () => {
     expect(
       told(

@@ -75,6 +75,13 @@ describe('a hold too short', () => {
     expect(told(feed(begin(), [...curve(0, 13_000, off), ...curve(13_920, 14_200, off)]))).toEqual([]);
   });
 
+  it('is none of a controller that has held by its clock, before a kiln that lags a few minutes behind', () => {
+    const lags = (s: number): number => (s < 6450 ? climbOfMatt(s) : Math.min(450 + (s - 6450) / 31.4, 660));
+    const off = curve(0, 13_800, (s) => lags(s) - Math.max(s - 13_630, 0) / 8);
+    expect(told(feed(begin(matt, electric), off))).toEqual([]);
+    expect(told(feed(begin(), off))).not.toEqual([]);
+  });
+
   it('is none of the first degrees that a couple shows less once the flame is turned down', () => {
     const turned = curve(0, 13_200, (s) =>
       s < 12_780 ? climbOfMatt(s) : 660 - Math.min((s - 12_780) / 5, 4) + Math.max(s - 12_850, 0) / 100,

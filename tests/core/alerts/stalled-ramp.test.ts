@@ -69,6 +69,15 @@ describe('a climb that dies away', () => {
     expect(stagesOf(feed(begin(), rests))).toEqual([]);
   });
 
+  it('is none of a kiln that has rested since the smoke was let off, once it plainly climbs again', () => {
+    const [first, ...rest] = matt.segments;
+    if (first === undefined) throw new Error('no climb');
+    const smoked: Schedule = { ...matt, segments: [first, { kind: 'hold', minutes: 8 }, ...rest] };
+    const sunkC = (s: number): number => Math.min(Math.max(s - 7000, 0) / 100, 4);
+    const rests = (s: number): number => Math.min(20 + s / 15, 449) - sunkC(s) + Math.max(s - 7600, 0) / 25;
+    expect(stagesOf(feed(begin(smoked), curve(0, 8600, rests)))).toEqual([]);
+  });
+
   it('is none of a step of the valve each thirteen minutes, between which the pace dies away to a third', () => {
     const step = (m: number): number => Math.floor(m / 13) * 26 + 29.4 * (1 - Math.exp(-(m % 13) / 6));
     const steps = (m: number): number => 510 + (m < 3 ? m / 2 : 1.5 + step(m - 3));
