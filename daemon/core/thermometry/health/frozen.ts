@@ -93,6 +93,12 @@ const LEAST_FLICKER_RATIO = 0.05;
  * for more than 140 s within a degree, so reckoned.
  */
 const CREST_S = 4 * S_PER_MIN;
+/**
+ * What comes to its hold has slowed down before it rests: of 930 simulated firings none stood within one digit for so long
+ * that had lately climbed by as many in a minute. Ours.
+ */
+const SLOWS_S = 60;
+const SLOWS_DIGITS = 4;
 /** Where a door moved, or the heat has just come on, one couple rests for a while as another turns. */
 const OTHERS_S = 3 * S_PER_MIN;
 const OTHERS_COUNT = 5;
@@ -243,6 +249,10 @@ function whyFrozen(run: Run, habit: Habit, hasMoved: boolean, context: DetectorC
   const isCoarse = digitC >= COARSE_C && isReal;
   if (isCoarse && mustMove && isMissed && movingS >= CREST_S * Math.sqrt(Math.min(digitC, 1))) {
     return `${stands} though the kiln must move: it is frozen.`;
+  }
+  const hasJustCome = context.heading === 'level' && context.heat === 'on' && habit.pacePerS > 0;
+  if (isCoarse && hasJustCome && pacePerS * SLOWS_S >= SLOWS_DIGITS * digitC && stoodS >= CREST_S) {
+    return `${stands} though it was climbing until then: it is frozen.`;
   }
   return null;
 }

@@ -118,6 +118,17 @@ describe('the watch over a sensor', () => {
     expect(stands(1, 260)).toBe('frozen');
   });
 
+  it('calls frozen what stands still as it comes to its hold, and no kiln that has slowed down before', () => {
+    const digitC = 0.25;
+    const comes = (slowsS: number): string | null => {
+      const way = [...climb(400), ...Array.from({ length: slowsS }, (_, i) => 420 + 0.05 * (i - i ** 2 / 2 / slowsS))];
+      const steps = way.map((c, i) => Math.round((c + 0.4 * digitC * Math.sin(7 * i)) / digitC) * digitC);
+      return causeOf(heard([...steps, ...repeat(steps[steps.length - 1] ?? 0, 260)], { heading: 'level' }));
+    };
+    expect(comes(0)).toBe('frozen');
+    expect(comes(900)).toBeNull();
+  });
+
   it('calls frozen within a minute and a half what stands still while a couple beside it goes on at the pace that both had', () => {
     const beside = (stillS: number, besidePerS: number): SensorHealth => {
       let health = SOUND;
