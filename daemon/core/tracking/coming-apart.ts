@@ -12,7 +12,7 @@ export interface Apart {
   readonly byC: number;
 }
 
-const OVER_S = [6, 8, 10, 13, 16, 20].map((minutes) => minutes * S_PER_MIN);
+const OVER_S = [4, 6, 8, 10, 13, 16, 20].map((minutes) => minutes * S_PER_MIN);
 /** Means come at uneven times, and sparse readings make sparse ones. */
 const EARLY_S = 20;
 const LATE_S = 150;
@@ -32,12 +32,17 @@ const GLOWS_FROM_C = 250;
 const DOOR_S = 7 * S_PER_MIN;
 /** Two sheaths follow a change of pace this much apart, at most: the thickest beside a bare bead. Ours. */
 const LAG_S = 1.2 * S_PER_MIN;
+/**
+ * By then even the thickest sheath goes at a quarter of the change that a bare bead shows: where one has turned by more than
+ * so many times what the other has, that is its own doing and no lag. Ours.
+ */
+const FOLLOWS_RATIO = 4;
 const PACE_OVER_S = 170;
 /** A controller's slow cycle must be small beside it. */
 const SCATTER_RATIO = 4;
 const SWING_RATIO = 1.2;
 const BEFORE_S = 10 * S_PER_MIN;
-const LEAST_BEFORE_S = 340;
+const LEAST_BEFORE_S = 520;
 
 /** Whether two have come further apart by `byC`, be it on the other side; else they have come together. */
 export function isWider({ beforeC, byC }: Pick<Apart, 'beforeC' | 'byC'>): boolean {
@@ -102,7 +107,8 @@ function isApart(
   const rulingPerS = pacePerS(minutes, first, rulingOf);
   const turnedPerS = pacePerS(minutes, last, rulingOf) - rulingPerS;
   const otherTurnedPerS = pacePerS(minutes, last, otherOf) - pacePerS(minutes, first, otherOf);
-  const lagC = LAG_S * Math.max(Math.abs(turnedPerS), Math.abs(otherTurnedPerS));
+  const turns = [Math.abs(turnedPerS), Math.abs(otherTurnedPerS)];
+  const lagC = LAG_S * Math.min(Math.max(...turns), FOLLOWS_RATIO * Math.min(...turns));
   const beyondC = Math.abs(byC) - goesOnC(minutes, before, first, byC) - lagC;
   if (beyondC <= PARTS_C) return false;
   if (!isWider({ beforeC, byC })) {

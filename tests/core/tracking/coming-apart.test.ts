@@ -28,6 +28,12 @@ describe('two couples of a hot kiln', () => {
     }
   });
 
+  it('are told within five minutes where one of them bends by ten degrees and the other goes on as it went', () => {
+    const bends: Of = (m) => 400 + 4 * m - 2.6 * Math.min(Math.max(m - CORNER_MIN, 0), 4);
+    const told = firstOf(bends, (m) => 404 + 4 * m - bends(m));
+    expect((told?.minute ?? Number.NaN) - CORNER_MIN).toBeLessThanOrEqual(5);
+  });
+
   it('are told with the door ajar as well, but not while its move may have brought them apart', () => {
     const apartC: Of = (m) => 3 + drifting(60)(m);
     const ajar = firstOf(hurries, apartC, { isShut: () => false });
