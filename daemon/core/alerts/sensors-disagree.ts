@@ -1,14 +1,19 @@
 /** Two couples of one kiln part, and nobody can say which of them is right. */
-import { secondsBetween } from '../numbers/units.ts';
+import type { AlertKind } from '../events.ts';
+import { fitLineOf } from '../numbers/line-fit.ts';
+import { perHour, secondsBetween } from '../numbers/units.ts';
 import { climbTopC, goesDown } from '../plan/schedule.ts';
 import { isRulingLow, type PairVerdict } from '../tracking/couple-pairs.ts';
-import type { Finding, Opinion, Rule, View } from './rule.ts';
+import { type Finding, type Opinion, type Rule, soundBeside, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
 /** By how much a hold was reached, and for how long it was kept, nobody knows then. */
 const EXPLAINS = ['hold-short'] as const;
 /** A controller goes by a couple of its own: it may be done and let the kiln fall where ours thinks the hold has just begun. */
 const DONE_EXPLAINS = ['lid-open-hot', 'heat-lost', 'cooling-too-fast', 'hold-short'] as const;
+/** The others climb as the plan wants within these shares of its pace, over so long. Ours. */
+const AS_PLANNED = { least: 0.75, most: 1.25 } as const;
+const BESIDE_S = 300;
 
 export const sensorsDisagree: Rule = {
   alert: 'sensors-disagree',
@@ -48,7 +53,20 @@ const isCooling = (view: View): boolean => view.track !== null && view.segment =
 
 function explainedBy(view: View, { left, byC }: PairVerdict): Finding['explains'] {
   if (left === 'other') return [];
-  return view.kiln.heat === 'electric' && isAtTop(view, Math.abs(byC)) ? DONE_EXPLAINS : EXPLAINS;
+  const isDone = view.kiln.heat === 'electric' && isAtTop(view, Math.abs(byC));
+  return [...(isDone ? DONE_EXPLAINS : EXPLAINS), ...itsOwn(view, byC)];
+}
+
+/** A pace that the ruling one alone shows, and the others not, is what parts them. */
+function itsOwn(view: View, byC: number): readonly AlertKind[] {
+  const { segment, ruling } = view;
+  const wantedCPerH = segment?.kind === 'ramp' ? segment.rateCPerH : null;
+  if (typeof wantedCPerH !== 'number') return [];
+  const ratios = soundBeside(view, ruling?.name ?? '').map(
+    ({ recent }) => perHour(fitLineOf(recent, BESIDE_S)?.slopePerS ?? Number.NaN) / wantedCPerH,
+  );
+  if (byC > 0) return ratios.every((ratio) => ratio > AS_PLANNED.least) ? ['running-late'] : [];
+  return ratios.every((ratio) => ratio < AS_PLANNED.most) ? ['heating-too-fast'] : [];
 }
 
 /** By one of the two the kiln is at the top of its climb. */

@@ -67,6 +67,19 @@ describe('two couples of one kiln', () => {
     expect(stagedAlerts(sound).map((a) => a.alert)).toContain('hold-short');
   });
 
+  it('leave nobody sure of a climb that comes late by one of them alone', () => {
+    const late = (topFalls: number) => {
+      const lostC = (s: number) => (Math.max(s - PARTS_S, 0) / 3600) * 50;
+      const rows = curve(0, 12_500, (s) => climbOfMatt(s) - lostC(s)).flatMap((r) => {
+        const s = (r.atMs - START_MS) / 1000;
+        return [r, { ...r, channel: 'top', text: String(climbOfMatt(s) + 8 - topFalls * lostC(s)) }];
+      });
+      return stagedAlerts(feed(begin(matt, two('gas')), rows)).map((a) => a.alert);
+    };
+    expect(late(0)).not.toContain('running-late');
+    expect(late(1)).toContain('running-late');
+  });
+
   it('are not told of where it is known which of them jumped', () => {
     const fed = feed(
       begin(matt, two('gas')),
