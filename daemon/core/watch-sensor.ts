@@ -4,7 +4,7 @@ import type { SampleEvent } from './events.ts';
 import { fitLineOf } from './numbers/line-fit.ts';
 import { secondsBetween } from './numbers/units.ts';
 import type { SensorSetup } from './plan/kiln.ts';
-import { targetC } from './plan/schedule.ts';
+import { goesDown, targetC } from './plan/schedule.ts';
 import type { FiringState } from './state.ts';
 import type { FaultCause, HealthContext, OtherSensor, SensorFault } from './thermometry/health/detector.ts';
 import { judgeSensor, type SensorWatch, SOUND, type WayCause } from './thermometry/health/sensor-health.ts';
@@ -80,7 +80,10 @@ function headingOf({ schedule, track }: FiringState): HealthContext['heading'] {
   if (schedule === null || track === null) return 'unknown';
   const segment = schedule.segments[track.segment];
   if (segment === undefined) return 'down';
-  if (segment.kind === 'hold') return 'level';
+  if (segment.kind === 'hold') {
+    const isOver = track.hold.doneS >= segment.minutes * 60 && goesDown(schedule, track.segment + 1);
+    return isOver ? 'down' : 'level';
+  }
   return segment.rateCPerH === 'let-fall' || targetC(schedule, track.segment) < track.startC ? 'down' : 'up';
 }
 

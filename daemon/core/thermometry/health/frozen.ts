@@ -70,6 +70,8 @@ const LEARNED_COUNT = 20;
 const LEAST_COUNT = 5;
 /** Once in 10⁸ runs: a hundred firings make some 10⁷ figures. */
 const ONCE_IN = 1e8;
+/** Where the plan has let it fall for minutes and it stands, only a forgotten hold is as likely, and that flickers on. */
+const OVERDUE_ONCE_IN = 1e4;
 /** Without any digit that repeats: a gateway may still send a figure twice. */
 const LEAST_CHANCE = 0.02;
 /** Where figures repeat this often, counting them says nothing. */
@@ -234,11 +236,16 @@ function whyFrozen(run: Run, habit: Habit, hasMoved: boolean, context: DetectorC
     return `${stands} while the others go on as it came itself: it is frozen.`;
   }
   const chance = chanceOfEqual(habit);
-  const isUnheardOf = chance <= MOST_CHANCE && run.count * Math.log(chance) < -Math.log(ONCE_IN);
+  const isUnlikely = (onceIn: number): boolean =>
+    chance <= MOST_CHANCE && run.count * Math.log(chance) < -Math.log(onceIn);
   const pacePerS = Math.abs(habit.pacePerS);
   // Within one coarse digit a kiln may rest for long: then it must have been on the move as well.
   const isFree = chance <= FREE_CHANCE || (mustMove && pacePerS * stoodS >= FREE_DIGITS * (habit.digitC ?? 1));
-  if (isFree && isUnheardOf && stoodS >= (mustMove ? MOVING_S : HOLD_S)) {
+  const isOverdue = context.heading === 'down' && run.celsius > COOLING_FROM_C && stoodS >= HOLD_S;
+  if (
+    (isFree && isUnlikely(ONCE_IN) && stoodS >= (mustMove ? MOVING_S : HOLD_S)) ||
+    (isOverdue && isUnlikely(OVERDUE_ONCE_IN))
+  ) {
     return `${stands} to the last digit, and even a steady kiln flickers: it is frozen.`;
   }
   const digitC = habit.digitC ?? 1;

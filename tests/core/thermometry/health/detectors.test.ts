@@ -129,6 +129,21 @@ describe('the watch over a sensor', () => {
     expect(comes(900)).toBeNull();
   });
 
+  it('calls frozen what says the same for minutes where the plan has let it fall, and no forgotten hold that flickers on', () => {
+    const flickers = Array.from({ length: 620 }, (_, i) => Math.round(600 + 0.6 * Math.sin(7 * i * i)));
+    const then = (since: readonly number[], heading: 'level' | 'down'): string | null => {
+      let health = SOUND;
+      for (const [i, celsius] of [...climb(200, 590).map(Math.round), ...flickers.slice(0, 300), ...since].entries()) {
+        const context = i < 500 ? ({ heading: 'level' } as const) : ({ heading, heat: 'unknown' } as const);
+        health = judgeSensor(health, { atMs: i * 1000, celsius }, { ...usual, ...context });
+      }
+      return causeOf(health);
+    };
+    expect(then(repeat(600, 320), 'down')).toBe('frozen');
+    expect(then(repeat(600, 320), 'level')).toBeNull();
+    expect(then(flickers.slice(300), 'down')).toBeNull();
+  });
+
   it('calls frozen within a minute and a half what stands still while a couple beside it goes on at the pace that both had', () => {
     const beside = (stillS: number, besidePerS: number): SensorHealth => {
       let health = SOUND;
