@@ -19,13 +19,14 @@ export function relive(opening: Opening, lines: readonly Line[], onEvent?: (even
   };
   for (const line of lines) {
     if (APART.has(line.type)) continue;
+    const input = readInput(line);
     const isReturn = line.type === 'edge' && line.edge === 'restarted';
     if (!isReturn) {
-      const passed = passTime(state, line.t);
+      // What a tick said stands at the tick's own instant, up to which time passes only if it passes beyond.
+      const passed = passTime(state, input === undefined ? line.t + 1 : line.t);
       state = passed.state;
       say(passed.events);
     }
-    const input = readInput(line);
     if (input === undefined) continue;
     const stepped = step(state, input);
     state = stepped.state;
