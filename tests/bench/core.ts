@@ -28,11 +28,11 @@ export async function benchCore(built: Built): Promise<string> {
   const command = median(commandMs);
   const bare = median(bareMs);
   return table(
-    `core: ${LONG_FIRING_S / 3600} h of one sensor at 1 Hz, ${count} readings and as many ticks; medians of ${PASSES} passes, ${REPLAYS} replays`,
+    `core: ${LONG_FIRING_S / 3600} h of one sensor at 1 Hz, ${count} readings on whole seconds, beside which no tick is judged; medians of ${PASSES} passes, ${REPLAYS} replays`,
     ['', 'figure', 'beside it', 'beside it', 'ratio'],
     [
       [
-        'a reading with its tick, decode to alerts',
+        'a reading, decode to alerts',
         `${figure(stepUs)} µs`,
         'JSON.parse of its line',
         `${figure(parseUs)} µs`,
