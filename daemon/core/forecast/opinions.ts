@@ -103,7 +103,7 @@ const RANGE_OF_LOOK = LOOKS_S.map((_, look) => {
   return place < 0 ? JUDGED.length - 1 : place;
 });
 
-/** Copied for each asking: engines then keep it as bare doubles from the beginning. */
+/** Copied for each asking: bare doubles from the beginning, and no holes; see `EMPTY` in trust.ts. */
 const NOTHING_SAID: readonly number[] = Array.from({ length: LOOKS_S.length * OPINION_COUNT }, () => Number.NaN);
 
 /** What each opinion foresees at each look, °C; NaN where it has none. Look by look, opinion by opinion. */

@@ -10,7 +10,10 @@ import { clamp } from '../numbers/units.ts';
 import { JUDGED, judgedS } from './looks.ts';
 import { KNOWS_PLAN_FROM, OPINION_COUNT } from './opinions.ts';
 
-/** Copied where a figure for each opinion is worked out: engines then keep bare doubles from the beginning. */
+/**
+ * Copied where a figure for each opinion is worked out. Not by `new Array(n).fill`, which engines take for an array with
+ * holes: out of one without they read bare doubles.
+ */
 const EMPTY: readonly number[] = Array.from({ length: OPINION_COUNT }, () => Number.NaN);
 const NOTHING: readonly number[] = [];
 

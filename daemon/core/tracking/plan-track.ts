@@ -152,6 +152,7 @@ function countTime(schedule: Schedule, track: PlanTrack, reading: TimedC, tolera
   const highUntilMs = reading.celsius >= highC - ABOUT_C ? reading.atMs : track.highUntilMs;
   let { startedAtMs, hold, arrivingS, nearSince, thereAtMs, hasMoved, holds } = track;
   const goalC = targetC(schedule, track.segment);
+  const isSeen = stepS <= CLOCK_GAP_S;
   // What was there before or after an unseen stretch may have been there all through it.
   const isArriving = Math.max(track.last.celsius, reading.celsius) >= goalC - OTHER_COUPLE_TOLERANCES * toleranceC;
   if (segment?.kind === 'hold') {
@@ -159,7 +160,7 @@ function countTime(schedule: Schedule, track: PlanTrack, reading: TimedC, tolera
     const isHotEnough = reading.celsius >= goalC - toleranceC;
     const isByClock = schedule.waits === false;
     hold = {
-      doneS: track.hold.doneS + (isByClock || (isHotEnough && stepS <= CLOCK_GAP_S) ? stepS : 0),
+      doneS: track.hold.doneS + (isByClock || (isHotEnough && isSeen) ? stepS : 0),
       inBandS: track.hold.inBandS + (isInBand && stepS <= PROVEN_GAP_S ? stepS : 0),
       mayBeDoneS: track.hold.mayBeDoneS + (isArriving ? stepS : 0),
     };
@@ -170,12 +171,11 @@ function countTime(schedule: Schedule, track: PlanTrack, reading: TimedC, tolera
   } else if (segment !== undefined) {
     if (isArriving && goalC > track.startC) arrivingS += stepS;
   }
-  const isSeen = stepS <= CLOCK_GAP_S;
   if (segment !== undefined && hasMoved)
     nearSince = isSeen ? restsNear(schedule, track, reading, goalC, toleranceC) : null;
   const topC = lastTopC(schedule, track.segment);
   thereAtMs ??= cameThereAtMs(topC, goalC, reading, nearSince);
-  const isAtTop = reading.celsius >= topC - toleranceC && stepS <= CLOCK_GAP_S;
+  const isAtTop = reading.celsius >= topC - toleranceC && isSeen;
   const { startC, past } = track;
   return {
     segment: track.segment,
@@ -297,9 +297,8 @@ export function hasHadItsHold(schedule: Schedule, { segment, atTopS }: PlanTrack
 /** Seconds since a segment was over by the clock, from when the firing began; -Infinity where it has no planned end. */
 function sinceByClockS(schedule: Schedule, track: PlanTrack, last: number, atMs: number): number {
   const first = planBegan(track);
-  let endS = 0;
-  for (const { index, fromS, lengthS } of programme(schedule, first.startC)) if (index <= last) endS = fromS + lengthS;
-  return secondsBetween(first.startedAtMs, atMs) - endS;
+  const { fromS, lengthS } = programme(schedule, first.startC)[last] ?? { fromS: 0, lengthS: 0 };
+  return secondsBetween(first.startedAtMs, atMs) - (fromS + lengthS);
 }
 
 /** The same of a hold of a controller that goes by its own clock, while that may yet be the plan's. */

@@ -109,31 +109,31 @@ export interface TraceLine {
 }
 
 /**
+ * Several rules ask one trace for the same lines, and again at each tick: a trace never changes, so each is worked out
+ * once, for the trace that was asked last.
+ */
+let askedLast: Trace | null = null;
+const linesOfAsked = new Map<number, TraceLine | null>();
+/** More seconds than any stretch has. */
+const KEY_SPREAD = 100_000;
+
+/**
  * The straight line through the bins from `fromS` to `toS` ago, both counted back from the last bin; null where fewer
  * than three lie there.
  */
 export function traceLine(trace: Trace, fromS: number, toS = 0): TraceLine | null {
-  if (trace !== asked) {
-    asked = trace;
-    known.clear();
+  if (trace !== askedLast) {
+    askedLast = trace;
+    linesOfAsked.clear();
   }
   const key = fromS * KEY_SPREAD + toS;
-  let line = known.get(key);
+  let line = linesOfAsked.get(key);
   if (line === undefined) {
     line = fitTraceLine(trace, fromS, toS);
-    known.set(key, line);
+    linesOfAsked.set(key, line);
   }
   return line;
 }
-
-/**
- * Several rules ask one trace for the same lines, and again at each tick: a trace never changes, so each is worked out
- * once, for the trace that was asked last.
- */
-let asked: Trace | null = null;
-const known = new Map<number, TraceLine | null>();
-/** More seconds than any stretch has. */
-const KEY_SPREAD = 100_000;
 
 function fitTraceLine(trace: Trace, fromS: number, toS: number): TraceLine | null {
   const { bins } = trace;
