@@ -1,0 +1,89 @@
+/** Where the firing stands on its plan, and where it goes from there, by each good reading of the ruling sensor. */
+import type { FiringEvent } from './events.ts';
+import { courseOf, steadyCourseOf } from './forecast/course.ts';
+import { lookAhead } from './forecast/look-ahead.ts';
+import type { Schedule } from './plan/schedule.ts';
+import { changed, type FiringState } from './state.ts';
+import { heatState } from './tracking/heat-state.ts';
+import { trackHeat } from './tracking/heat-track.ts';
+import { watchOpening } from './tracking/opening.ts';
+import { paceOf } from './tracking/pace.ts';
+import { PROVEN_GAP_S, shiftPlan, startPlan, trackPlan } from './tracking/plan-track.ts';
+import { clockLeapS } from './tracking/stamp-watch.ts';
+import { toleranceOf } from './tracking/tolerance.ts';
+
+/** The way is kept at this spacing, for a plan that is given late. */
+const WAY_MS = 15_000;
+
+/** The ruling sensor spoke: place the firing on its plan and look ahead. */
+export function follow(
+  state: FiringState,
+  now: { atMs: number; celsius: number },
+  lastAtMs: number | null,
+  isLeap: boolean,
+  said: FiringEvent[],
+): FiringState {
+  const { kiln, schedule } = state;
+  const ruling = state.sensors[state.rulingSensor];
+  if (ruling === undefined) return state;
+  const isAfterGap =
+    lastAtMs !== null && now.atMs - lastAtMs > Math.max(PROVEN_GAP_S, 5 * (ruling.intervalS ?? 0)) * 1000;
+  if (isAfterGap) said.push({ type: 'gap', fromMs: lastAtMs, atMs: now.atMs, why: 'no readings' });
+  const pace = paceOf(ruling, state.pace, lastAtMs);
+  const course = courseOf(pace, now.atMs);
+  const leapS = clockLeapS(state.stamps, now.atMs);
+  const before = state.track === null || leapS === 0 ? state.track : shiftPlan(state.track, leapS);
+  const toleranceC = toleranceOf(kiln, schedule);
+  const track = schedule === null ? null : trackPlan(schedule, before ?? startPlan(now), now, toleranceC, kiln.heat);
+  const lastOfWay = state.way[state.way.length - 1];
+  const way = lastOfWay === undefined || now.atMs - lastOfWay.atMs >= WAY_MS ? [...state.way, now] : state.way;
+  const sign = watchOpening(
+    isAfterGap ? null : state.sign,
+    ruling,
+    heatState({ kiln, schedule, track, lastHandAtMs: state.lastHandAtMs, pace }, now.atMs),
+    state.heat.ripple?.usualC,
+    kiln.heat,
+    state.foresight.climbPerS,
+  );
+  const lidMovedAtMs = sign === null ? state.lidMovedAtMs : now.atMs;
+  const heat = trackHeat(state.heat, now, {
+    heat: kiln.heat,
+    schedule,
+    track,
+    toleranceC,
+    lidMovedAtMs,
+    peakC: ruling.peakC ?? now.celsius,
+    plateMm: schedule?.plateMm ?? kiln.plateMm,
+    hasPaused: isAfterGap,
+  });
+  return changed(state, {
+    heat,
+    lidMovedAtMs,
+    pace,
+    course,
+    steady: steadyCourseOf(pace, course),
+    track,
+    way,
+    foresight: lookAhead(state.foresight, now, {
+      schedule,
+      track,
+      intervalS: ruling.intervalS,
+      isLeap,
+      rate: pace.present,
+    }),
+    sign,
+    heardSinceMs: isAfterGap ? now.atMs : state.heardSinceMs,
+  });
+}
+
+/** A plan given late is laid over the way that the kiln has already come. */
+export function layPlan(state: FiringState, schedule: Schedule): FiringState {
+  const toleranceC = toleranceOf(state.kiln, schedule);
+  const [first, ...rest] = state.way;
+  if (first === undefined) return changed(state, { track: null, calls: [] });
+  const track = rest.reduce(
+    (t, reading) => trackPlan(schedule, t, reading, toleranceC, state.kiln.heat),
+    startPlan(first),
+  );
+  return changed(state, { track, calls: [] });
+}
