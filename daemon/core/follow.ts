@@ -4,6 +4,7 @@ import { courseOf, steadyCourseOf } from './forecast/course.ts';
 import { lookAhead } from './forecast/look-ahead.ts';
 import type { Schedule } from './plan/schedule.ts';
 import { changed, type FiringState } from './state.ts';
+import { plateMmOf } from './tracking/glass-way.ts';
 import { heatState } from './tracking/heat-state.ts';
 import { trackHeat } from './tracking/heat-track.ts';
 import { watchOpening } from './tracking/opening.ts';
@@ -53,7 +54,7 @@ export function follow(
     toleranceC,
     lidMovedAtMs,
     peakC: ruling.peakC ?? now.celsius,
-    plateMm: schedule?.plateMm ?? kiln.plateMm,
+    plateMm: plateMmOf(kiln, schedule),
     hasPaused: isAfterGap,
   });
   return changed(state, {

@@ -1,7 +1,7 @@
 /** It heats faster than medium, paint or glass bear. */
 import { perHour, perMinute, perSecond, secondsBetween } from '../numbers/units.ts';
 import { climbTopC, mayStandOpen } from '../plan/schedule.ts';
-import { glassPaceAhead } from '../tracking/glass-way.ts';
+import { glassPaceAhead, plateMmOf } from '../tracking/glass-way.ts';
 import { STEEP_ROUNDS_C } from '../tracking/heat-unwanted.ts';
 import { planBegan, plannedNowC } from '../tracking/plan-track.ts';
 import { risesBeyond, type Swing, swingBefore } from '../tracking/swing.ts';
@@ -120,8 +120,9 @@ function judge(view: View): Opinion {
 /** The pace of the glass over a harmful stretch as it will be in `inS`, if the couple goes on from here at this pace, °C/s. */
 function glassPace({ schedule, kiln, glass, trace }: View, celsius: number, perS: number, inS: number): number {
   const atMs = trace.bins[trace.bins.length - 1]?.atMs ?? 0;
-  const plateMm = schedule?.plateMm ?? kiln.plateMm;
-  return glassPaceAhead(glass, { atMs, celsius, perS }, { overS: HARM_OVER_S, inS, plateMm }) ?? 0;
+  return (
+    glassPaceAhead(glass, { atMs, celsius, perS }, { overS: HARM_OVER_S, inS, plateMm: plateMmOf(kiln, schedule) }) ?? 0
+  );
 }
 
 /** The controller of an electric kiln climbs away from the plan. @param perS what has gone down by now swings in */

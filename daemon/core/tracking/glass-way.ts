@@ -7,6 +7,8 @@
  */
 import type { TimedC } from '../numbers/line-fit.ts';
 import { secondsBetween } from '../numbers/units.ts';
+import type { KilnSetup } from '../plan/kiln.ts';
+import type { Schedule } from '../plan/schedule.ts';
 import { binAgo, extendTrace, NO_TRACE, type Trace } from './trace.ts';
 
 const KELVIN_C = 273.15;
@@ -19,6 +21,11 @@ const AIR_W = 8;
 const J_PER_M3_K = 2500 * 900;
 /** Where nobody says how thick it is: the thinnest that is painted, which follows soonest. Common practice, no source. */
 const USUAL_MM = 3;
+
+/** The thickest piece of this firing, mm: what its schedule says comes before what the kiln's file says. */
+export function plateMmOf(kiln: KilnSetup, schedule: Schedule | null): number | undefined {
+  return schedule?.plateMm ?? kiln.plateMm;
+}
 
 /**
  * In how many seconds a plate makes up all but 1/e of its distance. It lies on a shelf that comes as late as itself: one
