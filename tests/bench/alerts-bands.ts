@@ -2,7 +2,7 @@
 import type { ForecastEvent } from '../../daemon/core/events.ts';
 import type { Schedule } from '../../daemon/core/plan/schedule.ts';
 
-export const AHEAD_S = [120, 300, 600] as const;
+export const AHEAD_S = [120, 300, 600, 1200, 1800] as const;
 export type Stretch = 'climb' | 'hold' | 'fall';
 
 export interface BandCount {

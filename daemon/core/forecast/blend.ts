@@ -2,14 +2,13 @@
 import { clamp } from '../numbers/units.ts';
 import { JUDGED, judgedS, LOOKS_S, lookS } from './looks.ts';
 import { OPINION_COUNT } from './opinions.ts';
-import { NO_ERRORS, type OwnErrors, sigmasC } from './own-errors.ts';
+import { growthRatio, NO_ERRORS, type OwnErrors, sigmasC } from './own-errors.ts';
 import type { Weights } from './trust.ts';
 
 /** Of one judged look: what to believe, and how wrong it was. */
 export interface Weighed {
   readonly weights: Weights;
   readonly errors: OwnErrors;
-  readonly untouchedErrors: OwnErrors;
 }
 
 /** By index into `LOOKS_S`; only those in `looked` are filled. */
@@ -18,7 +17,6 @@ export interface Looks {
   readonly expectedC: readonly number[];
   readonly sigmaC: readonly number[];
   readonly untouchedC: readonly number[];
-  readonly untouchedSigmaC: readonly number[];
 }
 
 /** Copied for each blend: engines then keep bare doubles from the beginning. */
@@ -41,7 +39,6 @@ export function blend(
   const expectedC = EMPTY.slice();
   const spreadC = EMPTY.slice();
   const untouchedC = EMPTY.slice();
-  const untouchedSpreadC = EMPTY.slice();
   let place = 0;
   for (let look = JUDGED[able[0] ?? 0] ?? 0; look < LOOKS_S.length; look++) {
     while (place < able.length - 1 && (JUDGED[able[place + 1] ?? 0] ?? 0) <= look) place++;
@@ -56,25 +53,16 @@ export function blend(
     expectedC[look] = all.celsius;
     spreadC[look] = Math.hypot(all.spreadC, unprovenC[look] ?? 0);
     untouchedC[look] = free.celsius;
-    untouchedSpreadC[look] = free.spreadC;
   }
-  const aheadS = able.map(judgedS);
-  const widths = (errors: readonly OwnErrors[], spreads: readonly number[]): number[] => {
-    const spreadsC = able.map((i) => spreads[JUDGED[i] ?? 0] ?? 0);
-    const at = sigmasC(errors, spreadsC, aheadS, noiseC);
-    const sigma = EMPTY.slice();
-    for (const look of looked) sigma[look] = betweenLooks(able, at, look);
-    return sigma;
-  };
-  const sigmaC = widths(
+  const at = sigmasC(
     able.map((i) => judged[i]?.errors ?? NO_ERRORS),
-    spreadC,
+    able.map((i) => spreadC[JUDGED[i] ?? 0] ?? 0),
+    able.map(judgedS),
+    noiseC,
   );
-  const untouchedSigmaC = widths(
-    able.map((i) => judged[i]?.untouchedErrors ?? NO_ERRORS),
-    untouchedSpreadC,
-  );
-  return { looked, expectedC, sigmaC, untouchedC, untouchedSigmaC };
+  const sigmaC = EMPTY.slice();
+  for (const look of looked) sigmaC[look] = betweenLooks(able, at, look);
+  return { looked, expectedC, sigmaC, untouchedC };
 }
 
 function betweenLooks(able: readonly number[], at: readonly number[], look: number): number {
@@ -87,7 +75,7 @@ function betweenLooks(able: readonly number[], at: readonly number[], look: numb
   if (toS === fromS) return from;
   // Beyond the last judged look it goes on growing as before it.
   const share = (lookS(look) - fromS) / (toS - fromS);
-  return share > 1 ? to * (lookS(look) / toS) : from + (to - from) * Math.max(share, 0);
+  return share > 1 ? to * growthRatio(toS, lookS(look)) : from + (to - from) * Math.max(share, 0);
 }
 
 /** The weighted mean of the opinions at a look, and how far they are apart. */

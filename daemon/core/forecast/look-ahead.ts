@@ -112,9 +112,9 @@ function weighAnew(
   );
   return state.judged.map((one, i) => {
     if (!due.includes(i)) return one;
-    const { score, errors, untouchedErrors, promises, promisedAtMs, learnedAtMs } = one;
+    const { score, errors, promises, promisedAtMs, learnedAtMs } = one;
     const weights = weigh(scores, worse, i, state.firstWeights[i] ?? []);
-    return { score, weights, weighedAtMs: nowMs, errors, untouchedErrors, promises, promisedAtMs, learnedAtMs };
+    return { score, weights, weighedAtMs: nowMs, errors, promises, promisedAtMs, learnedAtMs };
   });
 }
 
@@ -142,21 +142,17 @@ function prospectOf({ noiseC }: Foresight, { now, lines }: Sight, { rate }: Know
     ratePerS: rate?.slopePerS ?? slopePerS,
     // As long as nobody can say, any rate may be.
     rateSigmaPerS: rate?.slopeSigmaPerS ?? Math.max(Math.abs(slopePerS), 1),
-    expected: curve(levelC, noiseC, looks.looked, looks.expectedC, looks.sigmaC),
-    untouched: curve(levelC, noiseC, looks.looked, looks.untouchedC, looks.untouchedSigmaC),
+    expected: {
+      ...curve(levelC, looks.looked, looks.expectedC),
+      sigmaC: [noiseC, ...looks.looked.map((look) => looks.sigmaC[look] ?? noiseC)],
+    },
+    untouched: curve(levelC, looks.looked, looks.untouchedC),
   };
 }
 
-function curve(
-  fromC: number,
-  noiseC: number,
-  looked: readonly number[],
-  celsius: readonly number[],
-  sigmaC: readonly number[],
-): Curve {
+function curve(fromC: number, looked: readonly number[], celsius: readonly number[]): Curve {
   return {
     aheadS: [0, ...looked.map(lookS)],
     celsius: [fromC, ...looked.map((look) => celsius[look] ?? fromC)],
-    sigmaC: [noiseC, ...looked.map((look) => sigmaC[look] ?? noiseC)],
   };
 }

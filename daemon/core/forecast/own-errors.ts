@@ -9,35 +9,46 @@ import { clamp } from '../numbers/units.ts';
 
 /** Of one judged look. */
 export interface OwnErrors {
-  /** Mean square of the errors, forgotten as time goes; null before the first. */
-  readonly meanSquare: number | null;
+  /** Sum of the sizes of its errors, each by its share, forgotten as time goes, °C; and what share has been heard so far. */
+  readonly sumC: number;
+  readonly heardRatio: number;
   readonly bandRatio: number;
 }
 
-export const NO_ERRORS: OwnErrors = { meanSquare: null, bandRatio: 1 };
+export const NO_ERRORS: OwnErrors = { sumC: 0, heardRatio: 0, bandRatio: 1 };
 
 /** The share of truths outside. */
 const OUTSIDE_RATIO = 0.1;
 /** How fast the factor moves with each promise. */
-const PACE = 0.08;
+const PACE = 0.04;
 const NARROWEST = 0.25;
 const WIDEST = 6;
-/** One wild error counts as one of so many times the usual size. */
-const MOST_RATIO = 4;
 /** 90 % of a normal distribution lie within so many standard deviations. */
 export const BAND_SIGMAS = 1.645;
 
 /** @param sigmaC as it was promised, the factor included */
 export function learnError(errors: OwnErrors, offC: number, sigmaC: number, keptRatio: number): OwnErrors {
   const isOutside = Math.abs(offC) > BAND_SIGMAS * sigmaC;
-  const bandRatio = clamp(errors.bandRatio * Math.exp(PACE * ((isOutside ? 1 : 0) - OUTSIDE_RATIO)), NARROWEST, WIDEST);
-  const usual = errors.meanSquare ?? offC * offC;
-  const square = Math.min(offC * offC, MOST_RATIO ** 2 * Math.max(usual, sigmaC * sigmaC));
-  return { bandRatio, meanSquare: usual + (1 - keptRatio) * (square - usual) };
+  return {
+    sumC: keptRatio * errors.sumC + (1 - keptRatio) * Math.abs(offC),
+    heardRatio: keptRatio * errors.heardRatio + (1 - keptRatio),
+    bandRatio: clamp(errors.bandRatio * Math.exp(PACE * ((isOutside ? 1 : 0) - OUTSIDE_RATIO)), NARROWEST, WIDEST),
+  };
 }
 
 /**
- * Standard deviation of what is foreseen at each judged look.
+ * A farther look errs more: by the root of the way if errors add up as the steps of a random walk, in proportion to it if
+ * the pace was misjudged (any text on time series; from memory). Between the two. Ours.
+ */
+const GROWS_BY = 0.75;
+
+export function growthRatio(fromS: number, toS: number): number {
+  return (toS / fromS) ** GROWS_BY;
+}
+
+/**
+ * Standard deviation of what is foreseen at each judged look. What a look has not heard of itself yet is as the nearer
+ * one's, grown by the way.
  * @param spreadsC how far the opinions are apart there
  * @param aheadS how far each look looks
  */
@@ -49,11 +60,10 @@ export function sigmasC(
 ): number[] {
   let ownC = noiseC;
   let ratio = 1;
-  return errors.map((own, judged) => {
-    // Before its first promise has fallen due a look errs as the nearer one, in proportion to the way.
-    const growth = judged === 0 ? 1 : (aheadS[judged] ?? 1) / (aheadS[judged - 1] ?? 1);
-    ownC = own.meanSquare === null ? ownC * growth : Math.sqrt(own.meanSquare);
-    ratio = own.meanSquare === null ? ratio : own.bandRatio;
-    return ratio * Math.hypot(ownC, spreadsC[judged] ?? 0, noiseC);
+  return errors.map(({ sumC, heardRatio, bandRatio }, judged) => {
+    const grown = judged === 0 ? 1 : growthRatio(aheadS[judged - 1] ?? 1, aheadS[judged] ?? 1);
+    ownC = sumC + (1 - heardRatio) * ownC * grown;
+    ratio = heardRatio * bandRatio + (1 - heardRatio) * ratio;
+    return Math.hypot(ratio * ownC, spreadsC[judged] ?? 0, noiseC);
   });
 }

@@ -2,11 +2,13 @@
  * The plan ahead as temperatures in time, where it says so, and else by what this kiln has shown it can do: how fast it
  * climbs flat out, how fast it falls when let fall. From the plan's end on a kiln is let fall.
  */
+
 import type { TimedC } from '../numbers/line-fit.ts';
 import { perSecond } from '../numbers/units.ts';
 import { type Schedule, targetC } from '../plan/schedule.ts';
 import type { PlanTrack } from '../tracking/plan-track.ts';
 import { LOOKS_S } from './looks.ts';
+import { BAND_SIGMAS } from './own-errors.ts';
 
 /** What this kiln can do, as it has shown. */
 export interface Ability {
@@ -105,7 +107,10 @@ export function pathReader(path: PlanPath, fallS: number): (atMs: number) => num
  */
 const UNPROVEN_RATIO = 6;
 
-/** How unsure the path is at each look as long as the kiln has not been seen to fall, °C: nothing before the fall begins. */
+/**
+ * Standard deviation of the path at each look as long as the kiln has not been seen to fall, °C, if nine falls of ten lie
+ * within that ratio: nothing before the fall begins.
+ */
 export function unprovenFallC(schedule: Schedule, track: PlanTrack, now: TimedC, ability: Ability): number[] {
   const at = (fallS: number): number[] => {
     const read = pathReader(planPath(schedule, track, now, { ...ability, fallS }, 'plan'), fallS);
@@ -113,5 +118,5 @@ export function unprovenFallC(schedule: Schedule, track: PlanTrack, now: TimedC,
   };
   const quickC = at(ability.fallS / UNPROVEN_RATIO);
   const slowC = at(ability.fallS * UNPROVEN_RATIO);
-  return slowC.map((celsius, look) => Math.abs(celsius - (quickC[look] ?? celsius)) / 2);
+  return slowC.map((celsius, look) => Math.abs(celsius - (quickC[look] ?? celsius)) / (2 * BAND_SIGMAS));
 }

@@ -13,8 +13,6 @@ export interface Promised {
   readonly saidC: readonly number[];
   readonly celsius: number;
   readonly sigmaC: number;
-  readonly untouchedC: number;
-  readonly untouchedSigmaC: number;
 }
 
 /** One of the looks whose opinions are held against the truth. */
@@ -23,7 +21,6 @@ export interface Judged {
   readonly weights: Weights;
   readonly weighedAtMs: number | null;
   readonly errors: OwnErrors;
-  readonly untouchedErrors: OwnErrors;
   readonly promises: readonly Promised[];
   readonly promisedAtMs: number | null;
   readonly learnedAtMs: number | null;
@@ -34,7 +31,6 @@ export const NOT_JUDGED: Judged = {
   weights: NO_WEIGHTS,
   weighedAtMs: null,
   errors: NO_ERRORS,
-  untouchedErrors: NO_ERRORS,
   promises: [],
   promisedAtMs: null,
   learnedAtMs: null,
@@ -81,13 +77,11 @@ export function promise(one: Judged, judged: number, nowMs: number, said: readon
     saidC: said.slice(look * OPINION_COUNT, (look + 1) * OPINION_COUNT),
     celsius: looks.expectedC[look] ?? 0,
     sigmaC: looks.sigmaC[look] ?? 0,
-    untouchedC: looks.untouchedC[look] ?? 0,
-    untouchedSigmaC: looks.untouchedSigmaC[look] ?? 0,
   };
   const promises = one.promises.slice();
   promises.push(promised);
-  const { score, weights, weighedAtMs, errors, untouchedErrors, learnedAtMs } = one;
-  return { score, weights, weighedAtMs, errors, untouchedErrors, promises, promisedAtMs: nowMs, learnedAtMs };
+  const { score, weights, weighedAtMs, errors, learnedAtMs } = one;
+  return { score, weights, weighedAtMs, errors, promises, promisedAtMs: nowMs, learnedAtMs };
 }
 
 /** Holds what was promised for the time since the last reading against what came. */
@@ -101,7 +95,7 @@ export function keepPromises(
   const lateMs = Math.max(3 * intervalS, 5) * 1000;
   return judged.map((one, i) => {
     if (!isPast(one.promises[0], now.atMs)) return one;
-    let { score, errors, untouchedErrors, learnedAtMs } = one;
+    let { score, errors, learnedAtMs } = one;
     let due = 0;
     for (; due < one.promises.length; due++) {
       const promise = one.promises[due];
@@ -114,12 +108,11 @@ export function keepPromises(
       const kept = keptRatio(i, Math.min(sinceS, judgedS(i)));
       score = judge(score, promise.saidC, promise.celsius, trueC, kept);
       errors = learnError(errors, trueC - promise.celsius, promise.sigmaC, kept);
-      untouchedErrors = learnError(untouchedErrors, trueC - promise.untouchedC, promise.untouchedSigmaC, kept);
       learnedAtMs = promise.dueAtMs;
     }
     const promises = one.promises.slice(due);
     const { weights, weighedAtMs, promisedAtMs } = one;
-    return { score, weights, weighedAtMs, errors, untouchedErrors, promises, promisedAtMs, learnedAtMs };
+    return { score, weights, weighedAtMs, errors, promises, promisedAtMs, learnedAtMs };
   });
 }
 
