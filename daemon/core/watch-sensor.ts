@@ -92,9 +92,11 @@ function othersOf(state: FiringState, name: string, atMs: number): readonly Othe
   if (state.kiln.sensors.length < 2) return NO_OTHERS;
   return state.kiln.sensors.flatMap((s): OtherSensor[] => {
     const track = state.sensors[s.name];
-    if (s.name === name || track?.last == null || state.watches[s.name]?.health.fault != null) return [];
+    const health = state.watches[s.name]?.health ?? SOUND;
+    if (s.name === name || track?.last == null || health.fault !== null) return [];
     if (secondsBetween(track.last.atMs, atMs) > Math.max(60, 4 * (track.intervalS ?? 0))) return [];
-    return [{ name: s.name, celsius: track.last.celsius, ratePerS: coldRatePerS(track) }];
+    const wanders = health.states['open-circuit'].wander.walkingSinceMs !== null;
+    return [{ name: s.name, celsius: track.last.celsius, ratePerS: coldRatePerS(track), wanders }];
   });
 }
 

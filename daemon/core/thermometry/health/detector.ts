@@ -27,6 +27,8 @@ export interface OtherSensor {
   readonly celsius: number;
   /** Over about two minutes; null while that is not known. */
   readonly ratePerS: number | null;
+  /** Its figures wander about just now, as those of free wires do. */
+  readonly wanders: boolean;
 }
 
 /** What is known round the sensor at the instant of a sample. */

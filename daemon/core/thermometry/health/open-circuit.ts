@@ -115,7 +115,9 @@ export const openCircuit: Detector<OpenCircuitState> = {
     // Once told, each sign of it counts: how a walk scatters is itself a matter of chance.
     const isStill = state.fault !== null && wander.walkingCount > 0;
     const walkedS = wander.walkingSinceMs === null ? 0 : secondsBetween(wander.walkingSinceMs, sample.atMs);
-    const isWalk = wander.walkingCount >= WALKING && walkedS >= WALKS_S;
+    // What elements or a flame do to several beads at once is no wire's.
+    const isOwn = !context.others.some((o) => o.wanders);
+    const isWalk = isOwn && wander.walkingCount >= WALKING && walkedS >= WALKS_S;
     if (wander.walkingSinceMs !== null && (isWalk || isStill)) {
       return broken(next, wander.walkingSinceMs, `${context.sensor} wanders about as no kiln does`);
     }

@@ -1,5 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { seededRandom } from '../../../../daemon/core/numbers/seeded-random.ts';
 import type { HealthContext, HealthSample } from '../../../../daemon/core/thermometry/health/detector.ts';
 import { judgeSensor, type SensorHealth, SOUND } from '../../../../daemon/core/thermometry/health/sensor-health.ts';
 
@@ -82,7 +83,7 @@ describe('the watch over a sensor', () => {
     const told = (isElectric: boolean) => {
       let health = SOUND;
       for (const [i, celsius] of own.entries()) {
-        const others = [{ name: 'top', celsius: beside[i] ?? 0, ratePerS: null }];
+        const others = [{ name: 'top', celsius: beside[i] ?? 0, ratePerS: null, wanders: false }];
         health = judgeSensor(health, { atMs: i * 1000, celsius }, { ...usual, isElectric, others });
       }
       return causeOf(health);
@@ -94,6 +95,16 @@ describe('the watch over a sensor', () => {
   it('takes the instrument’s own upper end for a broken wire', () => {
     const own = { instrumentRange: { fromC: 0, toC: 1200 } };
     expect(causeOf(heard([...climb(60), ...repeat(1200, 3)], own))).toBe('open-circuit');
+  });
+
+  it('takes what wanders about for a broken wire, unless another couple wanders as well', () => {
+    const { next } = seededRandom(5);
+    const steps = Array.from({ length: 200 }, () => 8 * (next() - 0.5));
+    const walk = steps.map((_, i) => 400 + steps.slice(0, i).reduce((sum, step) => sum + step, 0));
+    const beside = (wanders: boolean) => ({ others: [{ name: 'top', celsius: 405, ratePerS: null, wanders }] });
+    expect(causeOf(heard([...climb(60), ...walk]))).toBe('open-circuit');
+    expect(causeOf(heard([...climb(60), ...walk], beside(false)))).toBe('open-circuit');
+    expect(causeOf(heard([...climb(60), ...walk], beside(true)))).toBeNull();
   });
 
   it('believes the terminals no more once they leap or are hotter than a workshop', () => {
@@ -150,7 +161,7 @@ describe('the watch over a sensor', () => {
       for (let s = 0; s < 300 + stillS; s++) {
         const own = 400 + 0.05 * Math.min(s, 300) + 0.2 * (s < 300 ? Math.sin(7 * s) : 0);
         const top = 405 + 0.05 * Math.min(s, 300) + besidePerS * Math.max(s - 300, 0);
-        const others = [{ name: 'top', celsius: top, ratePerS: null }];
+        const others = [{ name: 'top', celsius: top, ratePerS: null, wanders: false }];
         const said = { atMs: s * 1000, celsius: Math.round(own * 4) / 4 };
         health = judgeSensor(health, said, { ...usual, others });
       }
@@ -164,7 +175,10 @@ describe('the watch over a sensor', () => {
   it('calls no couple frozen for what it says again after a pause', () => {
     const steps = climb(300).map((c, i) => Math.round((c + 0.1 * Math.sin(7 * i)) * 4) / 4);
     const last = steps[steps.length - 1] ?? 0;
-    const others = (celsius: number) => ({ ...usual, others: [{ name: 'top', celsius, ratePerS: null }] });
+    const others = (celsius: number) => ({
+      ...usual,
+      others: [{ name: 'top', celsius, ratePerS: null, wanders: false }],
+    });
     let health = heard(steps, others(415));
     for (const s of [3900, 3901, 3902, 3903, 3904, 3905]) {
       health = judgeSensor(health, { atMs: s * 1000, celsius: last }, others(445));
@@ -191,7 +205,7 @@ describe('the watch over a sensor', () => {
   });
 
   it('takes no fall for a slip that was mostly made good, as by a door near this couple alone', () => {
-    const others = [{ name: 'top', celsius: 605, ratePerS: 0 }];
+    const others = [{ name: 'top', celsius: 605, ratePerS: 0, wanders: false }];
     const fall = Array.from({ length: 30 }, (_, i) => 600 - 3.3 * i);
     const rise = Array.from({ length: 40 }, (_, i) => 501 + 2 * i);
     const rest = Array.from({ length: 300 }, (_, i) => 581 + 0.25 * (i % 2));
@@ -233,6 +247,7 @@ describe('the watch over a sensor', () => {
         name: fc.constantFrom('top', 'floor'),
         celsius: fc.double({ min: 0, max: 700, noNaN: true }),
         ratePerS: fc.constantFrom(null, 0, 0.05),
+        wanders: fc.boolean(),
       }),
       { maxLength: 2 },
     );

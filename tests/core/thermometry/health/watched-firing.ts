@@ -65,7 +65,9 @@ export function watch(firing: WatchedFiring): Told[] {
         const readings = recent.get(name) ?? [];
         const last = readings.at(-1);
         if (name === sensor || last === undefined || health.get(name)?.fault != null) return [];
-        return [{ name, celsius: last.celsius, ratePerS: fitLine(readings, RATE_S)?.slopePerS ?? null }];
+        return [
+          { name, celsius: last.celsius, ratePerS: fitLine(readings, RATE_S)?.slopePerS ?? null, wanders: false },
+        ];
       }),
       codesC: [],
     };
