@@ -1,6 +1,6 @@
 /** Watches each couple beside the ruling one, with what the firing knows of door and heat. */
 import { perSecond, S_PER_MIN, secondsBetween } from './numbers/units.ts';
-import { goesDown, mayStandOpen, type Schedule, targetC } from './plan/schedule.ts';
+import { climbTopC, goesDown, mayStandOpen, type Schedule, targetC } from './plan/schedule.ts';
 import type { FiringState } from './state.ts';
 import {
   type CouplePairs,
@@ -71,6 +71,7 @@ function fallAlone(state: FiringState, pairs: CouplePairs, sensor: string): Coup
     heat: state.kiln.heat,
     isLeftToFall: isLeftToFall(state),
     hasMovedDoor: state.lid !== null && secondsBetween(state.lid.sinceMs, state.nowMs) < LID_S,
+    climbC: climbToComeC(state),
   });
   if (watch === known) return pairs;
   const lonely = { ...pairs.lonely, [sensor]: watch };
@@ -81,6 +82,13 @@ function fallAlone(state: FiringState, pairs: CouplePairs, sensor: string): Coup
     by[name] = tellAlone(state, by[name] ?? NO_PAIR, sensor, known, isBeside ? watch : NEVER_FELL, name);
   }
   return { ...pairs, by, lonely };
+}
+
+/** From the most that the ruling couple has shown. */
+function climbToComeC({ schedule, track, sensors, rulingSensor }: FiringState): number {
+  const reachedC = sensors[rulingSensor]?.peakC ?? null;
+  if (schedule === null || track === null || reachedC === null) return Number.POSITIVE_INFINITY;
+  return Math.max(climbTopC(schedule, track.segment) - reachedC, 0);
 }
 
 function isLeftToFall({ schedule, track }: FiringState): boolean {

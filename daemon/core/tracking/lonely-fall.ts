@@ -19,6 +19,8 @@ export interface LonelyWatch {
 interface Way extends TimedC {
   readonly slopePerS: number;
   readonly noiseC: number;
+  /** A climb goes no further than the plan wants. */
+  readonly mostC: number;
 }
 
 interface Fall {
@@ -84,6 +86,8 @@ interface Known {
   readonly isLeftToFall: boolean;
   /** Its switch says so: the one beside it falls first, and by far the most. */
   readonly hasMovedDoor: boolean;
+  /** How far the plan still wants the kiln to climb. */
+  readonly climbC: number;
 }
 
 /**
@@ -129,18 +133,18 @@ function beginFall(
   track: SensorTrack,
   now: TimedC,
   others: readonly SensorTrack[],
-  { isRuling, isLeftToFall }: Known,
+  { isRuling, isLeftToFall, climbC }: Known,
 ): Fall | null {
   const { recent } = track;
   const then = readingUntil(recent, now.atMs - BACK_S * 1000);
   if (then === undefined || then.celsius - now.celsius < DOUBT_C || then.celsius < LEAST_C) return null;
-  const own = wayOf(track, then.atMs);
+  const own = wayOf(track, then.atMs, climbC);
   if (own === null) return null;
   const deepestC = expectedC(own, now.atMs, true) - now.celsius;
   if (deepestC < Math.max(DOUBT_C, NOISE_RATIO * own.noiseC)) return null;
   const beside: (Way & { readonly name: string })[] = [];
   for (const other of others) {
-    const way = wayOf(other, own.atMs);
+    const way = wayOf(other, own.atMs, climbC);
     if (way === null) return null;
     beside.push({ ...way, name: other.name });
   }
@@ -155,17 +159,19 @@ function besideOf(beside: Fall['beside'], name: string): Way | undefined {
 }
 
 /** The line that ended at `endMs`. */
-function wayOf(track: SensorTrack, endMs: number): Way | null {
+function wayOf(track: SensorTrack, endMs: number, climbC: number): Way | null {
   if (track.last === null) return null;
   const fit = rateAgo(track, Math.max(secondsBetween(endMs, track.last.atMs), 0), BASE_S);
   const end = readingUntil(track.recent, endMs);
   if (fit === undefined || end === undefined) return null;
-  return { atMs: end.atMs, celsius: fit.atEndC, slopePerS: fit.slopePerS, noiseC: fit.noiseC };
+  const { atEndC: celsius, slopePerS, noiseC } = fit;
+  return { atMs: end.atMs, celsius, slopePerS, noiseC, mostC: celsius + climbC };
 }
 
 /** @param isFallOnly a climb that ends is no fall */
 function expectedC(way: Way, atMs: number, isFallOnly = false): number {
-  return way.celsius + (isFallOnly ? Math.min(way.slopePerS, 0) : way.slopePerS) * secondsBetween(way.atMs, atMs);
+  const slopePerS = isFallOnly ? Math.min(way.slopePerS, 0) : way.slopePerS;
+  return Math.min(way.celsius + slopePerS * secondsBetween(way.atMs, atMs), way.mostC);
 }
 
 /** How far below its way the other one is, on average over the last seconds. */

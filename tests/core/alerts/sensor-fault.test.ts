@@ -210,6 +210,27 @@ describe('a sensor that cannot be believed', () => {
     },
   );
 
+  it('that slides out as the others end a steep climb is told within a minute and a half, and no door', () => {
+    const topS = 9600;
+    const steep: Schedule = {
+      ...matt,
+      segments: [{ kind: 'ramp', toC: 660, rateCPerH: 240 }, ...matt.segments.slice(2)],
+    };
+    const rows = curve(0, topS + 120, (s) => s, 5).flatMap((r) => {
+      const s = (r.atMs - START_MS) / 1000;
+      const sinceS = Math.max(s - topS, 0);
+      const by = (offC: number) => String(shown(Math.min(20 + s / 15, 660) + offC));
+      return [
+        { ...r, text: by(-110 * Math.min(sinceS / 50, 1)) },
+        { ...r, channel: 'top', text: by(8 - sinceS / 40) },
+      ];
+    });
+    const fed = feed(begin(steep, { ...two, heat: 'electric' }), rows);
+    expect(afterS(faults(fed)[0]) + FAULT_S - topS).toBeLessThan(90);
+    expect(faults(fed)).toMatchObject([{ cause: 'slipped', sensor: 'shelf' }]);
+    expect(others(fed).map((a) => a.alert)).toEqual([]);
+  });
+
   it('is none where the other one follows, nor where it comes back by itself', () => {
     const opened = (afterS: number) => -90 * (1 - Math.exp(-Math.max(afterS - 20, 0) / 120));
     const looked = (afterS: number) =>
