@@ -28,6 +28,12 @@ const CLOSES_RATIO = 0.5;
 const TURNED_RATIO = 0.5;
 /** Below this, by the ruling couple, a kiln is so uneven that any pair changes. */
 const GLOWS_FROM_C = 250;
+/**
+ * A kiln that comes to rest is uneven in another way than on its climb, and comes to that ever more slowly; what drifts goes
+ * on as it began: in the last minutes by no less than this share of what it did in any others. Ours.
+ */
+const GOES_ON_RATIO = 0.6;
+const GOES_ON_S = 4 * S_PER_MIN;
 /** A door that was moved moves each of them in its way; by then that is over. Ours. */
 const DOOR_S = 7 * S_PER_MIN;
 /** Two sheaths follow a change of pace this much apart, at most: the thickest beside a bare bead. Ours. */
@@ -111,11 +117,23 @@ function isApart(
   const lagC = LAG_S * Math.min(Math.max(...turns), FOLLOWS_RATIO * Math.min(...turns));
   const beyondC = Math.abs(byC) - goesOnC(minutes, before, first, byC) - lagC;
   if (beyondC <= PARTS_C) return false;
-  if (!isWider({ beforeC, byC })) {
-    if (beyondC <= CLOSES_RATIO * Math.abs(beforeC)) return false;
-    if (Math.abs(turnedPerS) > TURNED_RATIO * Math.abs(rulingPerS)) return false;
-  }
+  const hasTurned = Math.abs(turnedPerS) > TURNED_RATIO * Math.abs(rulingPerS);
+  if (hasTurned && diesAway(minutes, first, byC)) return false;
+  if (!isWider({ beforeC, byC }) && (hasTurned || beyondC <= CLOSES_RATIO * Math.abs(beforeC))) return false;
   return beyondC > Math.max(SCATTER_RATIO * scatterC(minutes, first), SWING_RATIO * swingC(minutes, before, first));
+}
+
+function diesAway(minutes: readonly PairMinute[], first: number, byC: number): boolean {
+  const last = minutes.length - 1;
+  let mostC = 0;
+  let wentC = 0;
+  let from = first + 1;
+  for (let i = from; i <= last; i++) {
+    while (agoS(minutes, from) - agoS(minutes, i) > GOES_ON_S + EARLY_S) from++;
+    wentC = (middleC(minutes, i) - middleC(minutes, from)) * Math.sign(byC);
+    mostC = Math.max(mostC, wentC);
+  }
+  return wentC < GOES_ON_RATIO * mostC;
 }
 
 /** What they would have gone that way as before. */

@@ -71,6 +71,12 @@ describe('two couples of a hot kiln', () => {
     expect(firstOf(holds, (m) => 20 - 18 * (1 - Math.exp(-Math.max(m - CORNER_MIN, 0) / 5)))).toBeNull();
   });
 
+  it('are well as the hold brings them apart another way, ever more slowly, and are not if that goes on', () => {
+    const another = (m: number): number => 4 - 13 * (1 - Math.exp(-Math.max(m - CORNER_MIN, 0) / 4));
+    expect(firstOf(holds, another)).toBeNull();
+    expect(firstOf(holds, (m) => another(m) - drifting(60)(m))).not.toBeNull();
+  });
+
   it('are well where a bare bead shows a slow relay, and are not judged while heat or door are in doubt', () => {
     const random = seededRandom(17);
     expect(firstOf(hurries, (m) => 15 + 14 * Math.sin(m / 1.4) + 2 * (random.next() - 0.5))).toBeNull();
