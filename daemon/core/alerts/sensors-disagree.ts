@@ -40,7 +40,7 @@ function judge(view: View): Opinion {
       phase: 'happening',
       // At worst it is the one that the plan goes by, which is as urgent as if it were known.
       priority: verdict.left === 'other' || isCooling(view) ? 'soon' : 'now',
-      explains: explainedBy(view, verdict),
+      explains: explainedBy(view, other, verdict),
       sensor: other,
       message: wording.disagree(view.kiln.heat, ruling, other, verdict.byC),
       because: wording.disagreeBecause(ruling, other, verdict.byC, secondsBetween(verdict.sinceMs, view.nowMs)),
@@ -51,9 +51,9 @@ function judge(view: View): Opinion {
 
 const isCooling = (view: View): boolean => view.track !== null && view.segment === null;
 
-function explainedBy(view: View, { left, byC }: PairVerdict): Finding['explains'] {
+function explainedBy(view: View, other: string, { left, byC, beforeC }: PairVerdict): Finding['explains'] {
   if (left === 'other') return [];
-  const isDone = view.kiln.heat === 'electric' && isAtTop(view, Math.abs(byC));
+  const isDone = view.kiln.heat === 'electric' && isAtTop(view, Math.max(Math.abs(byC), partedC(view, other, beforeC)));
   return [...(isDone ? DONE_EXPLAINS : EXPLAINS), ...itsOwn(view, byC)];
 }
 
@@ -69,9 +69,15 @@ function itsOwn(view: View, byC: number): readonly AlertKind[] {
   return ratios.every((ratio) => ratio < AS_PLANNED.most) ? ['heating-too-fast'] : [];
 }
 
-/** By one of the two the kiln is at the top of its climb. */
+/** What drifts may have gone on since it was told. */
+function partedC({ ruling, sensors }: View, other: string, beforeC: number): number {
+  const otherC = sensors.find((s) => s.name === other)?.last?.celsius;
+  return ruling?.last == null || otherC === undefined ? 0 : Math.abs(otherC - ruling.last.celsius - beforeC);
+}
+
+/** By one of the two the kiln has come to the top of its climb. */
 function isAtTop({ schedule, track, segment, ruling, toleranceC }: View, apartC: number): boolean {
-  if (schedule === null || track === null || ruling?.last == null) return false;
+  if (schedule === null || track === null || ruling?.peakC == null) return false;
   if (goesDown(schedule, segment?.kind === 'hold' ? track.segment - 1 : track.segment)) return false;
-  return climbTopC(schedule, track.segment) - ruling.last.celsius < toleranceC + apartC;
+  return climbTopC(schedule, track.segment) - ruling.peakC < toleranceC + apartC;
 }

@@ -67,6 +67,21 @@ describe('two couples of one kiln', () => {
     expect(stagedAlerts(sound).map((a) => a.alert)).toContain('hold-short');
   });
 
+  it('leave nobody sure that heat is lost where by the other one, far off by then, a controller is done', () => {
+    const lowC = (s: number) => (Math.max(s - PARTS_S, 0) / 3600) * 60;
+    const ends = (doneS: number) => {
+      const kilnC = (s: number) => climbOfMatt(s) - Math.max(s - doneS, 0) / 8;
+      const rows = curve(0, doneS + 400, (s) => kilnC(s) - lowC(s)).flatMap((r) => {
+        const s = (r.atMs - START_MS) / 1000;
+        return [r, { ...r, channel: 'top', text: String(kilnC(s) + 8) }];
+      });
+      return stagedAlerts(feed(begin(matt, two('electric')), rows)).filter((a) => a.heldBackBy === undefined);
+    };
+    const kinds = (doneS: number) => ends(doneS).map((a) => a.alert);
+    expect(kinds(12_900)).not.toContain('heat-lost');
+    expect(kinds(10_000)).toContain('heat-lost');
+  });
+
   it('leave nobody sure of a climb that comes late by one of them alone', () => {
     const late = (topFalls: number) => {
       const lostC = (s: number) => (Math.max(s - PARTS_S, 0) / 3600) * 50;
