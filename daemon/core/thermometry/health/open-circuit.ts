@@ -78,6 +78,8 @@ const LONG = 8;
 const LEAST_LONG_RATIO = 3;
 /** Noise turns 2 times of 3, a walk every other time, heat seldom. */
 const LEAST_TURN_RATIO = 0.3;
+/** Steps that mostly go one way are heat's: of a walk's the mean is a sixth of their size. */
+const MOST_MEAN_RATIO = 0.5;
 const LARGE_C = 1;
 const LEAST_LARGE_RATIO = 0.3;
 
@@ -188,7 +190,8 @@ function followWander(wander: Wander, sample: Shown, context: DetectorContext): 
     Math.sqrt(meanSquare) > Math.max(WALK_STEP_C * rootS, 2 * stepOf(context)) &&
     longSquare > LEAST_LONG_RATIO * meanSquare &&
     largeRatio > LEAST_LARGE_RATIO &&
-    turnRatio > LEAST_TURN_RATIO;
+    turnRatio > LEAST_TURN_RATIO &&
+    Math.abs(meanC) < MOST_MEAN_RATIO * Math.sqrt(meanSquare);
   return {
     last: sample,
     lastStepC: stepC,

@@ -107,6 +107,15 @@ describe('the watch over a sensor', () => {
     expect(causeOf(heard([...climb(60), ...walk], beside(true)))).toBeNull();
   });
 
+  it('takes no bead that flickers for a broken wire as a relay that sticks drives it up', () => {
+    const { next } = seededRandom(5);
+    const flickers = Array.from(
+      { length: 200 },
+      (_, i) => 340 + 8 * (next() - 0.5) - 300 * Math.expm1(-Math.max(i - 100, 0) / 40),
+    );
+    expect(causeOf(heard(flickers))).toBeNull();
+  });
+
   it('believes the terminals no more once they leap or are hotter than a workshop', () => {
     const warm = (coldJunctionC: number) => (celsius: number) => ({ celsius, coldJunctionC });
     expect(causeOf(heard([...climb(120).map(warm(24)), ...climb(20, 406).map(warm(31))]))).toBeNull();
