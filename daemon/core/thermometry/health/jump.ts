@@ -88,6 +88,8 @@ const BACK_RATIO = 0.35;
 /** Others that follow by this share of it have felt the same; and so far from their way it may stray. Ours. */
 const FOLLOWS_RATIO = 0.1;
 const BESIDE_STRAYS_RATIO = 0.25;
+/** Others that have gone on since by this share of it have leapt as well. Ours. */
+const LEAPT_TOO_RATIO = 0.5;
 
 export const jump: Detector<JumpState> = {
   begin: {
@@ -177,8 +179,8 @@ function followLeap(state: JumpState, leap: Leap, sample: Shown, context: Detect
   const isBeside = staysBeside(leap, byC, sample, context);
   const isBack = Math.abs(sample.celsius - leap.from.celsius) < BACK_RATIO * Math.abs(byC);
   const isOn = Math.abs(strayC) <= straysC || (isRise && strayC < 0);
-  if (!isBeside && (isBack || !isOn)) {
-    // It came back or went on: that was a spark, noise, a door or a flame.
+  if ((!isBeside && (isBack || !isOn)) || haveOthersLeapt(leap, byC, context)) {
+    // It came back or went on, or the others did the same: that was a spark, noise, a door, a flame or an element.
     const noiseC = state.noiseC + NOISE_SHARE * (Math.abs(byC) - state.noiseC);
     return settle({ ...state, leap: null, ratePerS: leap.ratePerS, noiseC, calms: [] }, sample, context);
   }
@@ -204,6 +206,12 @@ function staysBeside({ to, others }: Leap, byC: number, sample: Shown, context: 
   const othersC = othersMoved(others, context.others);
   if (othersC === null || othersC * Math.sign(byC) > FOLLOWS_RATIO * Math.abs(byC)) return false;
   return Math.abs(sample.celsius - to.celsius - othersC) < BESIDE_STRAYS_RATIO * Math.abs(byC);
+}
+
+/** In a cold kiln each bead leaps with its elements, and is read a little later where readings are sparse. */
+function haveOthersLeapt({ from, others }: Leap, byC: number, context: DetectorContext): boolean {
+  const othersC = from.celsius < RISE_FROM_C ? othersMoved(others, context.others) : null;
+  return othersC !== null && othersC / byC > LEAPT_TOO_RATIO;
 }
 
 /** No element heats so fast, nor does a door that is shut again bring back what was not there before. */

@@ -92,6 +92,21 @@ describe('the watch over a sensor', () => {
     expect(told(false)).toBeNull();
   });
 
+  it('takes no leap of a cold kiln for one that another couple makes a reading later, as its elements strike', () => {
+    const leaps = [46, 45, 44, 43, 42, 41];
+    const falls = Array.from({ length: 20 }, (_, i) => 45 - i);
+    const told = (beside: readonly number[]) => {
+      let health = SOUND;
+      for (const [i, celsius] of [...falls, ...leaps].entries()) {
+        const others = [{ name: 'top', celsius: beside[i - falls.length] ?? 28, ratePerS: null, wanders: false }];
+        health = judgeSensor(health, { atMs: i * 30_000, celsius }, { ...usual, isElectric: true, others });
+      }
+      return causeOf(health);
+    };
+    expect(told(repeat(28, 6))).toBe('jump');
+    expect(told([28, 48, 47, 46, 45, 44])).toBeNull();
+  });
+
   it('takes the instrument’s own upper end for a broken wire', () => {
     const own = { instrumentRange: { fromC: 0, toC: 1200 } };
     expect(causeOf(heard([...climb(60), ...repeat(1200, 3)], own))).toBe('open-circuit');
