@@ -2,7 +2,6 @@
 import { perHour, perMinute, perSecond, secondsBetween } from '../numbers/units.ts';
 import { climbTopC, mayStandOpen } from '../plan/schedule.ts';
 import { glassPaceAhead, plateMmOf } from '../tracking/glass-way.ts';
-import { STEEP_ROUNDS_C } from '../tracking/heat-unwanted.ts';
 import { planBegan, plannedNowC } from '../tracking/plan-track.ts';
 import { risesBeyond, type Swing, swingBefore } from '../tracking/swing.ts';
 import { celsiusAgo, filledLine, isLoneLeap, latelyLine, type TraceLine, traceLine } from '../tracking/trace.ts';
@@ -31,6 +30,8 @@ const LEAST_CPERH = 60;
  */
 const AHEAD_TOLERANCES = 1;
 const AHEAD_COLD_C = 20;
+/** Cooler a relay's rounds are long and steep. From simulated firings. */
+const STEEP_ROUNDS_C = 250;
 const COLD_ROUNDS_S = 600;
 /**
  * So far above its way: the largest wave of a hand is as high. Where the waves of this hand are known, so many times their

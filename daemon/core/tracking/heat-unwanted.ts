@@ -1,7 +1,7 @@
 /** Recognises that heat goes in though nobody should want it: a relay stuck, a programme begun again, a valve not shut. */
 import { perSecond } from '../numbers/units.ts';
 import { type HeatContext, type Held, swingUpTo } from './heat-wish.ts';
-import { risesBeyond, type Swing, swingBefore } from './swing.ts';
+import { beyondC, risesBeyond, type Swing, swingBefore } from './swing.ts';
 import { momentLine, type Trace, traceLine } from './trace.ts';
 import { type Turn, wentC } from './turn.ts';
 
@@ -37,25 +37,21 @@ const FLATTENS_RATIO = 0.5;
 /** A look lasts so long at most; the way before it is taken over this. Common practice, no source. */
 const LOOK_S = 100;
 const LOOKED_BACK_S = 240;
-/** A climb that has become faster by so many times the plan's pace; and so long after a corner of the plan a controller has swung in. From simulated firings. */
+/** A climb that has become faster by so many times the plan's pace. From simulated firings. */
 const RUNAWAY_RATIO = 1.9;
-const RUNAWAY_CORNER_S = 900;
 /** So near the end of the stretch in which smoke is let off the hand shuts the door, and the couple comes up to the walls. Common practice, no source. */
 const SHUTS_WITHIN_C = 25;
 const RUNAWAY_FROM_C = 140;
-/** Cooler a relay's rounds are long and steep. From simulated firings. */
-export const STEEP_ROUNDS_C = 250;
-const COLD_ROSE_C = 15;
 
 export function isHeatUnwanted(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
   if (context.sinceLidS < AFTER_LID_S || isLanding(context, nowC) || !isStillRising(turn, trace)) return false;
   if (isStuckInHold(turn, trace, context, nowC)) return true;
-  if (isGuidanceSwing(turn, context, nowC) || !isAgainstWish(turn, trace, context, nowC)) return false;
+  if (isGuidanceSwing(turn, trace, context, nowC)) return false;
   const swing = swingUpTo(turn, trace, context);
-  return swing === null || risesBeyond(swing, trace);
+  return isAgainstWish(turn, trace, context, swing, nowC) && (swing === null || risesBeyond(swing, trace));
 }
 
-function isAgainstWish(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
+function isAgainstWish(turn: Turn, trace: Trace, context: HeatContext, swing: Swing | null, nowC: number): boolean {
   const { wish, heat, goalC, toleranceC } = context;
   switch (wish) {
     case 'guided-fall':
@@ -84,7 +80,7 @@ function isAgainstWish(turn: Turn, trace: Trace, context: HeatContext, nowC: num
     }
     case 'climb':
     case 'arrival':
-      return isRunaway(turn, trace, context, nowC);
+      return swing !== null && isRunaway(turn, trace, context, swing, nowC);
     case 'hold':
     case 'ending':
       return false;
@@ -112,13 +108,13 @@ export function isRunningOut(turn: Turn, trace: Trace, context: HeatContext, now
     turn.offC >= Math.max(RUNS_OUT_RATIO * toleranceC, 2.5 * trace.noiseC);
   if (!isLeaving) return false;
   const swing = heldSwing(turn, trace, context, held);
-  return swing === null ? turn.fromC >= held.goalC && turn.offC >= rippleC : risesBeyond(swing, trace);
+  return swing === null ? turn.fromC >= held.goalC && turn.offC > beyondC(rippleC, trace) : risesBeyond(swing, trace);
 }
 
 /** By hand the flame is turned up and down; only a controller's heat can be stuck, and only where it held is that told. */
-function wasHeld({ beforePerS, fromC }: Turn, { heat, toleranceC }: HeatContext, held: Held): boolean {
+function wasHeld({ agoS, beforePerS, fromC }: Turn, { heat, toleranceC }: HeatContext, held: Held): boolean {
   const isLevel = beforePerS < perSecond(100) && beforePerS > -perSecond(150) && fromC < held.goalC + toleranceC;
-  return heat === 'electric' && isLevel;
+  return heat === 'electric' && isLevel && agoS < held.sinceS;
 }
 
 function heldSwing({ agoS }: Turn, trace: Trace, { sinceLidS }: HeatContext, held: Held): Swing | null {
@@ -158,19 +154,23 @@ function isLanding({ heat, landsOnC, toleranceC, rippleC }: HeatContext, nowC: n
   return nowC < landsOnC + Math.max(LANDS_TOLERANCES * toleranceC, LANDS_WITHIN_C[heat]) + rippleC;
 }
 
-/** Where a fall is let go or caught a controller swings, and as far above as it has come below. */
-function isGuidanceSwing({ fromC }: Turn, context: HeatContext, nowC: number): boolean {
-  const { guidanceFromC, sinceCornerS, toleranceC, rippleC, wish } = context;
+/** Where a fall is let go or caught a controller swings: as it did while it guided, and as far above as it has come below. */
+function isGuidanceSwing(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
+  const { guidanceFromC, sinceCornerS, sinceLidS, toleranceC, rippleC, wish } = context;
   if (guidanceFromC === null || sinceCornerS >= GUIDANCE_S) return false;
-  const belowC = wish === 'guided-fall' ? Math.min(guidanceFromC - fromC, CATCH_TOLERANCES * toleranceC) : 0;
-  return nowC < guidanceFromC + Math.max(toleranceC, belowC, RIPPLES * rippleC);
+  const belowC = Math.min(guidanceFromC - turn.fromC, CATCH_TOLERANCES * toleranceC);
+  const guided = wish === 'fall' ? swingBefore(trace, turn.agoS, sinceLidS) : null;
+  const swungC = wish === 'guided-fall' ? belowC : guided === null ? 0 : guided.highestC - guided.lowestC;
+  return nowC < guidanceFromC + Math.max(toleranceC, swungC, RIPPLES * rippleC);
 }
 
-/** A controller that went along with its plan does not run ahead of it: a relay stuck, its couple out of the kiln. */
-function isRunaway(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
+/**
+ * A controller that went along with its plan does not run ahead of it, nor away from its own way since the last corner: a
+ * relay stuck, its couple out of the kiln.
+ */
+function isRunaway(turn: Turn, trace: Trace, context: HeatContext, swing: Swing, nowC: number): boolean {
   const { heat, wantedPerS, plannedC, toleranceC, rippleC } = context;
-  if (heat === 'gas' || wantedPerS === null || plannedC === null) return false;
-  if (nowC < RUNAWAY_FROM_C || context.sinceCornerS < RUNAWAY_CORNER_S) return false;
+  if (heat === 'gas' || wantedPerS === null || plannedC === null || nowC < RUNAWAY_FROM_C) return false;
   if (context.isPropped && nowC > context.goalC - SHUTS_WITHIN_C) return false;
   const went = turn.beforePerS / wantedPerS;
   return (
@@ -178,8 +178,7 @@ function isRunaway(turn: Turn, trace: Trace, context: HeatContext, nowC: number)
     went > 0.6 &&
     went < 1.3 &&
     turn.bendPerS > Math.max(RUNAWAY_RATIO * wantedPerS, perSecond(130)) &&
-    wentC(turn, 1, trace.noiseC, nowC) >=
-      Math.max(nowC < STEEP_ROUNDS_C ? COLD_ROSE_C : 4, 5 * trace.noiseC, 1.5 * rippleC + 2) &&
+    swing.nowC >= Math.max(3, 5 * trace.noiseC, 1.5 * rippleC + 2) &&
     nowC > plannedC + Math.max(0.6 * toleranceC, 1.2 * rippleC)
   );
 }

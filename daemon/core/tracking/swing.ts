@@ -27,14 +27,19 @@ const HALF_FORGOTTEN_S = 300;
 const BEYOND_RATIO = 1.5;
 const BEYOND_C = 0.5;
 
+/** How far it must go to be further than usual, °C. */
+export function beyondC(usualC: number, { noiseC }: Trace): number {
+  return BEYOND_RATIO * usualC + Math.max(BEYOND_C, 2 * noiseC);
+}
+
 /** Whether it has gone further down than it has by itself. */
-export function fallsBeyond(swing: Swing, { noiseC }: Trace): boolean {
-  return swing.nowC <= BEYOND_RATIO * swing.lowestC - Math.max(BEYOND_C, 2 * noiseC);
+export function fallsBeyond(swing: Swing, trace: Trace): boolean {
+  return -swing.nowC >= beyondC(-swing.lowestC, trace);
 }
 
 /** Whether it has gone further up than it has by itself. */
-export function risesBeyond(swing: Swing, { noiseC }: Trace): boolean {
-  return swing.nowC > BEYOND_RATIO * swing.highestC + Math.max(BEYOND_C, 2 * noiseC);
+export function risesBeyond(swing: Swing, trace: Trace): boolean {
+  return swing.nowC > beyondC(swing.highestC, trace);
 }
 
 /**

@@ -105,6 +105,12 @@ describe('heat that nobody wants', () => {
     expect(told(feed(begin(matt, kilnOf()), runaway))).toEqual([]);
   });
 
+  it('is told of a climb that runs away soon after a corner, as soon as its controller has swung in', () => {
+    const runaway = curve(0, 7100, (s) => (s < 6900 ? climbOfMatt(s) : climbOfMatt(6900) + (s - 6900) / 4));
+    const [first] = told(feed(begin(matt, electric), runaway));
+    expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan(6_940_000);
+  });
+
   it('is none of the door that is shut as the smoke ends: the couple comes up to the walls', () => {
     const smoking: Schedule = {
       ...matt,
