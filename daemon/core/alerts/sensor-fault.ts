@@ -159,15 +159,20 @@ function findingOf(
 }
 
 /** By its cause, unless more is known. */
-function explainedBy(view: View, { cause, byC = 0 }: SensorFault): Explained {
+function explainedBy(view: View, { cause, byC = 0, sinceMs }: SensorFault): Explained {
   switch (cause) {
     case 'jump':
-      return byC > 0 ? high(view, byC, JUMPED) : JUMPED;
+      return byC > 0 && !hasBentSince(view, sinceMs) ? high(view, byC, JUMPED) : JUMPED;
     case 'slipped':
       return LOW;
     default:
       return { explains: EXPLAINS, replaces: REPLACES };
   }
+}
+
+/** A couple leaps once: heat that came long after is the kiln's. */
+function hasBentSince({ change }: View, sinceMs: number): boolean {
+  return change !== null && secondsBetween(sinceMs, change.sinceMs) > DOUBT_S;
 }
 
 /** Less what it shows too much the kiln may be well; if it is too hot even so, nothing hides that. */

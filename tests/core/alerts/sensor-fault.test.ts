@@ -158,10 +158,10 @@ describe('a sensor that cannot be believed', () => {
   });
 
   /** In an electric kiln, from `FROM_S` on: it leaps within five seconds, and its controller takes heat away for it. */
-  const leapsUp = (fromS: number, thenC: (afterS: number) => number) =>
+  const leapsUp = (fromS: number, thenC: (afterS: number) => number, forS = 600) =>
     curve(
       0,
-      fromS + 600,
+      fromS + forS,
       (s) => shown(climbOfMatt(s) + (s > fromS ? Math.min((s - fromS) * 6, 30) + thenC(s - fromS) : 0)),
       2,
     );
@@ -184,6 +184,14 @@ describe('a sensor that cannot be believed', () => {
       ).map((a) => a.alert);
     expect(kinds(0)).toEqual([]);
     expect(kinds(0.1)).toContain('uncontrolled-heat');
+  });
+
+  it('that leapt is not to blame for heat that runs away long after', () => {
+    const broughtDownC = (afterS: number) => -18 * (1 - Math.exp(-afterS / 90));
+    const rows = leapsUp(FAULT_S, (afterS) => broughtDownC(afterS) + Math.max(afterS - 1000, 0) / 2, 1100);
+    const fed = feed(begin(matt, kilnOf({ heat: 'electric' })), rows);
+    expect(faults(fed)).toMatchObject([{ cause: 'jump', phase: 'happening' }]);
+    expect(others(fed).map((a) => a.alert)).toContain('uncontrolled-heat');
   });
 
   /** Both couples in the hold of `matt`, what each is off by from `HELD_S` on, the other one at once or later. */
