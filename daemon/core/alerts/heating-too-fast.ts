@@ -2,6 +2,7 @@
 import { perHour, perMinute, perSecond, secondsBetween } from '../numbers/units.ts';
 import { climbTopC, mayStandOpen } from '../plan/schedule.ts';
 import { glassPaceAhead, plateMmOf } from '../tracking/glass-way.ts';
+import { hasLookedIn } from '../tracking/look.ts';
 import { planBegan, plannedNowC } from '../tracking/plan-track.ts';
 import { risesBeyond, type Swing, swingBefore } from '../tracking/swing.ts';
 import { celsiusAgo, filledLine, isLoneLeap, latelyLine, type TraceLine, traceLine } from '../tracking/trace.ts';
@@ -102,6 +103,8 @@ function judge(view: View): Opinion {
   const isFast = minds && lately.perS > limitPerS && glassPace(view, lately.atEndC, perS, SOON_S) > limitPerS;
   const isSurging = minds && !isKnown && isSurge(view, lately, limitPerS);
   if (!isAhead && !isFast && !isSurging) return undefined;
+  // A controller has answered the dip with all it has, and takes it back within a minute.
+  if (!isAhead && view.kiln.heat === 'electric' && hasLookedIn(trace)) return 'unsure';
   const harmPerS = filledLine(glass, HARM_OVER_S)?.perS ?? 0;
   const isHarm = harmPerS > limitPerS;
   if (isKnown && harmPerS < AGAIN_RATIO * limitPerS) return undefined;

@@ -2,11 +2,13 @@
  * Recognises that heat has gone though the plan wants it, or that heat goes in though nobody should want it: by the way
  * of the temperature alone, since a flame, a fuse and a relay have no instrument of their own.
  */
+
 import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
 import { isOneReading, isStep } from './false-bend.ts';
 import { isHeatGone } from './heat-gone.ts';
 import { isHeatUnwanted, isRunningOut } from './heat-unwanted.ts';
 import type { HeatContext, HeatWish } from './heat-wish.ts';
+import { hasLookedIn } from './look.ts';
 import { latelyLine, type Trace, traceLine } from './trace.ts';
 import type { Turn, Turns } from './turn.ts';
 
@@ -44,7 +46,7 @@ export function watchHeat(
   const isUnwanted =
     (isBend(up, trace, SURE) && isHeatUnwanted(up, trace, context, nowC)) ||
     (isBend(up, trace, SURE_OUT) && isRunningOut(up, trace, context, nowC));
-  return isUnwanted ? changeOf('unwanted', up, context) : null;
+  return isUnwanted && !hasLookedIn(trace) ? changeOf('unwanted', up, context) : null;
 }
 
 function isBend(turn: Turn | null, trace: Trace, sigmas: number): turn is Turn {

@@ -153,6 +153,13 @@ describe('a climb too fast', () => {
     expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan(6_450_000 + 300_000);
   });
 
+  it('is none of the couple that comes back from a look through the spyhole with all that its controller has', () => {
+    // Eight degrees down within a quarter of a minute, and within another half one twelve above where it would have been.
+    const dip = [0, -3, -6, -8, -7, -6, -5, -1, 3, 7, 9, 11, 12, 12, 12, 11, 10, 9, 8, 7, 6, 5, 4, 3, 2, 1];
+    const looked = curve(0, 8400, (s) => climbOfMatt(s) + (s < 8000 ? 0 : (dip[Math.floor((s - 8000) / 5)] ?? 0)), 5);
+    expect(told(feed(begin(matt, kilnOf({ heat: 'electric', closure: 'lid' })), looked))).toEqual([]);
+  });
+
   it('is none of a single wild value of a sensor that speaks twice a minute', () => {
     const wild = curve(0, 4000, (s) => (s === 2700 ? 290 : climbOfMatt(s)), 30);
     expect(told(feed(begin(matt, kilnOf({ heat: 'electric', closure: 'lid' })), wild))).toEqual([]);

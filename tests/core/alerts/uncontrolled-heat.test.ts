@@ -36,6 +36,12 @@ describe('heat that nobody wants', () => {
     expect(told(feed(begin(matt, electric), wild))).toEqual([]);
   });
 
+  it('is none of a look through the spyhole: the controller answers the dip, and the couple comes back a little too far', () => {
+    const dip = [0, -3, -6.5, -5.5, -0.5, 2, 2.8, 2.8, 2.4, 1.4, 1, 0.4];
+    const looked = curve(0, 13_300, (s) => climbOfMatt(s) + (s < 13_000 ? 0 : (dip[(s - 13_000) / 5] ?? 0)), 5);
+    expect(told(feed(begin(matt, electric), looked))).toEqual([]);
+  });
+
   it('is none of a hold that was entered from far above, where a relay goes its rounds', () => {
     // Half an hour after the top the plan holds at 530; the kiln is still 30 °C above, and goes up and down about a level way.
     const { segments } = matt;
