@@ -2,6 +2,7 @@
 import { perHour, perMinute, perSecond, secondsBetween } from '../numbers/units.ts';
 import { isLetFall, mayStandOpen } from '../plan/schedule.ts';
 import { HEATED_RATIO } from '../tracking/heat-change.ts';
+import { hasLookedIn } from '../tracking/look.ts';
 import { plannedNowC } from '../tracking/plan-track.ts';
 import { filledLine, type TraceLine, traceLine } from '../tracking/trace.ts';
 import { sinceToldS, TOO_MUCH_HEAT } from './lately.ts';
@@ -67,6 +68,8 @@ function judge(view: View): Opinion {
   // Left to fall, a shut kiln falls as it does, whatever the plan's limits say of it: that it is open must show.
   const isFast = isGuided ? isFasterThanGuided(view, over, limitPerS, nowC) : isSteepened(view, over, nowC);
   if (!isFast) return undefined;
+  // What a look through the spyhole took off comes back.
+  if (hasLookedIn(trace)) return 'unsure';
   const long = filledLine(trace, HARM_OVER_S);
   const isHarm = long !== null && -long.perS > limitPerS;
   const rateCPerH = perHour(-over.perS);

@@ -62,6 +62,13 @@ describe('a fall too fast', () => {
     ).toEqual([]);
   });
 
+  it('is none of a longer look, once what it took off comes back', () => {
+    // Eight degrees down within half a minute; in the next the couple comes back by most of it.
+    const dipC = (s: number): number => (s < 0 ? 0 : s < 35 ? (8 * s) / 35 : 2 + 6 * Math.exp(-(s - 35) / 20));
+    const looked = fallenMatt((s) => 520 - s / 16 - dipC(s - 300));
+    expect(told(feed(begin(), looked))).toEqual([]);
+  });
+
   describe('that the plan guides', () => {
     const guided: Schedule = {
       ...matt,
