@@ -5,7 +5,7 @@ import { climbTopC, type Ramp } from '../plan/schedule.ts';
 import { traceBow } from '../tracking/bow.ts';
 import { hasHadItsHold, minutesLate, plannedNowC } from '../tracking/plan-track.ts';
 import type { SensorTrack } from '../tracking/sensor-track.ts';
-import { celsiusAgo, type Trace, type TraceLine, traceLine, traceSpanS } from '../tracking/trace.ts';
+import { celsiusAgo, isLoneLeap, type Trace, type TraceLine, traceLine, traceSpanS } from '../tracking/trace.ts';
 import { controllerWaits } from './controller-waits.ts';
 import { isTold, sinceToldS } from './lately.ts';
 import { heard, type Opinion, type Rule, soundBeside, type View } from './rule.ts';
@@ -25,11 +25,9 @@ const RIPPLE_S = 900;
 const BEHIND_TO_STALL = { gas: 0.25, electric: -0.5 } as const;
 /**
  * So many minutes before it harms a stall is told. Until then a hand that looks each ten minutes or so sets right what is no
- * fault: it opens the valve, and between two of its turns the pace goes down to the half. Where nearly a quarter of an hour
- * went by without a climb, no hand rests any more, however cool the kiln is. Ours.
+ * fault: it opens the valve, and between two of its turns the pace goes down to the half. Ours.
  */
 const TOLD_BEFORE_MIN = 12;
-const RESTED_MIN = 14;
 /**
  * A bottle that sinks makes a climb slower all the time: what was less than this share of the wanted pace ten minutes ago, and
  * has lost the second share of it in each of two times five minutes since, is told as far ahead as anything is foreseen. Ours.
@@ -88,6 +86,7 @@ function judge(view: View): Opinion {
   if (secondsBetween(judgedSinceMs, view.nowMs) < SETTLED_S) return undefined;
   // An open lid explains it better.
   if (view.lidOpen === true || view.sign !== null) return undefined;
+  if (isLoneLeap(trace)) return 'unsure';
   // A pace of which part was without heat says nothing yet of the heat that came back.
   if (!isTold(view, ['stalled-ramp']) && sinceToldS(view, NO_CLIMB) < SETTLED_S) return undefined;
   const nowC = ruling.last.celsius;
@@ -117,7 +116,7 @@ function judge(view: View): Opinion {
   const behindTolerances = ((plannedOnC(view) ?? Number.POSITIVE_INFINITY) - nowC) / view.toleranceC;
   const isBehind = behindTolerances > (nowC < FORESEEN_FROM_C ? 1 : BEHIND_TO_STALL[view.kiln.heat]);
   const stands = slowCPerH < STALLED_RATIO * wantedCPerH && latelyCPerH < STALLED_RATIO * wantedCPerH * 1.5;
-  if (stands && isBehind && (isDue || !isByHand || recentMin >= RESTED_MIN)) {
+  if (stands && isBehind && (isDue || !isByHand)) {
     if (isByHand && climbsNow(trace, lately, wantedCPerH)) return 'unsure';
     if (climbsBeside(view, ruling.name, wantedCPerH)) return 'unsure';
     const message = wording.stallHappening(view.kiln.heat, nowC, goalC);
@@ -130,9 +129,9 @@ function judge(view: View): Opinion {
       because,
     };
   }
-  const hasTold = isTold(view, ['stalled-ramp']);
+  if (latelyCPerH >= RECOVERED_RATIO * wantedCPerH) return undefined;
   // What was told stands until it plainly climbs again.
-  if (hasTold && latelyCPerH < RECOVERED_RATIO * wantedCPerH) return 'unsure';
+  if (isTold(view, ['stalled-ramp'])) return 'unsure';
   if (!isDue || nowC < FORESEEN_FROM_C || rests) return undefined;
   const lostC = perSecond(wantedCPerH) * lostMin * 60;
   if (lostC < LOST_TOLERANCES * view.toleranceC || (isPaced && lateMin < LATE_MIN)) return undefined;

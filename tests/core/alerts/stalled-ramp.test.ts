@@ -138,6 +138,20 @@ describe('a climb that dies away', () => {
     }
   });
 
+  it('is none of a controller that was late before and keeps the pace of its plan since, swinging as it does', () => {
+    // A quarter of an hour late at 273 °C, and at the plan's 240 °C an hour since, nine up and nine down every six minutes.
+    const late = (s: number): number => (s < 4800 ? 20 + s * (190 / 3600) : 273 + (s - 4800) / 15);
+    const swings = curve(0, 7800, (s) => late(s) + 9 * Math.sin((s / 360) * 2 * Math.PI));
+    expect(stagesOf(feed(begin(matt, electric), swings))).toEqual([]);
+  });
+
+  it('is none of one wild value of an instrument that speaks each half a minute', () => {
+    const slow = kilnOf({ heat: 'electric', closure: 'lid', sampleS: 30 });
+    const propped: Schedule = { ...matt, segments: matt.segments.map((s) => ({ ...s, opening: 'propped' })) };
+    const sparse = curve(0, 5400, (s) => (s === 4800 ? 230 : 20 + s / 15), 30);
+    expect(stagesOf(feed(begin(propped, slow), sparse))).toEqual([]);
+  });
+
   it('is none while the hand eases the last degrees into the top', () => {
     const eased = curve(0, 15_000, (s) => {
       if (s < 12_390) return s < 6450 ? 20 + s / 15 : 450 + (s - 6450) / 30;
