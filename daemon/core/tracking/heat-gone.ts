@@ -27,12 +27,16 @@ const GUIDANCE_S = 900;
 /** As far back as the swing after a door's shutting goes. From memory. */
 const PROPPED_BACK_S = 420;
 /**
- * A kiln without any heat sheds this share of its °C in an hour, a well walled one less; one that has lost a part of its
- * heat falls at first and then ever less. From simulated firings and from memory.
+ * A kiln without any heat sheds this share of its °C in an hour; one that has lost a part of its heat falls at first and
+ * then ever less. From simulated firings and from memory.
  */
 const SHEDS_RATIO = 0.3;
-const SHEDS_SLOWLY_RATIO = 0.15;
-const SLOWLY_S = 140;
+/**
+ * What a gas kiln sheds at least whose flame goes out in a climb: with the bottle or the pressure sinking it has a part of
+ * its heat left, and its stall is told. Ours, from six kinds of simulated kilns: 0.8 and more as a flame goes out, 0.55 and
+ * more as a bottle that sank gives out, 0.2 to 0.5 with a part left.
+ */
+const FLAME_RATIO = 0.5;
 /** A fall so much steeper, or so deep within moments, is no loss of a part. */
 const PLAINLY_RATIO = 0.62;
 const PLAINLY_GAS_C = 14;
@@ -44,16 +48,13 @@ const STEEP_GOES_ON_S = 40;
 /**
  * The share of its °C that an electric kiln sheds in an hour by pure lack of power as it climbs. What has lost a part falls
  * as fast at first, and within two minutes the rest of the elements and the walls hold it; what has lost all of it falls
- * on. It is told after one minute only of a couple so quiet that it surely does, and a little earlier where it falls as
- * steeply as no kiln does that has a half left. Ours, from five kinds of simulated kilns: after 50 s 1.4 to 4 without any
- * power, 1.2 and less with a part of it left, all but one; two minutes after, 0.8 and more without any power, 0.6 and less
- * with a third or a half of it left; readings so sparse that a minute holds no line look further back, where both fell
- * faster.
+ * on. Before these two minutes it is told only where it falls as steeply as no kiln does that has a half left. Ours, from
+ * five kinds of simulated kilns: after 50 s 1.4 to 4 without any power, 1.2 and less with a part of it left, all but one;
+ * two minutes after, 0.8 and more without any power, 0.6 and less with a third or a half of it left; readings so sparse
+ * that a minute holds no line look further back, where both fell faster.
  */
 const NO_POWER_AT_ONCE_S = 50;
 const NO_POWER_AT_ONCE_RATIO = 1.3;
-const NO_POWER_SOON_S = 60;
-const NO_POWER_SOON_RATIO = 0.75;
 const NOT_ABATING_RATIO = 0.9;
 const NO_POWER_AFTER_S = 100;
 const NO_POWER_RATIO = 0.8;
@@ -151,8 +152,7 @@ function isAllOfIt(turn: Turn, trace: Trace, { heat, wish }: HeatContext, fellC:
   const isClimb = wish === 'climb' || wish === 'arrival';
   if (heat === 'electric' && isClimb) return hasNoPower(turn, trace, nowC);
   // In an electric kiln less is a controller that gives too little; that the hold is left is told by itself.
-  const isSlow = heat === 'gas' && agoS >= SLOWLY_S;
-  if (-stillPerS < perSecond((isSlow ? SHEDS_SLOWLY_RATIO : SHEDS_RATIO) * nowC)) return false;
+  if (-stillPerS < perSecond((isClimb ? FLAME_RATIO : SHEDS_RATIO) * nowC)) return false;
   if (agoS >= GOES_ON_S) return true;
   // Over both stretches: what scatters makes the shorter one look steep for a moment.
   const fallsOn = Math.max(endPerS, stillPerS) < FALLS_ON_RATIO * sincePerS;
@@ -183,13 +183,9 @@ function hasNoPower({ agoS }: Turn, trace: Trace, nowC: number): boolean {
 function fallsOnUnabated(trace: Trace, agoS: number, nowC: number): boolean {
   const since = traceLine(trace, agoS);
   const end = traceLine(trace, END_S);
-  const half = traceLine(trace, 30);
-  if (since === null || end === null || half === null) return false;
+  if (since === null || end === null) return false;
   const abatedPerS = NOT_ABATING_RATIO * since.perS;
-  const isPlain = -end.perS - 2 * end.sigmaPerS >= perSecond(NO_POWER_AT_ONCE_RATIO * nowC);
-  if (isPlain && end.perS < abatedPerS) return true;
-  const isSteep = -half.perS >= perSecond(NO_POWER_SOON_RATIO * nowC);
-  return agoS >= NO_POWER_SOON_S && isSteep && half.perS + 2 * half.sigmaPerS < abatedPerS;
+  return -end.perS - 2 * end.sigmaPerS >= perSecond(NO_POWER_AT_ONCE_RATIO * nowC) && end.perS < abatedPerS;
 }
 
 /** A controller gives heat as soon as it is below its goal: what goes on falling there has none. */
