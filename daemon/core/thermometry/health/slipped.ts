@@ -1,6 +1,5 @@
 /** The couple slides out of the chamber: its figure falls though heat goes in, and stays low. */
 import { fitSettling } from '../../numbers/settling.ts';
-import type { TimedC } from '../../numbers/timed-list.ts';
 import { S_PER_MIN, secondsBetween } from '../../numbers/units.ts';
 import {
   type Detector,
@@ -11,13 +10,10 @@ import {
   type SensorFault,
   stepOf,
 } from './detector.ts';
-import { findStep } from './stepped.ts';
 
 export interface SlippedState {
   /** The last minutes, thinned, oldest first. */
   readonly way: readonly Point[];
-  /** When the last fall was made good: what is still missing is no new one. */
-  readonly madeGoodMs: number;
   readonly fall: Fall | null;
   readonly fault: SensorFault | null;
   /** The figure from which the standing fault fell. */
@@ -89,7 +85,7 @@ const SLOWEST_S = 300;
 const FORGOTTEN_S = 25 * S_PER_MIN;
 
 export const slipped: Detector<SlippedState> = {
-  begin: { way: [], madeGoodMs: 0, fall: null, fault: null, fellFromC: 0 },
+  begin: { way: [], fall: null, fault: null, fellFromC: 0 },
   judge(state, sample, context) {
     if (!isShown(sample)) return { state, fault: state.fault };
     const othersC = medianOf(context.others.map((o) => o.celsius));
@@ -97,27 +93,20 @@ export const slipped: Detector<SlippedState> = {
     const way = extend(state.way, now);
     const next = { ...state, way };
     if (state.fault !== null) return stand(next, now);
-    if (context.heat === 'off') return { state: { ...next, fall: null }, fault: null };
+    const isSaidOpen = context.isOpen && context.isOpenByHeat !== true;
+    if (isSaidOpen || context.heat === 'off') return { state: { ...next, fall: null }, fault: null };
     // What falls because the plan does begins anew where the plan rests.
     if (context.heading === 'down') return { state: { ...next, way: [now], fall: null }, fault: null };
-    // A door that has just been moved explains any step; one that has stood open for long explains none.
-    const isAsked = way !== state.way && othersC === null && context.heat === 'on' && !context.hasMovedLid;
-    const step = isAsked ? findStep(way.map(ownOf)) : null;
-    if (step !== null) {
-      const fault = told(step.from.celsius, step.from.atMs, now, context, 'goes on from there');
-      return { state: { ...next, fault, fellFromC: step.from.celsius }, fault };
-    }
-    const isSaidOpen = context.isOpen && context.isOpenByHeat !== true;
-    if (isSaidOpen) return { state: { ...next, fall: null }, fault: null };
-    const fall = state.fall === null ? beginFall(next, now, context) : followFall(state.fall, now);
+    const fall = state.fall === null ? beginFall(way, now, context) : followFall(state.fall, now);
     const fault = fall === null ? null : verdict(fall, way, now, context);
-    const madeGoodMs = state.fall !== null && fall === null ? now.atMs : state.madeGoodMs;
-    const fellFromC = fault === null ? 0 : (fall?.from.ownC ?? 0);
-    return { state: { way, madeGoodMs, fall, fault, fellFromC }, fault };
+    // A fall that was made good is over: what is still missing is no new one.
+    const isMadeGood = state.fall !== null && fall === null;
+    return {
+      state: { way: isMadeGood ? [now] : way, fall, fault, fellFromC: fault === null ? 0 : (fall?.from.ownC ?? 0) },
+      fault,
+    };
   },
 };
-
-const ownOf = ({ atMs, ownC }: Point): TimedC => ({ atMs, celsius: ownC });
 
 function extend(way: readonly Point[], now: Point): readonly Point[] {
   const last = way[way.length - 1];
@@ -126,8 +115,7 @@ function extend(way: readonly Point[], now: Point): readonly Point[] {
 }
 
 /** From the highest point of the last minutes on. */
-function beginFall(state: SlippedState, now: Point, context: DetectorContext): Fall | null {
-  const way = state.way.filter((p) => p.atMs >= state.madeGoodMs);
+function beginFall(way: readonly Point[], now: Point, context: DetectorContext): Fall | null {
   const from = way.reduce<Point | null>((high, p) => (high === null || p.ownC >= high.ownC ? p : high), null);
   if (from === null || from.ownC - now.ownC < Math.max(FALL_C, 6 * stepOf(context), NOISE_RATIO * context.noiseC))
     return null;
@@ -162,12 +150,12 @@ function verdict(fall: Fall, way: readonly Point[], now: Point, context: Detecto
       othersFellC > OTHERS_RATIO * fellC
     )
       return null;
-    return told(fall.from.ownC, fall.from.atMs, now, context, 'the others did not');
+    return told(fall, now, context, 'the others did not');
   }
   const isOut =
     (fellC >= ALONE_C && goesOn(fall, way, now)) || (fellC >= SETTLES_C && settles(fall, way, now, context));
   if (context.heat !== 'on' || !isOut) return null;
-  return told(fall.from.ownC, fall.from.atMs, now, context, 'heat goes in');
+  return told(fall, now, context, 'heat goes in');
 }
 
 /** It fell at once and has climbed on from there since, to the end. */
@@ -199,11 +187,11 @@ function settles({ from }: Fall, way: readonly Point[], now: Point, context: Det
   return isNear && settling.strayC < OFF_RATIO * fellC + OFF_C;
 }
 
-function told(fromC: number, sinceMs: number, now: Point, context: DetectorContext, but: string): SensorFault {
+function told(fall: Fall, now: Point, context: DetectorContext, but: string): SensorFault {
   return {
     cause: 'slipped',
-    sinceMs,
-    sentence: `${context.sensor} fell from ${degrees(fromC)} to ${degrees(now.ownC)} and ${but}: the couple may have slipped out, and the kiln may be hotter than it says.`,
+    sinceMs: fall.from.atMs,
+    sentence: `${context.sensor} fell from ${degrees(fall.from.ownC)} to ${degrees(now.ownC)} and ${but}: the couple may have slipped out, and the kiln may be hotter than it says.`,
   };
 }
 
