@@ -25,9 +25,11 @@ const RIPPLE_S = 900;
 const BEHIND_TO_STALL = { gas: 0.25, electric: -0.5 } as const;
 /**
  * So many minutes before it harms a stall is told. Until then a hand that looks each ten minutes or so sets right what is no
- * fault: it opens the valve, and between two of its turns the pace goes down to the half. Ours.
+ * fault: it opens the valve, and between two of its turns the pace goes down to the half. Where nearly a quarter of an hour
+ * went by without a climb, no hand rests any more, however cool the kiln is. Ours.
  */
 const TOLD_BEFORE_MIN = 12;
+const RESTED_MIN = 14;
 /**
  * A bottle that sinks makes a climb slower all the time: what was less than this share of the wanted pace ten minutes ago, and
  * has lost the second share of it in each of two times five minutes since, is told as far ahead as anything is foreseen. Ours.
@@ -116,7 +118,7 @@ function judge(view: View): Opinion {
   const behindTolerances = ((plannedOnC(view) ?? Number.POSITIVE_INFINITY) - nowC) / view.toleranceC;
   const isBehind = behindTolerances > (nowC < FORESEEN_FROM_C ? 1 : BEHIND_TO_STALL[view.kiln.heat]);
   const stands = slowCPerH < STALLED_RATIO * wantedCPerH && latelyCPerH < STALLED_RATIO * wantedCPerH * 1.5;
-  if (stands && isBehind && (isDue || !isByHand)) {
+  if (stands && isBehind && (isDue || !isByHand || recentMin >= RESTED_MIN)) {
     if (isByHand && climbsNow(trace, lately, wantedCPerH)) return 'unsure';
     if (climbsBeside(view, ruling.name, wantedCPerH)) return 'unsure';
     const message = wording.stallHappening(view.kiln.heat, nowC, goalC);
