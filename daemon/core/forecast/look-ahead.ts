@@ -21,7 +21,7 @@ import {
   NOT_JUDGED,
   promise,
 } from './promises.ts';
-import { aheadC, type Curve, type Prospect } from './prospect.ts';
+import { aheadC, type Prospect } from './prospect.ts';
 import { apartSquareC, weigh, worseThanBest } from './trust.ts';
 
 /** All opinions are asked so often: after so many seconds, or after the kiln has moved by so much. Ours. */
@@ -135,6 +135,12 @@ function planAhead(state: Foresight, now: TimedC, { schedule, track }: Known, ab
 
 function prospectOf({ noiseC }: Foresight, { now, lines }: Sight, { rate }: Known, looks: Looks): Prospect {
   const { levelC, slopePerS } = lines[LEVEL_WINDOW] ?? { levelC: now.celsius, slopePerS: 0 };
+  const { looked, expectedC, sigmaC, untouchedC } = looks;
+  const aheadS = [0, ...looked.map(lookS)];
+  const along = (first: number, then: readonly number[]): number[] => [
+    first,
+    ...looked.map((look) => then[look] ?? first),
+  ];
   return {
     atMs: now.atMs,
     fromC: levelC,
@@ -142,17 +148,7 @@ function prospectOf({ noiseC }: Foresight, { now, lines }: Sight, { rate }: Know
     ratePerS: rate?.slopePerS ?? slopePerS,
     // As long as nobody can say, any rate may be.
     rateSigmaPerS: rate?.slopeSigmaPerS ?? Math.max(Math.abs(slopePerS), 1),
-    expected: {
-      ...curve(levelC, looks.looked, looks.expectedC),
-      sigmaC: [noiseC, ...looks.looked.map((look) => looks.sigmaC[look] ?? noiseC)],
-    },
-    untouched: curve(levelC, looks.looked, looks.untouchedC),
-  };
-}
-
-function curve(fromC: number, looked: readonly number[], celsius: readonly number[]): Curve {
-  return {
-    aheadS: [0, ...looked.map(lookS)],
-    celsius: [fromC, ...looked.map((look) => celsius[look] ?? fromC)],
+    expected: { aheadS, celsius: along(levelC, expectedC), sigmaC: along(noiseC, sigmaC) },
+    untouched: { aheadS, celsius: along(levelC, untouchedC) },
   };
 }

@@ -5,6 +5,7 @@
  *
  * Source of the factor: adaptive conformal inference (Gibbs and Candès 2021; from memory).
  */
+import { BAND_SIGMAS } from '../numbers/band.ts';
 import { clamp } from '../numbers/units.ts';
 
 /** Of one judged look. */
@@ -23,8 +24,6 @@ const OUTSIDE_RATIO = 0.1;
 const PACE = 0.04;
 const NARROWEST = 0.25;
 const WIDEST = 6;
-/** 90 % of a normal distribution lie within so many standard deviations. */
-export const BAND_SIGMAS = 1.645;
 
 /** @param sigmaC as it was promised, the factor included */
 export function learnError(errors: OwnErrors, offC: number, sigmaC: number, keptRatio: number): OwnErrors {

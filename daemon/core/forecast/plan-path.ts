@@ -3,12 +3,12 @@
  * climbs flat out, how fast it falls when let fall. From the plan's end on a kiln is let fall.
  */
 
+import { BAND_SIGMAS } from '../numbers/band.ts';
 import type { TimedC } from '../numbers/line-fit.ts';
 import { perSecond } from '../numbers/units.ts';
 import { type Schedule, targetC } from '../plan/schedule.ts';
 import type { PlanTrack } from '../tracking/plan-track.ts';
 import { LOOKS_S } from './looks.ts';
-import { BAND_SIGMAS } from './own-errors.ts';
 
 /** What this kiln can do, as it has shown. */
 export interface Ability {

@@ -4,8 +4,9 @@
  * `expected` is what will most likely be shown: where controller or hand has followed the plan it will follow it further.
  * `untouched` is where the kiln goes with the heat that it has now, if nobody and nothing turns it.
  */
+
+import { BAND_SIGMAS } from '../numbers/band.ts';
 import { clamp } from '../numbers/units.ts';
-import { BAND_SIGMAS } from './own-errors.ts';
 
 /** Between its points by straight lines. The first point is now. */
 export interface Curve {

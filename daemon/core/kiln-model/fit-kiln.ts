@@ -1,4 +1,5 @@
 /** Fits a kiln's few numbers to recorded firings by least squares, and says how sure each of them is. */
+import { BAND_SIGMAS } from '../numbers/band.ts';
 import { type FitProblem, fitProblem, greatestHeatCPerH, steepestClimbCPerH } from './fit-problem.ts';
 import type { KilnModel } from './kiln-model.ts';
 import { type Belief, beliefs, type FitSetting, modelOf, PARAMETER_COUNT } from './kiln-parameters.ts';
@@ -48,8 +49,6 @@ export interface FittedFiring {
   readonly peakC: number;
 }
 
-/** 90 % of a normal distribution lie within so many standard deviations. */
-const BAND_SIGMAS = 1.645;
 /** Told: nine times in ten within a factor of 2.3, and narrowed to less than 0.6 of what was believed before. Ours. */
 const TOLD_SIGMA = 0.5;
 const TOLD_NARROWING = 0.6;

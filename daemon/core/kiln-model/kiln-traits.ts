@@ -1,4 +1,5 @@
 /** What a painter would say of a kiln, worked out of its model: how it coasts, falls and climbs. */
+import { BAND_SIGMAS } from '../numbers/band.ts';
 import { S_PER_H } from '../numbers/units.ts';
 import { fireInModel, type ModelFiring, STEP_S } from './fire-in-model.ts';
 import { type KilnModel, KilnRun, restingState } from './kiln-model.ts';
@@ -25,8 +26,6 @@ export interface KilnTraits {
   /** Hottest that it can get at full heat within a day. */
   readonly hottestC: number;
 }
-
-const BAND_SIGMAS = 1.645;
 const COOL_C = 60;
 const SETTLES_S = 1200;
 /** To a thousandth of full heat. */

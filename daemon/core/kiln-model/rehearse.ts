@@ -1,4 +1,5 @@
 /** What a schedule would do in a kiln whose ways are known: the curve, where the kiln can't follow, when hands are needed. */
+import { BAND_SIGMAS } from '../numbers/band.ts';
 import { MS_PER_S } from '../numbers/units.ts';
 import { type Schedule, targetC } from '../plan/schedule.ts';
 import { calendarOfHands, type HandsMoment, type HandsOf } from './calendar-of-hands.ts';
@@ -55,8 +56,6 @@ export interface RehearsalConditions extends HandsOf {
   readonly startC: number;
   readonly roomC: number;
 }
-
-const BAND_SIGMAS = 1.645;
 /** A point of the curve each so many seconds. */
 const POINT_S = 60;
 /** A time is never told surer than this: nobody lights a kiln to the second. Ours. */

@@ -2,7 +2,6 @@
  * Recognises that heat has gone though the plan wants it, or that heat goes in though nobody should want it: by the way
  * of the temperature alone, since a flame, a fuse and a relay have no instrument of their own.
  */
-
 import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
 import { isOneReading, isStep } from './false-bend.ts';
 import { isHeatGone } from './heat-gone.ts';

@@ -156,12 +156,17 @@ function isLanding({ heat, landsOnC, toleranceC, rippleC }: HeatContext, nowC: n
 
 /** Where a fall is let go or caught a controller swings: as it did while it guided, and as far above as it has come below. */
 function isGuidanceSwing(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
-  const { guidanceFromC, sinceCornerS, sinceLidS, toleranceC, rippleC, wish } = context;
+  const { guidanceFromC, sinceCornerS, toleranceC, rippleC } = context;
   if (guidanceFromC === null || sinceCornerS >= GUIDANCE_S) return false;
-  const belowC = Math.min(guidanceFromC - turn.fromC, CATCH_TOLERANCES * toleranceC);
-  const guided = wish === 'fall' ? swingBefore(trace, turn.agoS, sinceLidS) : null;
-  const swungC = wish === 'guided-fall' ? belowC : guided === null ? 0 : guided.highestC - guided.lowestC;
+  const swungC = guidanceSwingC(turn, trace, context, guidanceFromC);
   return nowC < guidanceFromC + Math.max(toleranceC, swungC, RIPPLES * rippleC);
+}
+
+function guidanceSwingC(turn: Turn, trace: Trace, context: HeatContext, guidanceFromC: number): number {
+  const { wish, toleranceC, sinceLidS } = context;
+  if (wish === 'guided-fall') return Math.min(guidanceFromC - turn.fromC, CATCH_TOLERANCES * toleranceC);
+  const guided = wish === 'fall' ? swingBefore(trace, turn.agoS, sinceLidS) : null;
+  return guided === null ? 0 : guided.highestC - guided.lowestC;
 }
 
 /**

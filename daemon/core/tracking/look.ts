@@ -31,8 +31,9 @@ export function hasLookedIn(trace: Trace): boolean {
   let before = bins.length - 1;
   for (let i = bins.length - 1; i >= 0; i--) {
     const bin = bins[i];
-    const agoS = secondsBetween(bin?.atMs ?? 0, last.atMs);
-    if (bin === undefined || agoS > USUAL_S) break;
+    if (bin === undefined) break;
+    const agoS = secondsBetween(bin.atMs, last.atMs);
+    if (agoS > USUAL_S) break;
     while (before > 0 && secondsBetween(bins[before]?.atMs ?? 0, bin.atMs) < WENT_DOWN_S) before--;
     const then = bins[before];
     if (then === undefined) break;

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { BAND_SIGMAS, learnError, NO_ERRORS, sigmasC } from '../../../daemon/core/forecast/own-errors.ts';
+import { learnError, NO_ERRORS, sigmasC } from '../../../daemon/core/forecast/own-errors.ts';
+import { BAND_SIGMAS } from '../../../daemon/core/numbers/band.ts';
 import { seededRandom } from '../../../daemon/core/numbers/seeded-random.ts';
 
 describe('the forecast’s own errors', () => {
