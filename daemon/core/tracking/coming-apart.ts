@@ -24,9 +24,11 @@ const LATE_S = 150;
 const PARTS_C = 7;
 /** A pair comes together by a share of what it is apart. */
 const CLOSES_RATIO = 0.5;
-/** The heat was turned: then they come nearer by themselves. */
+/** The heat was turned, which shows in both: then they come nearer by themselves. */
 const TURNED_RATIO = 0.5;
-/** Below this, by the ruling couple, a kiln is so uneven that any pair changes. */
+/** Below this, by the ruling couple, a kiln that has just been lit is so uneven that any pair changes. Ours. */
+const LIT_FROM_C = 150;
+/** And below this any pair may come together, but by no more than it was apart. Ours. */
 const GLOWS_FROM_C = 250;
 /**
  * A kiln that comes to rest is uneven in another way than on its climb, and comes to that ever more slowly; what drifts goes
@@ -67,7 +69,7 @@ export function findApart(minutes: readonly PairMinute[]): Parting | null {
     }
     const start = minutes[first];
     if (start === undefined || first < 1 || agoS(minutes, first) > overS + LATE_S) return null;
-    if (start.rulingC < GLOWS_FROM_C) return null;
+    if (start.rulingC < LIT_FROM_C) return null;
     const before = beginOf(minutes, first);
     if (secondsBetween(minutes[before]?.atMs ?? 0, start.atMs) < LEAST_BEFORE_S) return null;
     const beforeC = middleC(minutes, first + 1);
@@ -114,13 +116,18 @@ function isApart(
   const turnedPerS = pacePerS(minutes, last, rulingOf) - rulingPerS;
   const otherTurnedPerS = pacePerS(minutes, last, otherOf) - pacePerS(minutes, first, otherOf);
   const turns = [Math.abs(turnedPerS), Math.abs(otherTurnedPerS)];
-  const lagC = LAG_S * Math.min(Math.max(...turns), FOLLOWS_RATIO * Math.min(...turns));
-  const beyondC = Math.abs(byC) - goesOnC(minutes, before, first, byC) - lagC;
+  const [most, least] = [Math.max(...turns), Math.min(...turns)];
+  // What only one of them does is not the heat's.
+  const heatPerS = Math.min(most, FOLLOWS_RATIO * least);
+  const beyondC = Math.abs(byC) - goesOnC(minutes, before, first, byC) - LAG_S * heatPerS;
   if (beyondC <= PARTS_C) return false;
-  const hasTurned = Math.abs(turnedPerS) > TURNED_RATIO * Math.abs(rulingPerS);
+  const hasTurned = heatPerS > TURNED_RATIO * Math.abs(rulingPerS);
   if (hasTurned && diesAway(minutes, first, byC)) return false;
-  if (!isWider({ beforeC, byC }) && (hasTurned || beyondC <= CLOSES_RATIO * Math.abs(beforeC))) return false;
-  return beyondC > Math.max(SCATTER_RATIO * scatterC(minutes, first), SWING_RATIO * swingC(minutes, before, first));
+  if (!isWider({ beforeC, byC })) {
+    const closesRatio = (minutes[first]?.rulingC ?? 0) < GLOWS_FROM_C ? 1 : CLOSES_RATIO;
+    if (hasTurned || beyondC <= closesRatio * Math.abs(beforeC)) return false;
+  }
+  return beyondC > Math.max(SCATTER_RATIO * scatterC(minutes, first), SWING_RATIO * swingC(minutes, before, first + 2));
 }
 
 function diesAway(minutes: readonly PairMinute[], first: number, byC: number): boolean {

@@ -67,6 +67,27 @@ describe('two couples of a hot kiln', () => {
     }
   });
 
+  it('that only one of them brings together is told before it has crossed the other by far', () => {
+    const stops: Of = (m) => 400 + 3 * Math.min(m, CORNER_MIN) + 0.6 * Math.max(m - CORNER_MIN, 0);
+    const told = firstOf(stops, (m) => 388 + 3 * m - stops(m));
+    expect((told?.minute ?? Number.NaN) - CORNER_MIN).toBeLessThanOrEqual(6);
+  });
+
+  it('are well while a flame that is turned up brings them apart, and back as the thicker sheath follows', () => {
+    const risesC: Of = (m) => 3 * Math.min(Math.max(m - CORNER_MIN, 0), 3);
+    const followsC: Of = (m) => 1.125 * Math.min(Math.max(m - CORNER_MIN - 2.5, 0), 8);
+    const climbs: Of = (m) => 400 + 3 * m + risesC(m);
+    expect(firstOf(climbs, (m) => -6 + followsC(m) - risesC(m))).toBeNull();
+  });
+
+  it('of a cool kiln are told as they change sides, and not while they meet', () => {
+    const cool: Of = (m) => 60 + 2 * m;
+    const sides: Of = (m) => -5 + 10 * Math.min(Math.max((m - CORNER_MIN) / 8, 0), 1);
+    const told = firstOf(cool, sides);
+    expect(cool(told?.minute ?? Number.NaN)).toBeLessThan(210);
+    expect(firstOf(cool, (m) => 5 * sides(m) - 40, { untilMin: 90 })).toBeNull();
+  });
+
   it('are well while the flame that is turned down brings them nearer', () => {
     expect(firstOf(holds, (m) => 20 - 18 * (1 - Math.exp(-Math.max(m - CORNER_MIN, 0) / 5)))).toBeNull();
   });
