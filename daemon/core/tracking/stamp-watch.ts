@@ -47,8 +47,10 @@ export const SOUND_STAMPS: StampWatch = {
 /** After a clock was set the kiln goes on from where it was. */
 const GOES_ON_C = 12;
 const GOES_ON_C_PER_S = 0.05;
-/** Swapped and late readings come in ones and twos. */
+/** Swapped and late readings come in ones and twos, or many within seconds. From memory. */
 const OLD = 5;
+const LEAST_OLD = 3;
+const OLD_OVER_S = 30;
 /** Stamps in whole minutes are the same many times over, and always were; doubled readings are two. */
 const SAME = 6;
 const SAME_RATIO = 3;
@@ -135,7 +137,8 @@ function hearOld(
   const oldCount = goesOn ? watch.oldCount + 1 : 1;
   const firstOldMs = goesOn ? watch.firstOldMs : atMs;
   const old = { ...watch, oldCount, firstOldMs, lastOldMs: atMs, soundCount: 0 };
-  if (oldCount < OLD) return old;
+  const isSparse = secondsBetween(firstOldMs, atMs) >= OLD_OVER_S;
+  if (oldCount < (isSparse ? LEAST_OLD : OLD)) return old;
   const byS = secondsBetween(firstOldMs, newest.atMs) + (track.intervalS ?? 0);
   return {
     ...old,
@@ -157,7 +160,8 @@ function isHistory(
   if (fromNowC > GOES_ON_C + GOES_ON_C_PER_S * onS) return true;
   const isNotBefore = (r: TimedC): boolean => r.atMs >= atMs;
   const then = recent.older.find(isNotBefore) ?? recent.young.find(isNotBefore);
-  if (then === undefined || (readingAt(recent, 0)?.atMs ?? atMs) > atMs) return fromNowC > GOES_ON_C;
+  const isUnknown = then === undefined || then.atMs === newest.atMs || (readingAt(recent, 0)?.atMs ?? atMs) > atMs;
+  if (isUnknown) return fromNowC > GOES_ON_C;
   return Math.abs(celsius - then.celsius) <= fromNowC;
 }
 

@@ -26,6 +26,11 @@ describe("the instrument's clock", () => {
     expect(alert?.message).toContain('went back by 55 minutes');
   });
 
+  it('that was set back by a few readings only is told as well, where they are sparse', () => {
+    const [alert] = told(feed(begin(), [...sound(30), ...stamped(600, (s) => s - 124, 30)]));
+    expect(alert).toMatchObject({ phase: 'happening', priority: 'soon' });
+  });
+
   it('that leapt ahead is told as soon as the kiln is seen not to have gone on', () => {
     const fed = feed(begin(), [...sound(), ...stamped(900, (s) => s + 3600)]);
     expect(told(fed).map((a) => a.phase)).toEqual(['happening', 'over']);
