@@ -89,6 +89,10 @@ function judge(view: View): Opinion {
   if (beganAbove(track, limitC) && nowC <= track.startC + view.toleranceC) return undefined;
   const lately = latelyLine(trace);
   if (lately === null) return undefined;
+  const hasCalled = view.standing.some((a) => a.alert === 'overshoot' && a.phase === 'happening');
+  const isCaught = view.segment?.kind === 'hold' && isGoingDown(schedule, track.segment - 1);
+  // What still falls towards the hold that is to catch it comes late to it, and is not too hot.
+  if (isCaught && !hasCalled && lately.perS < -perSecond(CLIMBING_CPERH)) return undefined;
   if (Math.min(nowC, lately.atEndC) > limitC + Math.min(0.5 * trace.noiseC, 0.5)) {
     const rateCPerH = perHour(lately.perS);
     return {
@@ -103,10 +107,8 @@ function judge(view: View): Opinion {
       because: wording.overshootIsBecause(nowC, limitC, rateCPerH),
     };
   }
-  const hasCalled = view.standing.some((a) => a.alert === 'overshoot' && a.phase === 'happening');
   if (hasCalled && lately.atEndC > limitC - Math.max(4 * lately.sigmaPerS * 30, trace.noiseC)) return 'unsure';
   // A kiln that the plan lets fall is foreseen to do so, and a hold far below the top may catch it with a swing.
-  const isCaught = view.segment?.kind === 'hold' && isGoingDown(schedule, track.segment - 1);
   if (isGoingDown(schedule, track.segment) || (isCaught && isFarBelowTop(schedule, ceilingC))) return undefined;
   return foresee(view, ruling.name, lately, nowC, ceilingC, limitC);
 }
@@ -194,7 +196,8 @@ function isWave({ track, trace, nowMs }: View, lately: TraceLine): boolean {
 function isControllerLate({ trace, toleranceC }: View, steady: TraceLine, leadS: number, pastC: number): boolean {
   if (leadS > UNROUNDED_LEAD_S || pastC < PAST_RATIO * toleranceC) return false;
   const before = traceLine(trace, 660, 120);
-  if (before !== null && steady.perS < UNROUNDED_RATIO * before.perS) return false;
+  // As long as nobody knows its pace before, it may be rounding its corner.
+  if (before === null || steady.perS < UNROUNDED_RATIO * before.perS) return false;
   return pastC > PAST_RATIO * toleranceC + (traceBow(trace, SWING_S)?.highestC ?? PAST_RATIO * toleranceC);
 }
 

@@ -219,6 +219,40 @@ describe('too hot', () => {
     ).toEqual([]);
   });
 
+  it('is none where the kiln still falls towards a hold that the clock has reached before it', () => {
+    const quick: Schedule = {
+      name: 'by the clock',
+      toleranceC: 6,
+      waits: false,
+      segments: [
+        { kind: 'ramp', toC: 660, rateCPerH: 240 },
+        { kind: 'ramp', toC: 400, rateCPerH: 3000 },
+        { kind: 'hold', minutes: 60 },
+      ],
+    };
+    const falls = (s: number): number => (s < 9600 ? 20 + s / 15 : 20 + 640 * Math.exp(-(s - 9600) / 7200));
+    expect(stagesOf(feed(begin(quick, electric), curve(0, 12_600, falls)))).toEqual([]);
+    // One that no longer falls is held there, or heated.
+    const stands = (s: number): number => falls(Math.min(s, 10_800));
+    expect(stagesOf(feed(begin(quick, electric), curve(0, 12_600, stands)))).toEqual(['overshoot happening']);
+  });
+
+  it('is not foreseen of a controller whose pace before is not known yet', () => {
+    const begun: Schedule = {
+      name: 'warm at once',
+      toleranceC: 6,
+      waits: false,
+      segments: [
+        { kind: 'ramp', toC: 50, rateCPerH: 'flat-out' },
+        { kind: 'hold', minutes: 3 },
+        { kind: 'ramp', toC: 245, rateCPerH: 1800 },
+      ],
+    };
+    // Up to 72 °C within two minutes, ever slower: a small oven's first swing.
+    const swing = curve(0, 170, (s) => 23 + 52 * (1 - Math.exp(-((s / 55) ** 1.4))), 1);
+    expect(stagesOf(feed(begin(begun, electric), swing))).toEqual([]);
+  });
+
   it('is none in a warm start: a kiln that only has to cool was heated too far by nobody', () => {
     const drying: Schedule = {
       name: 'Drying',
