@@ -1,11 +1,11 @@
 /** Lid or door open while the kiln is hot and the schedule wants it shut. */
 import { coolingTimeS } from '../forecast/course.ts';
 import { timeOfDay } from '../numbers/time-of-day.ts';
-import { secondsBetween } from '../numbers/units.ts';
-import { isClimb, isLetFall, mayStandOpen, targetC } from '../plan/schedule.ts';
+import { perSecond, secondsBetween } from '../numbers/units.ts';
+import { goesDown, isClimb, isLetFall, mayStandOpen, targetC } from '../plan/schedule.ts';
 import { JUST_OFF_S } from '../tracking/heat-state.ts';
 import type { OpeningSign } from '../tracking/opening.ts';
-import { celsiusAgo } from '../tracking/trace.ts';
+import { celsiusAgo, momentLine } from '../tracking/trace.ts';
 import { isTold, sinceToldS, TOO_MUCH_HEAT } from './lately.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
@@ -78,7 +78,7 @@ function judge(view: View): Opinion {
   if (view.lidOpen === false) return undefined;
   if (heard(view) === null) return 'unknown';
   const sign = view.sign;
-  if (sign === null || sign.beforeC <= limitC || lastC === null) return undefined;
+  if (sign === null || sign.beforeC <= limitC || lastC === null || isPlannedFall(view)) return undefined;
   // A look through the spyhole lets in a little, and is over by the time that this would be told.
   if (sign.fallC < LOOK_C && secondsBetween(sign.sinceMs, view.nowMs) < LOOK_S) return undefined;
   // Flame or elements that were told to be too hot have been turned off, and the couple falls with them.
@@ -111,6 +111,17 @@ function mayBeOpen(view: View): boolean {
   if (!isStillOpen || !isClimb(schedule, index) || isTold(view, ['lid-open-hot'])) return false;
   const wasC = celsiusAgo(trace, STILL_OPEN_S);
   return wasC !== null && wasC < targetC(schedule, index) - SMOKE_ENDS_C;
+}
+
+/** The plan itself lets it fall as fast, or did until the hold that is to catch it. */
+function isPlannedFall(view: View): boolean {
+  const { schedule, track, segment, trace } = view;
+  if (schedule === null || track === null || isTold(view, ['lid-open-hot'])) return false;
+  const index = segment?.kind === 'hold' ? track.segment - 1 : track.segment;
+  const fall = schedule.segments[index];
+  if (fall?.kind !== 'ramp' || typeof fall.rateCPerH !== 'number' || !goesDown(schedule, index)) return false;
+  const lately = momentLine(trace);
+  return lately !== null && -lately.perS <= perSecond(fall.rateCPerH);
 }
 
 /** When it may be cracked, if it is cooling and that can be told. */

@@ -107,6 +107,29 @@ describe('a door open in peace', () => {
     expect(stagesOf(fed)).toEqual([]);
   });
 
+  it('is none where a quick oven falls as its plan does, nor while it comes to the hold that is to catch it', () => {
+    const soldering: Schedule = {
+      name: 'soldering',
+      toleranceC: 6,
+      waits: false,
+      segments: [
+        { kind: 'ramp', toC: 240, rateCPerH: 1600 },
+        { kind: 'ramp', toC: 50, rateCPerH: 7000 },
+        { kind: 'hold', minutes: 10 },
+      ],
+    };
+    const falls = (s: number): number => Math.max(20 + 220 * Math.exp(-(s - 500) / 170), 50);
+    const run = (plan: Schedule) =>
+      feed(
+        begin(plan, kilnOf({ heat: 'electric', closure: 'lid' })),
+        curve(0, 900, (s) => (s < 500 ? 20 + s * 0.44 : falls(s)), 1),
+      );
+    expect(stagesOf(run(soldering)).filter((s) => s.startsWith('lid'))).toEqual([]);
+    const [climb, , hold] = soldering.segments;
+    const slow = { ...soldering, segments: [climb, { kind: 'ramp', toC: 50, rateCPerH: 400 }, hold] } as Schedule;
+    expect(stagesOf(run(slow))).toContain('lid-open-hot happening');
+  });
+
   it('may be propped where the plan says so, and closed in the first minutes after', () => {
     const shut = (atSeconds: number) =>
       feed(begin(propped), [
