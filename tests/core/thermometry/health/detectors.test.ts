@@ -153,17 +153,6 @@ describe('the watch over a sensor', () => {
     expect(stands(1, 260)).toBe('frozen');
   });
 
-  it('calls frozen what stands still as it comes to its hold, and no kiln that has slowed down before', () => {
-    const digitC = 0.25;
-    const comes = (slowsS: number): string | null => {
-      const way = [...climb(400), ...Array.from({ length: slowsS }, (_, i) => 420 + 0.05 * (i - i ** 2 / 2 / slowsS))];
-      const steps = way.map((c, i) => Math.round((c + 0.4 * digitC * Math.sin(7 * i)) / digitC) * digitC);
-      return causeOf(heard([...steps, ...repeat(steps[steps.length - 1] ?? 0, 260)], { heading: 'level' }));
-    };
-    expect(comes(0)).toBe('frozen');
-    expect(comes(900)).toBeNull();
-  });
-
   it('calls frozen what says the same for minutes where the plan has let it fall, and no forgotten hold that flickers on', () => {
     const flickers = Array.from({ length: 620 }, (_, i) => Math.round(600 + 0.6 * Math.sin(7 * i * i)));
     const then = (since: readonly number[], heading: 'level' | 'down'): string | null => {
