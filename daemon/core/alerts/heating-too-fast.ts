@@ -35,10 +35,12 @@ const AHEAD_COLD_C = 20;
 const STEEP_ROUNDS_C = 250;
 const COLD_ROUNDS_S = 600;
 /**
- * So far above its way: the largest wave of a hand is as high. Where the waves of this hand are known, so many times their
- * height, if the last moments still climb so many times as fast as is borne. From simulated firings.
+ * So far above its way: the largest wave of a hand is as high, and a relay's swing as so many usual dips are deep. Where the
+ * waves of this hand are known, so many times their height, if the last moments still climb so many times as fast as is
+ * borne. From simulated firings.
  */
 const SURGE_C = 15;
+const SURGE_RIPPLES = 2;
 const SURGE_WAVES = 5;
 const LEAST_SURGE_C = 5;
 const STEEP_RATIO = 2.5;
@@ -144,13 +146,14 @@ function isProgrammeAhead(view: View, nowC: number, perS: number, limitPerS: num
 
 /** The way has bent up as no wave does, and the glass will come after: a valve opened too far, a pressure that jumped. */
 function isSurge(view: View, lately: TraceLine, limitPerS: number): boolean {
-  const { turn, trace } = view;
+  const { kiln, turn, trace, rippleC } = view;
   if (turn === null || turn.agoS < SURGE_OVER_S || turn.offC < LEAST_SURGE_C) return false;
   if (turn.bendPerS < SURE * turn.bendSigmaPerS || turn.beforePerS < -RESTS_RATIO * limitPerS) return false;
   // Where readings are dense the last moments show how it goes on; where they are sparse, all since the bend.
   const sincePerS = traceLine(trace, SURGES_S)?.perS ?? turn.sincePerS;
   if (glassPace(view, lately.atEndC, sincePerS, BENT_AHEAD_S) <= limitPerS) return false;
   const swing = swingBefore(trace, turn.agoS, Number.POSITIVE_INFINITY);
+  if (kiln.heat === 'electric' && turn.offC < SURGE_RIPPLES * rippleC) return false;
   if (turn.offC < SURGE_C && !isSteepForItsHand(view, swing, turn.offC, limitPerS)) return false;
   return swing === null || risesBeyond(swing, trace);
 }

@@ -153,6 +153,17 @@ describe('a climb too fast', () => {
     expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan(6_450_000 + 300_000);
   });
 
+  it('is none of a relay that swings by nine degrees either way, and once by seventeen', () => {
+    const slow: Schedule = {
+      ...matt,
+      limits: [{ fromC: 100, toC: 450, maxCPerH: 250, why: 'the oil boils' }],
+      segments: [{ kind: 'ramp', toC: 450, rateCPerH: 110 }],
+    };
+    const swingC = (s: number): number => (s > 4524 && s < 4571 ? 17 : 9);
+    const swings = curve(0, 4800, (s) => 20 + s / 30 + Math.min(s / 1000, 1) * swingC(s) * Math.sin(s / 15), 2);
+    expect(told(feed(begin(slow, kilnOf({ heat: 'electric', closure: 'lid' })), swings))).toEqual([]);
+  });
+
   it('is none of the couple that comes back from a look through the spyhole with all that its controller has', () => {
     // Eight degrees down within a quarter of a minute, and within another half one twelve above where it would have been.
     const dip = [0, -3, -6, -8, -7, -6, -5, -1, 3, 7, 9, 11, 12, 12, 12, 11, 10, 9, 8, 7, 6, 5, 4, 3, 2, 1];
