@@ -1,5 +1,5 @@
 /** Recognises that heat goes in though nobody should want it: a relay stuck, a programme begun again, a valve not shut. */
-import { perSecond } from '../numbers/units.ts';
+import { perSecond, secondsBetween } from '../numbers/units.ts';
 import { type HeatContext, type Held, swingUpTo } from './heat-wish.ts';
 import { beyondC, risesBeyond, type Swing, swingBefore } from './swing.ts';
 import { momentLine, type Trace, traceLine } from './trace.ts';
@@ -22,6 +22,8 @@ const RIPPLES = 1.2;
  */
 const RUNS_OUT_S = 30;
 const RUNS_OUT_RATIO = 0.2;
+/** So much of the tolerance above its goal, and above all that the hold has been, is a new high. From simulated firings. */
+const NEW_HIGH_RATIO = 0.25;
 /** Cold air goes out by itself for so long after a lid was shut. From memory. */
 const AFTER_LID_S = 420;
 /** So long after a flame went off a couple may come up again, by so much. From memory. */
@@ -95,6 +97,7 @@ function isStuckInHold(turn: Turn, trace: Trace, context: HeatContext, nowC: num
   if (turn.sincePerS < perSecond(150) || wentC(turn, 1, trace.noiseC, nowC) < leastC) return false;
   const swing = heldSwing(turn, trace, context, held);
   if (swing !== null && !risesBeyond(swing, trace)) return false;
+  if (!isNewHigh(turn, trace, context, held, nowC)) return false;
   return nowC > held.goalC + heldWithinC(turn, context, held, swing) + rippleC;
 }
 
@@ -103,12 +106,23 @@ export function isRunningOut(turn: Turn, trace: Trace, context: HeatContext, now
   if (held === null || sinceLidS < AFTER_LID_S || isLanding(context, nowC) || !wasHeld(turn, context, held))
     return false;
   const isLeaving =
-    nowC > held.goalC + 0.25 * toleranceC &&
+    isNewHigh(turn, trace, context, held, nowC) &&
     nowC + turn.sincePerS * RUNS_OUT_S > held.goalC + toleranceC &&
     turn.offC >= Math.max(RUNS_OUT_RATIO * toleranceC, 2.5 * trace.noiseC);
   if (!isLeaving) return false;
   const swing = heldSwing(turn, trace, context, held);
   return swing === null ? turn.fromC >= held.goalC && turn.offC > beyondC(rippleC, trace) : risesBeyond(swing, trace);
+}
+
+/** What comes back from a dip to where the hold has been before is no news. */
+function isNewHigh({ agoS }: Turn, { bins }: Trace, { toleranceC }: HeatContext, held: Held, nowC: number): boolean {
+  const lastMs = bins[bins.length - 1]?.atMs ?? 0;
+  let highC = held.goalC;
+  for (const { atMs, celsius } of bins) {
+    const beforeS = secondsBetween(atMs, lastMs);
+    if (beforeS >= agoS && beforeS <= held.sinceS) highC = Math.max(highC, celsius);
+  }
+  return nowC > highC + NEW_HIGH_RATIO * toleranceC;
 }
 
 /** By hand the flame is turned up and down; only a controller's heat can be stuck, and only where it held is that told. */

@@ -42,6 +42,13 @@ describe('heat that nobody wants', () => {
     expect(told(feed(begin(matt, electric), looked))).toEqual([]);
   });
 
+  it('is none of a dip early in a hold that comes back within half a minute to where the hold was', () => {
+    const way = [2, 2.5, 3, 3.5, 4, 4, 4, 4, 4, 4, 4, 3.5, 2.9, 2.3, 1.8, 1.8, 1.8, 1.8, 1.8, 2.8, 3.7];
+    const aboveC = (s: number): number => (s < 12_780 ? 0 : (way[(s - 12_780) / 10] ?? 4.2));
+    const dips = curve(0, 13_180, (s) => climbOfMatt(s) + aboveC(s), 10);
+    expect(told(feed(begin(matt, electric), dips))).toEqual([]);
+  });
+
   it('is none of a hold that was entered from far above, where a relay goes its rounds', () => {
     // Half an hour after the top the plan holds at 530; the kiln is still 30 °C above, and goes up and down about a level way.
     const { segments } = matt;
