@@ -152,7 +152,7 @@ function isAllOfIt(turn: Turn, trace: Trace, { heat, wish }: HeatContext, fellC:
   const isClimb = wish === 'climb' || wish === 'arrival';
   if (heat === 'electric' && isClimb) return hasNoPower(turn, trace, nowC);
   // In an electric kiln less is a controller that gives too little; that the hold is left is told by itself.
-  if (-stillPerS < perSecond((isClimb ? FLAME_RATIO : SHEDS_RATIO) * nowC)) return false;
+  if (-Math.max(endPerS, stillPerS) < perSecond((isClimb ? FLAME_RATIO : SHEDS_RATIO) * nowC)) return false;
   if (agoS >= GOES_ON_S) return true;
   // Over both stretches: what scatters makes the shorter one look steep for a moment.
   const fallsOn = Math.max(endPerS, stillPerS) < FALLS_ON_RATIO * sincePerS;

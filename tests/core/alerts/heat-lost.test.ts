@@ -123,6 +123,13 @@ describe('heat that is gone', () => {
     expect(stagedAlerts(fed)).toEqual([]);
   });
 
+  it('is none of cold air that comes as a climb has slowed, once the couple comes back', () => {
+    // A minute and more without a climb, seven degrees down at once, and back by three in half a minute.
+    const off = [0, -0.3, -0.7, -1, -1.3, -1.7, -2, -2.3, -2.7, -9.7, -9.7, -9.7, -8.7, -7.7, -6.7, -6.3, -5.9, -5.5];
+    const air = curve(0, 11_400, (s) => climbOfMatt(s) + (s < 11_200 ? 0 : (off[(s - 11_200) / 10] ?? -5)), 10);
+    expect(told(feed(begin(), air))).toEqual([]);
+  });
+
   it('is none in a climb as planned, a hold and a fall', () => {
     expect(
       told(
