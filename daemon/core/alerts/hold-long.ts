@@ -7,11 +7,11 @@ import { isTold } from './lately.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
-/** So long after its end it is said, later where a controller's own clock may differ from the plan's; and so long after it the colours suffer. The second is the trade's own word. */
-const SAID_AFTER_S = { gas: 110, electric: 210 } as const;
+/** So long after its end it is said at the soonest, later where a controller's own clock may differ from the plan's; and so long after it the colours suffer. The second is the trade's own word. */
+const SAID_AFTER_S = { gas: 30, electric: 210 } as const;
 const HARM_AFTER_S = 300;
 /** ... and only where the kiln has been so much longer within its tolerance: whoever eases into the top, or comes late to it, counts later. Ours. */
-const LONGER_S = { gas: 180, electric: 240 } as const;
+const LONGER_S = { gas: 230, electric: 240 } as const;
 /** How fast a climb without a pace of its own comes into its top, °C/h. From memory. */
 const FLAT_OUT_CPERH = 300;
 const STAYS_OVER_S = 200;
@@ -29,7 +29,7 @@ export const holdLong: Rule = {
     gas: 'gas off, damper after',
     electric: 'switch off at the wall',
   },
-  timeToAct: 'three minutes',
+  timeToAct: 'one to three minutes',
   priority: 'now',
   judge,
   afterwards: (told, lastedS) => (told.phase === 'foreseen' ? wording.holdEnded : wording.holdLongWas(lastedS)),
