@@ -17,10 +17,12 @@ const LEVEL_FROM_S = 900;
 /** Below its strain point thin glass takes much; from here down only an open lid matters. Common practice, no source. */
 const LEAST_C = 370;
 /**
- * What was let to fall is caught some minutes after the plan wants it slower: elements warm up first. And a controller goes
- * by its own clock and couple, so in the last minutes of a guided fall it may have let go. From simulated firings.
+ * What was let to fall is caught some minutes after the plan wants it slower: elements warm up first. From a hold nothing is
+ * to be caught, and only a swing past it falls by less than so many times what is borne. And a controller goes by its own
+ * clock and couple, so in the last minutes of a guided fall it may have let go. From simulated firings.
  */
 const CAUGHT_S = 480;
+const FROM_HOLD_RATIO = 1.6;
 const LETS_GO_S = 480;
 /**
  * A fall that has steepened by this much has been helped. It is held against the minutes before, for a couple that rested a
@@ -37,11 +39,11 @@ export const coolingTooFast: Rule = {
   offDelayS: 60,
   // A controller that goes on and off in a guided fall crosses the limit with each of its waves: one trouble.
   isSlow: true,
-  cause: 'damper, bung or vent left open, or a lid that is not quite shut',
+  cause: 'damper, bung or vent left open, a lid that is not quite shut, or another programme than the plan',
   consequence: 'stress stays in the glass, or it cracks',
   whatToDo: {
     gas: 'once the gas is off: damper and ports shut, spyhole plugged',
-    electric: 'close lid and peephole',
+    electric: 'close lid and peephole; look at the programme',
   },
   timeToAct: 'some minutes, while it is still in the range where the glass minds',
   priority: 'now',
@@ -78,7 +80,7 @@ function judge(view: View): Opinion {
     priority: isHarm ? 'now' : 'soon',
     sensor: ruling.name,
     leadS: isHarm ? 0 : HARM_OVER_S - SAID_OVER_S,
-    message: wording.coolingTooFast(view.kiln.heat, view.kiln.closure, nowC, perMinute(rateCPerH)),
+    message: wording.coolingTooFast(view.kiln.heat, view.kiln.closure, nowC, perMinute(rateCPerH), isGuided),
     because: wording.coolingBecause(rateCPerH, limit?.maxCPerH ?? null, limit?.why ?? null),
   };
 }
@@ -86,11 +88,13 @@ function judge(view: View): Opinion {
 function isFasterThanGuided(view: View, over: TraceLine, limitPerS: number, nowC: number): boolean {
   const { schedule, track, segment, toleranceC, nowMs } = view;
   if (schedule === null || track === null || segment?.kind !== 'ramp') return false;
-  if (typeof segment.rateCPerH !== 'number' || secondsBetween(track.startedAtMs, nowMs) < CAUGHT_S) return false;
+  if (typeof segment.rateCPerH !== 'number') return false;
+  const isBeginning = secondsBetween(track.startedAtMs, nowMs) < CAUGHT_S;
+  if (isBeginning && schedule.segments[track.segment - 1]?.kind !== 'hold') return false;
   const plannedC = plannedNowC(schedule, track, nowMs);
   if (plannedC === null || nowC > plannedC - toleranceC) return false;
   const isEnding = plannedC - segment.toC < perSecond(segment.rateCPerH) * LETS_GO_S;
-  return !isEnding && -over.perS > limitPerS + 2 * over.sigmaPerS;
+  return !isEnding && -over.perS > (isBeginning ? FROM_HOLD_RATIO : 1) * limitPerS + 2 * over.sigmaPerS;
 }
 
 /** Since when no heat is wanted: the falls of a plan follow each other. */

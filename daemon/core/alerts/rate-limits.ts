@@ -16,6 +16,8 @@ export interface Limit {
 const RAMP_RATIO = 1.5;
 const BEHIND_RATIO = 2;
 const MORE_CPERH = 60;
+/** A guided fall counts beside the schedule's limits from so many times its pace on. Ours. */
+const BESIDE_LIMITS_RATIO = 2;
 /** What harms is the pace over so long, up or down. Common practice, no source. */
 export const HARM_OVER_S = 300;
 /** Above the range in which glass anneals and below its strain point what is left to fall may fall. From practice, no source. */
@@ -51,15 +53,16 @@ function limitAt(schedule: Schedule, index: number, atC: number, ratio: number):
   return rate === null ? null : { maxCPerH: Math.max(ratio * rate, rate + MORE_CPERH), why: null };
 }
 
-/** The steepest fall allowed at a temperature, °C/h. What the medium asks for does not matter on the way down. */
+/**
+ * The steepest fall allowed at a temperature, °C/h: a guided one has a pace because the glass minds, whatever else the
+ * schedule says. What the medium asks for does not matter on the way down.
+ */
 export function fallLimit(schedule: Schedule, segment: Segment | null, atC: number): Limit | null {
   const told = toldLimit(schedule, atC, (toC) => toC > ANNEALS_FROM_C);
-  if (told !== null) return told;
-  if (segment?.kind === 'ramp' && typeof segment.rateCPerH === 'number') {
-    return { maxCPerH: RAMP_RATIO * segment.rateCPerH, why: null };
-  }
   // Left to fall, a shut kiln falls as it does: only what an open damper or door adds can be helped.
-  return null;
+  if (segment?.kind !== 'ramp' || typeof segment.rateCPerH !== 'number') return told;
+  const maxCPerH = (told === null ? RAMP_RATIO : BESIDE_LIMITS_RATIO) * segment.rateCPerH;
+  return told === null || maxCPerH < told.maxCPerH ? { maxCPerH, why: null } : told;
 }
 
 function toldLimit(schedule: Schedule, atC: number, counts: (toC: number) => boolean): Limit | null {

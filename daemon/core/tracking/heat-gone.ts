@@ -1,6 +1,6 @@
 /** Recognises that the heat has gone though the plan wants it: a flame out, a fuse, an empty bottle. */
 import { perHour, perSecond } from '../numbers/units.ts';
-import { type HeatContext, swingUpTo } from './heat-wish.ts';
+import { type HeatContext, LEFT_S, swingUpTo } from './heat-wish.ts';
 import { fallsBeyond, type Swing } from './swing.ts';
 import { celsiusAgo, filledLine, latelyLine, momentLine, type Trace, type TraceLine, traceLine } from './trace.ts';
 import { type Turn, wentC } from './turn.ts';
@@ -113,7 +113,7 @@ export function isHeatGone(turn: Turn, trace: Trace, context: HeatContext, nowC:
       return isDeep && belowC > 0.5 * toleranceC && shedsNow(trace, HAND_RATIO * nowC);
     }
     case 'guided-fall':
-      return isLeftToItself(trace, context, nowC);
+      return isLeftToItself(trace, context, nowC) && !isNeverGuided(turn, context, nowC);
     case 'ending':
     case 'fall':
       return false;
@@ -128,6 +128,11 @@ function isLeftToItself(trace: Trace, context: HeatContext, nowC: number): boole
   const isEnding = plannedC - goalC < wantedPerS * GUIDANCE_S;
   const isBehind = nowC < plannedC - toleranceC && shedsNow(trace, UNGUIDED_RATIO * perHour(wantedPerS));
   return isCaught && !isEnding && isBehind && shedsNow(trace, SHEDS_RATIO * nowC);
+}
+
+/** It has fallen so since about the end of its hold: its programme lets it fall faster than the plan, and no heat has gone. */
+function isNeverGuided({ sincePerS }: Turn, { letGoC, sinceCornerS }: HeatContext, nowC: number): boolean {
+  return letGoC !== null && sinceCornerS - (letGoC - nowC) / -sincePerS < LEFT_S;
 }
 
 /** A controller that backed off at the top lets it fall as if without power, until its elements are warm again. */

@@ -54,6 +54,8 @@ export interface HeatContext {
   readonly landsOnC: number | null;
   /** Where a guided fall was let go, or a let-fall is caught: a controller swings there; null elsewhere. */
   readonly guidanceFromC: number | null;
+  /** Where a hold lets go into a guided fall; null elsewhere. */
+  readonly letGoC: number | null;
   /** The hold that it is in, or has left so lately that its controller may not have; null elsewhere. */
   readonly held: Held | null;
   /** The goal lies so far below the plan's top that no colour minds. */
@@ -74,7 +76,7 @@ const ARRIVAL_C = 25;
 const ENDING_S = 150;
 
 /** A controller goes by its own clock, and may hold on for so long after the plan. Ours. */
-const LEFT_S = 300;
+export const LEFT_S = 300;
 
 /** So long after smoke was let off the door is being shut, and what it cooled comes up again. Common practice, no source. */
 const SHUT_S = 720;
@@ -110,6 +112,7 @@ export function heatContext(schedule: Schedule | null, track: PlanTrack | null, 
     rippleC: known.rippleC,
     landsOnC: landsOnC(schedule, track.segment),
     guidanceFromC: isGuidanceChanged(schedule, track.segment) ? track.startC : null,
+    letGoC: wish === 'guided-fall' && before?.kind === 'hold' ? track.startC : null,
     held: heldBy(schedule, track, wish, known.nowMs),
     isFarBelowTop: isFarBelowTop(schedule, goalC),
     peakC: known.peakC,

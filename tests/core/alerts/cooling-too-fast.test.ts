@@ -102,6 +102,18 @@ describe('a fall too fast', () => {
       ).not.toEqual([]);
     });
 
+    it('is told within five minutes of a programme that lets it fall from its hold too fast, and is no heat that has gone', () => {
+      const fromHold: Schedule = {
+        ...matt,
+        limits: [{ fromC: 425, toC: 700, maxCPerH: 480, why: 'the plate may crack' }],
+        segments: [...matt.segments.slice(0, 3), { kind: 'ramp', toC: 450, rateCPerH: 60 }],
+      };
+      const steep = (s: number): number => (s < 13_700 ? climbOfMatt(s) : 660 - (s - 13_700) / 14);
+      const fed = feed(begin(fromHold, electric), curve(0, 15_000, steep, 5));
+      expect(stagedAlerts(fed).map((a) => a.alert)).toEqual(['cooling-too-fast']);
+      expect((told(fed)[0]?.atMs ?? Number.POSITIVE_INFINITY) - fed.state.startedAtMs).toBeLessThan(14_000_000);
+    });
+
     it('is none at its end, where the controller has gone on to the next fall before the couple came down to it', () => {
       const ended = (s: number): number => {
         const slow = s < 14_540 ? fall(s) : 540 - (s - 14_540) / 60;
