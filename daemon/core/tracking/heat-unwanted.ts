@@ -106,9 +106,9 @@ export function isRunningOut(turn: Turn, trace: Trace, context: HeatContext, now
   if (held === null || sinceLidS < AFTER_LID_S || isLanding(context, nowC) || !wasHeld(turn, context, held))
     return false;
   const isLeaving =
-    isNewHigh(turn, trace, context, held, nowC) &&
     nowC + turn.sincePerS * RUNS_OUT_S > held.goalC + toleranceC &&
-    turn.offC >= Math.max(RUNS_OUT_RATIO * toleranceC, 2.5 * trace.noiseC);
+    turn.offC >= Math.max(RUNS_OUT_RATIO * toleranceC, 2.5 * trace.noiseC) &&
+    isNewHigh(turn, trace, context, held, nowC);
   if (!isLeaving) return false;
   const swing = heldSwing(turn, trace, context, held);
   return swing === null ? turn.fromC >= held.goalC && turn.offC > beyondC(rippleC, trace) : risesBeyond(swing, trace);
