@@ -1,11 +1,9 @@
 /** Recorded runs of real furnaces that kept their programme: however coarse and sparse their instrument, nothing is said. */
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
-import type { KilnSetup } from '../../daemon/core/plan/kiln.ts';
 import type { Schedule } from '../../daemon/core/plan/schedule.ts';
-import { beginFiring } from '../../daemon/core/state.ts';
-import { passTime, step } from '../../daemon/core/step.ts';
-import { type CsvRow, readingsOfCsv } from '../../simulators/play-csv.ts';
+import { readingsOfCsv } from '../../simulators/play-csv.ts';
+import { begin, feed, kilnOf, reading, stagedAlerts } from '../core/feeding.ts';
 
 /** As the sidecars say; by the clock, as a laboratory's programme runs. */
 const programmes: Readonly<Record<string, Schedule>> = {
@@ -40,37 +38,18 @@ const programmes: Readonly<Record<string, Schedule>> = {
   },
 };
 
-function rowsOf(name: string): CsvRow[] {
-  return readingsOfCsv(readFileSync(new URL(`../data/real-runs/${name}.csv`, import.meta.url), 'utf8'));
-}
-
 /** The alerts of a run whose instrument says every `each`th reading, rounded to `digitC`. */
 function told(name: string, each: number, digitC: number): string[] {
-  const rows = rowsOf(name).filter((_, i) => i % each === 0);
-  const [first] = rows;
-  if (first === undefined) throw new Error(`${name} holds no row.`);
-  const { sensor } = first;
-  const kiln: KilnSetup = {
-    id: 'furnace',
-    name,
-    heat: 'electric',
-    closure: 'door',
-    sensors: [{ name: sensor, letter: 'K', rules: true }],
-    decodings: { rows: { kind: 'channels', channels: { [sensor]: sensor } } },
-    utcOffsetMinutes: 0,
-  };
-  const said = new Set<string>();
-  let state = beginFiring(kiln, programmes[name] ?? null, first.atMs);
-  for (const { atMs, celsius } of rows) {
-    const passed = passTime(state, atMs);
-    const text = celsius === null ? '' : (Math.round(celsius / digitC) * digitC).toFixed(2);
-    const stepped = step(passed.state, { kind: 'raw', atMs, input: 'rows', channel: sensor, text });
-    state = stepped.state;
-    for (const event of [...passed.events, ...stepped.events]) {
-      if (event.type === 'alert') said.add(`${event.alert}: ${event.because}`);
-    }
-  }
-  return [...said];
+  const csv = readFileSync(new URL(`../data/real-runs/${name}.csv`, import.meta.url), 'utf8');
+  const rows = readingsOfCsv(csv).filter((_, i) => i % each === 0);
+  const fromMs = rows[0]?.atMs ?? 0;
+  const readings = rows.flatMap(({ atMs, celsius }) =>
+    celsius === null ? [] : [reading((atMs - fromMs) / 1000, Math.round(celsius / digitC) * digitC)],
+  );
+  const furnace = kilnOf({ heat: 'electric', name: 'Furnace' });
+  const fed = feed(begin(programmes[name] ?? null, furnace), readings);
+  expect(fed.state.readingCount).toBe(readings.length);
+  return stagedAlerts(fed).map((alert) => `${alert.alert}: ${alert.because}`);
 }
 
 describe.each(Object.keys(programmes))('%s', (name) => {

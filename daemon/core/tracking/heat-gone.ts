@@ -156,11 +156,12 @@ function isAllOfIt(turn: Turn, trace: Trace, { heat, wish }: HeatContext, fellC:
   const endPerS = traceLine(trace, END_S)?.perS ?? stillPerS;
   const isClimb = wish === 'climb' || wish === 'arrival';
   if (heat === 'electric' && isClimb) return hasNoPower(turn, trace, nowC);
+  // Over both stretches: what scatters makes the shorter one look steep for a moment, and what comes back shows in it first.
+  const atLeastPerS = Math.max(endPerS, stillPerS);
   // In an electric kiln less is a controller that gives too little; that the hold is left is told by itself.
-  if (-Math.max(endPerS, stillPerS) < perSecond((isClimb ? FLAME_RATIO : SHEDS_RATIO) * nowC)) return false;
+  if (-atLeastPerS < perSecond((isClimb ? FLAME_RATIO : SHEDS_RATIO) * nowC)) return false;
   if (agoS >= GOES_ON_S) return true;
-  // Over both stretches: what scatters makes the shorter one look steep for a moment.
-  const fallsOn = Math.max(endPerS, stillPerS) < FALLS_ON_RATIO * sincePerS;
+  const fallsOn = atLeastPerS < FALLS_ON_RATIO * sincePerS;
   const isSteep = -sincePerS >= perSecond(PLAINLY_RATIO * nowC);
   if (heat === 'electric') {
     // What falls faster than any kiln is cold air at the couple: a plug drawn for a look, a draught, a door.

@@ -97,8 +97,8 @@ function isStuckInHold(turn: Turn, trace: Trace, context: HeatContext, nowC: num
   if (turn.sincePerS < perSecond(150) || wentC(turn, 1, trace.noiseC, nowC) < leastC) return false;
   const swing = heldSwing(turn, trace, context, held);
   if (swing !== null && !risesBeyond(swing, trace)) return false;
-  if (!isNewHigh(turn, trace, context, held, nowC)) return false;
-  return nowC > held.goalC + heldWithinC(turn, context, held, swing) + rippleC;
+  if (nowC <= held.goalC + heldWithinC(turn, context, held, swing) + rippleC) return false;
+  return isNewHigh(turn, trace, context, held, nowC);
 }
 
 export function isRunningOut(turn: Turn, trace: Trace, context: HeatContext, nowC: number): boolean {
