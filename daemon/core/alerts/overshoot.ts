@@ -145,7 +145,7 @@ function foresee(
   const isDue =
     kiln.heat === 'gas'
       ? isHandLate(view, lately, { glassLeadS, coupleLeadS }, ceilingC)
-      : isControllerLate(view, steady, glassLeadS, lately.atEndC - ceilingC);
+      : isControllerLate(view, steady, lately, glassLeadS, ceilingC);
   if (isDue !== true) return isDue === 'unsure' ? 'unsure' : undefined;
   return finding(view, sensor, lately, nowC, limitC, coupleLeadS);
 }
@@ -193,11 +193,18 @@ function isWave({ track, trace, nowMs }: View, lately: TraceLine): boolean {
   return (traceLine(trace, GOES_ON_S)?.perS ?? 0) < GOES_ON_RATIO * lately.perS;
 }
 
-function isControllerLate({ trace, toleranceC }: View, steady: TraceLine, leadS: number, pastC: number): boolean {
+function isControllerLate(
+  { trace, toleranceC }: View,
+  steady: TraceLine,
+  lately: TraceLine,
+  leadS: number,
+  ceilingC: number,
+): boolean {
+  const pastC = lately.atEndC - ceilingC;
   if (leadS > UNROUNDED_LEAD_S || pastC < PAST_RATIO * toleranceC) return false;
   const before = traceLine(trace, 660, 120);
   // As long as nobody knows its pace before, it may be rounding its corner.
-  if (before === null || steady.perS < UNROUNDED_RATIO * before.perS) return false;
+  if (before === null || Math.min(steady.perS, lately.perS) < UNROUNDED_RATIO * before.perS) return false;
   return pastC > PAST_RATIO * toleranceC + (traceBow(trace, SWING_S)?.highestC ?? PAST_RATIO * toleranceC);
 }
 
