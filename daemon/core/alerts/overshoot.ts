@@ -28,7 +28,7 @@ const NEAR_TOP_TOLERANCES = 0.35;
  * way, seen over so long; and it has lost more than this share of its pace by then. What goes on beyond all that does not
  * let go. From simulated firings.
  */
-const PAST_RATIO = 0.4;
+const PAST_RATIO = 0.55;
 const SWING_S = 600;
 const UNROUNDED_RATIO = 0.7;
 const UNROUNDED_LEAD_S = 150;
