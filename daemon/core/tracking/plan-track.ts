@@ -94,6 +94,8 @@ const LEFT_C = 18;
 const LEFT_TOLERANCES = 2.5;
 /** The first ramp begins when the kiln has warmed by this: lighting takes its time. */
 const MOVED_C = 2;
+/** What has not warmed at all for so long has not begun its programme; a heavy kiln is as slow to show it. From memory. */
+const BEGINS_LATE_S = 480;
 
 export function startPlan(first: TimedC): PlanTrack {
   return {
@@ -167,7 +169,7 @@ function countTime(schedule: Schedule, track: PlanTrack, reading: TimedC, tolera
     holds = { ...holds, [track.segment]: hold };
   } else if (segment !== undefined && track.segment === 0 && !hasMoved) {
     hasMoved = Math.abs(reading.celsius - track.startC) >= MOVED_C;
-    if (!hasMoved && schedule.waits !== false) startedAtMs = reading.atMs;
+    startedAtMs = begunAtMs(schedule, segment, track, reading.atMs, hasMoved);
   } else if (segment !== undefined) {
     if (isArriving && goalC > track.startC) arrivingS += stepS;
   }
@@ -194,6 +196,20 @@ function countTime(schedule: Schedule, track: PlanTrack, reading: TimedC, tolera
     past,
     holds,
   };
+}
+
+/** A plan that waits begins with the kiln; one by the clock with the firing, unless the controller was plainly started later. */
+function begunAtMs(
+  { waits }: Schedule,
+  segment: Segment,
+  { startedAtMs }: PlanTrack,
+  atMs: number,
+  hasMoved: boolean,
+): number {
+  if (waits !== false) return hasMoved ? startedAtMs : atMs;
+  if (!hasMoved || secondsBetween(startedAtMs, atMs) < BEGINS_LATE_S) return startedAtMs;
+  const isPaced = segment.kind === 'ramp' && typeof segment.rateCPerH === 'number';
+  return isPaced ? atMs - (MOVED_C / perSecond(segment.rateCPerH)) * 1000 : atMs;
 }
 
 /** The time that has passed, less what the plan takes for the way that was climbed in it. */

@@ -259,10 +259,19 @@ describe('a plan by the clock', () => {
   // 20 to 600 at 300 °C/h: 116 minutes.
 
   it('has begun at its planned minute, and moves as soon as the kiln warms', () => {
-    expect(track(byClock, way([0, 20], [10, 20])).hasMoved).toBe(false);
-    const moved = track(byClock, way([0, 20], [10, 20], [20, 60]));
+    expect(track(byClock, way([0, 20], [7, 20])).hasMoved).toBe(false);
+    const moved = track(byClock, way([0, 20], [7, 20], [17, 60]));
     expect(moved.hasMoved).toBe(true);
     expect(moved.startedAtMs).toBe(START_MS);
+  });
+
+  it('has begun with a kiln that was switched on plainly later, but for the time it takes to show', () => {
+    const later = track(byClock, way([0, 20], [15, 20], [131, 600], [135, 600]));
+    // 2 °C at 300 °C/h are 0.4 minutes.
+    expect(endings(later)).toEqual([131]);
+    expect(later.segment).toBe(1);
+    const slow = track(byClock, way([0, 20], [7, 20], [20, 60]));
+    expect(minuteOf(slow.startedAtMs)).toBe(0);
   });
 
   it('goes on when its time is up, wherever the kiln is', () => {
