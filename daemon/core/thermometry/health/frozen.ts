@@ -13,6 +13,8 @@ import {
 export interface FrozenState {
   /** The run of equal figures. */
   readonly run: Run | null;
+  /** One figure leapt out of the run: if the next says the same as the run again, it was a glitch. */
+  readonly leapt: Shown | null;
   /** The sensor has moved at all: before that, a kiln that is not yet lit stands still. */
   readonly hasMoved: boolean;
   readonly firstC: number | null;
@@ -123,15 +125,20 @@ const COOLING_FROM_C = 200;
 /** Below this a climb may only just have begun. */
 const CLIMBING_FROM_C = 100;
 const MOVED_C = 5;
+/** A disturbed line says one wrong figure; a kiln does not go so far and back between three. From memory. */
+const LEAPT_C = 10;
 
 export const frozen: Detector<FrozenState> = {
-  begin: { run: null, hasMoved: false, firstC: null, lastCalmC: null, habit: NO_HABIT, fault: null },
+  begin: { run: null, leapt: null, hasMoved: false, firstC: null, lastCalmC: null, habit: NO_HABIT, fault: null },
   judge(state, sample, context) {
     if (!isShown(sample)) return { state, fault: state.fault };
     const { run: before } = state;
     // Said twice at one instant it is the same figure once.
     if (before !== null && before.celsius === sample.celsius && sample.atMs <= before.atMs) {
       return { state, fault: state.fault };
+    }
+    if (before !== null && state.leapt === null && hasLeapt(before, sample)) {
+      return { state: { ...state, leapt: sample }, fault: state.fault };
     }
     const firstC = firstOf(state, context);
     const hasMoved = state.hasMoved || Math.abs(context.calmC - firstC) >= Math.max(MOVED_C, 5 * context.noiseC);
@@ -151,7 +158,7 @@ export const frozen: Detector<FrozenState> = {
         movingSinceMs,
       };
       const habit = hasPaused ? state.habit : learnChange(learnRun(state.habit, before), before, sample);
-      return { state: { run, hasMoved, firstC, lastCalmC, habit, fault: null }, fault: null };
+      return { state: { run, leapt: null, hasMoved, firstC, lastCalmC, habit, fault: null }, fault: null };
     }
     const movedC = context.isOpen ? 0 : mostMoved(before.others, context.others);
     const run: Run = {
@@ -165,9 +172,14 @@ export const frozen: Detector<FrozenState> = {
     };
     const why = state.fault === null ? whyFrozen(run, state.habit, hasMoved, context) : state.fault.sentence;
     const fault: SensorFault | null = why === null ? null : { cause: 'frozen', sinceMs: run.sinceMs, sentence: why };
-    return { state: { run, hasMoved, firstC, lastCalmC, habit: state.habit, fault }, fault };
+    return { state: { run, leapt: null, hasMoved, firstC, lastCalmC, habit: state.habit, fault }, fault };
   },
 };
+
+/** Out of a run of equal figures, by more than a kiln moves at once. */
+function hasLeapt(run: Run, sample: Shown): boolean {
+  return run.count >= LEAST_COUNT && Math.abs(sample.celsius - run.celsius) >= LEAPT_C;
+}
 
 /** A leap is no movement of the kiln: the first figure is moved with it. */
 function firstOf({ firstC, lastCalmC }: FrozenState, { calmC }: DetectorContext): number {

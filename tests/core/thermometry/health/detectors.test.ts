@@ -185,6 +185,17 @@ describe('the watch over a sensor', () => {
     for (const besidePerS of [0.005, 0.025, -0.02, 0.3]) expect(causeOf(beside(85, besidePerS))).toBeNull();
   });
 
+  it('keeps a couple frozen through one figure that leaps out and back, and lets it go where the figures move', () => {
+    const steps = climb(400).map((c, i) => Math.round((c + 0.1 * Math.sin(7 * i)) * 4) / 4);
+    const run = [...steps, ...repeat(420, 150)];
+    expect(causeOf(heard([...run, 310]))).toBe('frozen');
+    expect(causeOf(heard([...run, 310, ...repeat(420, 3)]))).toBe('frozen');
+    // What leaps before it is known to be frozen costs no time.
+    expect(causeOf(heard([...steps, ...repeat(420, 60), 310, ...repeat(420, 74)]))).toBe('frozen');
+    expect(causeOf(heard([...run, 420.25]))).toBeNull();
+    expect(causeOf(heard([...run, 310, 311]))).not.toBe('frozen');
+  });
+
   it('calls no couple frozen for what it says again after a pause', () => {
     const steps = climb(300).map((c, i) => Math.round((c + 0.1 * Math.sin(7 * i)) * 4) / 4);
     const last = steps[steps.length - 1] ?? 0;
