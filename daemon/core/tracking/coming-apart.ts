@@ -38,6 +38,8 @@ const GOES_ON_RATIO = 0.6;
 const GOES_ON_S = 4 * S_PER_MIN;
 /** A door that was moved moves each of them in its way; by then that is over. Ours. */
 const DOOR_S = 7 * S_PER_MIN;
+/** And leaves them this much further apart than with the door ajar, or nearer. From simulated firings. */
+const DOOR_PARTS_C = 18;
 /** Two sheaths follow a change of pace this much apart, at most: the thickest beside a bare bead. Ours. */
 const LAG_S = 1.2 * S_PER_MIN;
 /**
@@ -60,7 +62,7 @@ export function isWider({ beforeC, byC }: Pick<Apart, 'beforeC' | 'byC'>): boole
 /** Whether they have come apart, at the last of `minutes`. */
 export function findApart(minutes: readonly PairMinute[]): Parting | null {
   const last = minutes.length - 1;
-  if (minutes[last]?.isHeated !== true || hasMovedDoor(minutes)) return null;
+  if (minutes[last]?.isHeated !== true || hasMovedDoor(minutes, DOOR_S)) return null;
   let first = last;
   for (const overS of OVER_S) {
     while (first > 0 && agoS(minutes, first) < overS - EARLY_S) {
@@ -90,9 +92,9 @@ export function findApart(minutes: readonly PairMinute[]): Parting | null {
   return null;
 }
 
-function hasMovedDoor(minutes: readonly PairMinute[]): boolean {
+function hasMovedDoor(minutes: readonly PairMinute[], withinS: number): boolean {
   const last = minutes[minutes.length - 1];
-  for (let i = minutes.length - 1; i >= 0 && agoS(minutes, i) < DOOR_S; i--) {
+  for (let i = minutes.length - 1; i >= 0 && agoS(minutes, i) < withinS; i--) {
     if (minutes[i]?.isShut !== last?.isShut) return true;
   }
   return false;
@@ -120,7 +122,8 @@ function isApart(
   // What only one of them does is not the heat's.
   const heatPerS = Math.min(most, FOLLOWS_RATIO * least);
   const beyondC = Math.abs(byC) - goesOnC(minutes, before, first, byC) - LAG_S * heatPerS;
-  if (beyondC <= PARTS_C) return false;
+  const settledS = agoS(minutes, first) + DOOR_S;
+  if (beyondC <= (hasMovedDoor(minutes, settledS) ? DOOR_PARTS_C : PARTS_C)) return false;
   const hasTurned = heatPerS > TURNED_RATIO * Math.abs(rulingPerS);
   if (hasTurned && diesAway(minutes, first, byC)) return false;
   if (!isWider({ beforeC, byC })) {

@@ -39,7 +39,18 @@ describe('two couples of a hot kiln', () => {
     const ajar = firstOf(hurries, apartC, { isShut: () => false });
     expect(ajar?.minute).toBeLessThan(75);
     expect(ajar?.minute).toBe(firstOf(hurries, apartC)?.minute);
-    expect(firstOf(hurries, apartC, { isShut: (m) => m > 68 })?.minute).toBe(75);
+    // A drift that went on through it is told once it is more than a door explains.
+    const fast: Of = (m) => 3 + drifting(120)(m);
+    const shut = firstOf(hurries, fast, { isShut: (m) => m > 62 })?.minute ?? Number.NaN;
+    expect(shut).toBeGreaterThan(firstOf(hurries, fast)?.minute ?? Number.NaN);
+    expect(drifting(120)(shut)).toBeLessThan(28);
+  });
+
+  it('are well where the door that is shut leaves them another way apart than ajar', () => {
+    const climbs: Of = (m) => 300 + 3 * m;
+    const evens: Of = (m) => -12 + 13 * (1 - Math.exp(-Math.max(m - CORNER_MIN, 0) / 2));
+    expect(firstOf(climbs, evens, { isShut: (m) => m > CORNER_MIN })).toBeNull();
+    expect(firstOf(climbs, evens)).not.toBeNull();
   });
 
   it('are told of though they meet first and part to the other side', () => {
