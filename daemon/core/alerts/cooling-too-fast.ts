@@ -3,11 +3,14 @@ import { perHour, perMinute, perSecond, secondsBetween } from '../numbers/units.
 import { isLetFall, mayStandOpen } from '../plan/schedule.ts';
 import { HEATED_RATIO } from '../tracking/heat-change.ts';
 import { hasLookedIn } from '../tracking/look.ts';
-import { plannedNowC } from '../tracking/plan-track.ts';
-import { filledLine, type TraceLine, traceLine } from '../tracking/trace.ts';
-import { sinceToldS, TOO_MUCH_HEAT } from './lately.ts';
-import { ANNEALS_FROM_C, fallLimit, HARM_OVER_S } from './rate-limits.ts';
-import { heard, isLidOpen, type Opinion, type Rule, type View } from './rule.ts';
+import { openFall, stillFallsOpen } from '../tracking/open-fall.ts';
+import { isHoldFromAbove, plannedNowC } from '../tracking/plan-track.ts';
+import type { SensorTrack } from '../tracking/sensor-track.ts';
+import { fallsBeyond, swingBefore } from '../tracking/swing.ts';
+import { filledLine, latelyLine, momentLine, type TraceLine, traceLine } from '../tracking/trace.ts';
+import { isTold, sinceToldS, TOO_MUCH_HEAT } from './lately.ts';
+import { ANNEALS_FROM_C, CHILLED_CPERH, fallLimit, HARM_OVER_S, type Limit, limitAhead } from './rate-limits.ts';
+import { type Finding, heard, isLidOpen, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
 const SAID_OVER_S = 120;
@@ -32,6 +35,10 @@ const STEEPER_RATIO = 1.35;
 const STEEPER_C = 2.5;
 const STEADY_FROM_S = 480;
 const SURE = 7;
+/** What swings in a hold is known from before so long ago. Ours. */
+const LEFT_OVER_S = 120;
+/** What stands open is told as soon as it shows: it may be a minute to the harm. Ours. */
+const OPEN_DELAY_S = 5;
 
 export const coolingTooFast: Rule = {
   alert: 'cooling-too-fast',
@@ -54,19 +61,23 @@ export const coolingTooFast: Rule = {
 function judge(view: View): Opinion {
   const { schedule, track, trace, segment } = view;
   if (schedule === null || track === null || track.past.length === 0) return undefined;
-  if (segment?.kind === 'hold' || (segment !== null && segment.toC >= track.startC)) return undefined;
+  const isAnnealing = isHoldFromAbove(schedule, track.segment);
+  if (!isAnnealing && (segment?.kind === 'hold' || (segment !== null && segment.toC >= track.startC))) return undefined;
   if (mayStandOpen(segment)) return undefined;
   const ruling = heard(view);
   if (ruling?.last == null) return 'unknown';
   const nowC = ruling.last.celsius;
   if (nowC < LEAST_C || isLidOpen(view)) return undefined;
+  if (isAnnealing) return leavesAnneal(view, ruling, nowC);
+  const open = fallsOpen(view, ruling, nowC);
+  if (open !== undefined) return open;
   // The heat went off later than the plan wanted.
   if (sinceToldS(view, TOO_MUCH_HEAT) < AFTER_OFF_S) return undefined;
   const over = filledLine(trace, SAID_OVER_S);
   if (over === null) return undefined;
   const limit = fallLimit(schedule, segment, nowC);
   const limitPerS = limit === null ? Number.POSITIVE_INFINITY : perSecond(limit.maxCPerH);
-  const isGuided = segment !== null && typeof segment.rateCPerH === 'number';
+  const isGuided = segment?.kind === 'ramp' && typeof segment.rateCPerH === 'number';
   // Left to fall, a shut kiln falls as it does, whatever the plan's limits say of it: that it is open must show.
   const isFast = isGuided ? isFasterThanGuided(view, over, limitPerS, nowC) : isSteepened(view, over, nowC);
   if (!isFast) return undefined;
@@ -83,6 +94,65 @@ function judge(view: View): Opinion {
     message: wording.coolingTooFast(view.kiln.heat, view.kiln.closure, nowC, perMinute(rateCPerH), isGuided),
     because: wording.coolingBecause(rateCPerH, limit?.maxCPerH ?? null, limit?.why ?? null),
   };
+}
+
+/**
+ * A controller has not caught the fall where the plan holds, or lets go of that hold to fall faster than the plan guides it:
+ * its programme has no such hold, or is over, or its heat has gone.
+ */
+function leavesAnneal(view: View, { name }: SensorTrack, nowC: number): Finding | 'unsure' | undefined {
+  const { schedule, track, goalC, kiln, change, trace, toleranceC } = view;
+  if (schedule === null || track === null || goalC === null || kiln.heat !== 'electric') return undefined;
+  const over = latelyLine(trace);
+  const limit = fallLimit(schedule, schedule.segments[track.segment + 1] ?? null, nowC);
+  if (over === null || nowC > goalC - toleranceC) return undefined;
+  const isCaught = secondsBetween(track.startedAtMs, view.nowMs) > CAUGHT_S;
+  const isFast = limit !== null && isCaught && leaves(view, over, FROM_HOLD_RATIO * perSecond(limit.maxCPerH));
+  const rateCPerH = perHour(-over.perS);
+  if (change?.kind !== 'gone' && !isFast)
+    return isTold(view, ['cooling-too-fast']) && rateCPerH > (limit?.maxCPerH ?? 0) ? 'unsure' : undefined;
+  return {
+    phase: 'foreseen',
+    priority: 'soon',
+    sensor: name,
+    leadS: HARM_OVER_S - SAID_OVER_S,
+    onDelayS: OPEN_DELAY_S,
+    message: wording.coolingTooFast(kiln.heat, kiln.closure, nowC, perMinute(rateCPerH), true),
+    because: wording.coolingBecause(rateCPerH, limit?.maxCPerH ?? null, limit?.why ?? null),
+  };
+}
+
+/** It falls at more than a pace, to its end, and further than it has swung by itself. */
+function leaves({ trace, track, nowMs }: View, over: TraceLine, perS: number): boolean {
+  const end = momentLine(trace);
+  if (track === null || end === null || -Math.max(over.perS, end.perS) < perS + 2 * over.sigmaPerS) return false;
+  const swing = swingBefore(trace, LEFT_OVER_S, secondsBetween(track.startedAtMs, nowMs));
+  return swing === null || fallsBeyond(swing, trace);
+}
+
+/** Its gas was shut, and not its damper: so it falls as no shut kiln does, and will be too fast for the glass. */
+function fallsOpen(view: View, { name }: SensorTrack, nowC: number): Finding | 'unsure' | undefined {
+  const { schedule, segment, trace, kiln } = view;
+  if (schedule === null || kiln.heat !== 'gas' || !(segment === null || isLetFall(segment))) return undefined;
+  const fall = openFall(trace);
+  if (fall === null) return isTold(view, ['cooling-too-fast']) && stillFallsOpen(trace) ? 'unsure' : undefined;
+  const rateCPerH = perHour(-fall.perS);
+  const limit = limitAhead(schedule, nowC);
+  const least = leastOf(limit, { maxCPerH: CHILLED_CPERH, why: null });
+  if (rateCPerH < least.maxCPerH) return undefined;
+  return {
+    phase: 'foreseen',
+    priority: 'now',
+    sensor: name,
+    leadS: HARM_OVER_S - SAID_OVER_S,
+    onDelayS: OPEN_DELAY_S,
+    message: wording.coolingTooFast(kiln.heat, kiln.closure, nowC, perMinute(rateCPerH), false),
+    because: wording.coolingBecause(rateCPerH, least.maxCPerH, least.why),
+  };
+}
+
+function leastOf(a: Limit | null, b: Limit): Limit {
+  return a === null || b.maxCPerH < a.maxCPerH ? b : a;
 }
 
 function isFasterThanGuided(view: View, over: TraceLine, limitPerS: number, nowC: number): boolean {

@@ -2,7 +2,7 @@
 import { perMinute, perSecond, secondsBetween } from '../numbers/units.ts';
 import { targetC } from '../plan/schedule.ts';
 import { changeRateCPerH, HEATED_RATIO, type HeatChange } from '../tracking/heat-change.ts';
-import { plannedNowC } from '../tracking/plan-track.ts';
+import { isHoldFromAbove, plannedNowC } from '../tracking/plan-track.ts';
 import { momentLine } from '../tracking/trace.ts';
 import { controllerWaits } from './controller-waits.ts';
 import { isTold, sinceToldS, TOO_MUCH_HEAT } from './lately.ts';
@@ -41,6 +41,8 @@ function judge(view: View): Opinion {
   const mayBeDoor = view.kiln.heat === 'gas' && view.lidOpen === null;
   if (isLidOpen(view) && !mayBeDoor) return undefined;
   const nowC = ruling.last.celsius;
+  // With no flame that may be out, and nothing to be fired any more, what matters is that the glass cools too fast.
+  if (isAnnealing(view)) return undefined;
   if (isLidsFall(view, change)) return undefined;
   if (isTakenAway(view, change, nowC) || !(isTold(view, ['heat-lost']) || isFalling(view, nowC))) return undefined;
   const rateCPerH = changeRateCPerH(change);
@@ -58,6 +60,10 @@ function judge(view: View): Opinion {
       secondsBetween(change.sinceMs, view.nowMs),
     ),
   };
+}
+
+function isAnnealing({ kiln, schedule, track }: View): boolean {
+  return kiln.heat === 'electric' && schedule !== null && track !== null && isHoldFromAbove(schedule, track.segment);
 }
 
 /** What a lid did that is shut again, or a gap that is there to stay, has been: what has lost its heat falls on. */
@@ -85,5 +91,8 @@ function isTakenAway(view: View, change: HeatChange, nowC: number): boolean {
   if (isAhead && segment?.kind === 'ramp') return true;
   const lastedS = secondsBetween(change.sinceMs, view.nowMs);
   if (sinceToldS(view, TOO_MUCH_HEAT) - lastedS > TAKEN_AWAY_S) return false;
+  // What fell from above its plan was turned off for that, however far it falls.
+  const wantedThenC = plannedNowC(schedule, track, change.sinceMs) ?? Number.POSITIVE_INFINITY;
+  if (change.fromC > wantedThenC + toleranceC) return true;
   return nowC > (wantedC ?? Number.NEGATIVE_INFINITY) - FAR_TOLERANCES * toleranceC;
 }

@@ -20,6 +20,8 @@ const MORE_CPERH = 60;
 const BESIDE_LIMITS_RATIO = 2;
 /** What harms is the pace over so long, up or down. Common practice, no source. */
 export const HARM_OVER_S = 300;
+/** Nor does it bear to fall by more than 40 °C within two minutes. Common practice, no source. */
+export const CHILLED_CPERH = 1200;
 /** Above the range in which glass anneals and below its strain point what is left to fall may fall. From practice, no source. */
 export const ANNEALS_FROM_C = 425;
 
@@ -63,6 +65,18 @@ export function fallLimit(schedule: Schedule, segment: Segment | null, atC: numb
   if (segment?.kind !== 'ramp' || typeof segment.rateCPerH !== 'number') return told;
   const maxCPerH = (told === null ? RAMP_RATIO : BESIDE_LIMITS_RATIO) * segment.rateCPerH;
   return told === null || maxCPerH < told.maxCPerH ? { maxCPerH, why: null } : told;
+}
+
+/** The strictest of the schedule's own limits that a fall from here has before it or is in, for the pace that it has here. */
+export function limitAhead(schedule: Schedule, nowC: number): Limit | null {
+  let least: Limit | null = null;
+  for (const { fromC, toC, maxCPerH, why } of schedule.limits ?? []) {
+    if (toC <= ANNEALS_FROM_C || nowC < fromC) continue;
+    // What is left to itself falls by a share of its °C: it will be slower where the limit begins.
+    const hereCPerH = maxCPerH * Math.max(nowC / toC, 1);
+    if (least === null || hereCPerH < least.maxCPerH) least = { maxCPerH: hereCPerH, why };
+  }
+  return least;
 }
 
 function toldLimit(schedule: Schedule, atC: number, counts: (toC: number) => boolean): Limit | null {

@@ -82,7 +82,7 @@ export const wording = {
   coolingTooFast: (heat: Heat, closure: Closure, nowC: number, perMin: number, isGuided: boolean): string =>
     heat === 'gas'
       ? `Falling ${perMin.toFixed(1)} a minute at ${whole(nowC)}. Once the gas is off: damper and ports shut, spyhole plugged.`
-      : `Falling ${perMin.toFixed(1)} a minute at ${whole(nowC)}. Close ${closure} and peephole.${isGuided ? " Look whether it runs the plan's programme." : ''}`,
+      : `Falling ${perMin.toFixed(1)} a minute at ${whole(nowC)}. Close ${closure} and peephole.${isGuided ? " Look whether it has power and runs the plan's programme." : ''}`,
   coolingBecause: (rateCPerH: number, limitCPerH: number | null, why: string | null): string =>
     `Falling ${whole(rateCPerH)} °C an hour${limitCPerH === null ? ', much faster than it fell a moment ago' : ` where ${whole(limitCPerH)} is the most`}${why === null ? '' : `: ${why}`}. What cools too fast here keeps stress, or cracks.`,
   coolingWas: (lastedS: number): string => `It cooled too fast, for ${minutes(lastedS)}.`,

@@ -283,6 +283,11 @@ function isHoldGivenUp(
   return fallsNext && reading.celsius < goalC - Math.max(4 * toleranceC, 30);
 }
 
+/** A hold on the way down is the glass's: it minds the pace of what follows, and nothing is to be fired through. */
+export function isHoldFromAbove(schedule: Schedule, index: number): boolean {
+  return schedule.segments[index]?.kind === 'hold' && index > 1 && goesDown(schedule, index - 1);
+}
+
 /** When the plan began, and how hot the kiln was then. */
 export function planBegan(track: PlanTrack): Pick<PlanTrack, 'startedAtMs' | 'startC'> {
   return track.past[0] ?? track;

@@ -69,6 +69,75 @@ describe('a fall too fast', () => {
     expect(told(feed(begin(), looked))).toEqual([]);
   });
 
+  describe('once the gas is shut', () => {
+    /** Hundredths of what is above the room are shed in so many seconds; a bare couple has lost the flame's share at once. */
+    const shut = (sheds: number, flameC: number) =>
+      curve(
+        0,
+        14_400,
+        (s) => {
+          if (s < 13_620) return climbOfMatt(s);
+          const afterS = s - 13_620;
+          return 20 + (640 - flameC) * Math.exp(-afterS / sheds) + flameC * Math.exp(-afterS / 12);
+        },
+        3,
+      );
+    const sinceShutS = (fed: Fed): number =>
+      ((told(fed)[0]?.atMs ?? Number.POSITIVE_INFINITY) - fed.state.startedAtMs) / 1000 - 13_620;
+
+    it('is told within a minute and a quarter of a damper that stands wide open', () => {
+      expect(sinceShutS(feed(begin(), shut(1280, 0)))).toBeLessThan(75);
+    });
+
+    it('is told within two minutes and a half of one that lets it fall faster than the schedule allows further down', () => {
+      const limited = { ...matt, limits: [{ fromC: 430, toC: 560, maxCPerH: 700, why: 'the plate may crack' }] };
+      expect(sinceShutS(feed(begin(limited), shut(1950, 20)))).toBeLessThan(150);
+    });
+
+    it('is none of a bare couple that has lost the flame, in a kiln that is shut', () => {
+      const limited = { ...matt, limits: [{ fromC: 430, toC: 560, maxCPerH: 400, why: 'the plate may crack' }] };
+      expect(told(feed(begin(limited), shut(3500, 70)))).toEqual([]);
+    });
+  });
+
+  describe('where the plan anneals in a hold', () => {
+    const annealed: Schedule = {
+      ...matt,
+      segments: [
+        ...matt.segments.slice(0, 3),
+        { kind: 'ramp', toC: 540, rateCPerH: 'let-fall' },
+        { kind: 'hold', minutes: 25 },
+        { kind: 'ramp', toC: 440, rateCPerH: 60 },
+        { kind: 'ramp', toC: 100, rateCPerH: 'let-fall' },
+      ],
+    };
+    /** Let to fall from 13 620 s on, at 540 °C after a quarter of an hour. */
+    const fall = (s: number): number => (s < 13_620 ? climbOfMatt(s) : 660 - (s - 13_620) / 7.5);
+
+    it('is told of a programme that goes on falling through it, and no heat that has gone', () => {
+      // For two minutes it warms a little, as if it had been caught; then on by 4 °C a minute.
+      const on = (s: number): number =>
+        s < 14_560 ? fall(s) : 534.7 + (s < 14_680 ? (s - 14_560) / 80 : 1.5 - (s - 14_680) / 15);
+      const fed = feed(begin(annealed, electric), curve(0, 15_300, on, 5));
+      expect(new Set(stagedAlerts(fed).map((a) => a.alert))).toEqual(new Set(['cooling-too-fast']));
+      expect((told(fed)[0]?.atMs ?? Number.POSITIVE_INFINITY) - fed.state.startedAtMs).toBeLessThan(15_060_000);
+    });
+
+    it('is told within two minutes of one that lets go of it', () => {
+      const letsGo = (s: number): number =>
+        s < 15_900 ? Math.max(fall(s), 540) : Math.max(540 - (s - 15_900) / 10, 300);
+      const fed = feed(begin(annealed, electric), curve(0, 16_200, letsGo, 5));
+      expect((told(fed)[0]?.atMs ?? Number.POSITIVE_INFINITY) - fed.state.startedAtMs).toBeLessThan(16_020_000);
+    });
+
+    it('is none of a controller that swings in as it catches the fall', () => {
+      const swings = (s: number): number =>
+        s < 14_610 ? fall(s) : 540 - 9 * Math.exp(-(s - 14_610) / 200) * Math.sin((s - 14_610) / 70);
+      const fed = feed(begin(annealed, electric), curve(0, 16_100, swings, 5));
+      expect(stagedAlerts(fed).filter((a) => a.atMs > fed.state.startedAtMs + 13_700_000)).toEqual([]);
+    });
+  });
+
   describe('that the plan guides', () => {
     const guided: Schedule = {
       ...matt,

@@ -198,4 +198,13 @@ describe('heat that is gone', () => {
     };
     expect(told(feed(begin(matt, electric), curve(0, 9200, ahead)))).toEqual([]);
   });
+
+  it('is none of what ran too hot and was turned off for that, also once it has come down through its hold', () => {
+    // On at 2 °C a minute to 680, with half of the hold to go; then off, at 16 a minute.
+    const up = (s: number): number => (s < 6450 ? climbOfMatt(s) : 450 + (s - 6450) / 30);
+    const off = curve(0, 13_650, (s) => (s < 13_350 ? up(s) : 680 - (s - 13_350) / 3.75));
+    const fed = feed(begin(), off);
+    expect(stagedAlerts(fed).map((a) => a.alert)).toContain('overshoot');
+    expect(told(fed)).toEqual([]);
+  });
 });

@@ -1,0 +1,70 @@
+/**
+ * A gas kiln whose flame has just been shut, and whose damper, bung or vent stands open: it falls from its top as no shut
+ * kiln does. A couple that saw the flame falls far at once in any kiln, so that only what goes on after that says something.
+ */
+import { perSecond, secondsBetween } from '../numbers/units.ts';
+import { latelyLine, type Trace, type TraceLine, traceLine } from './trace.ts';
+
+/** The fall began where over so many seconds it was less than this share as steep as now; no longer ago than the last. Ours. */
+const BEGAN_OVER_S = 18;
+const BEGAN_RATIO = 0.5;
+const BEGAN_WITHIN_S = 300;
+/** A couple has lost what the flame gave it after so long, a sheathed one most of it. From simulated firings. */
+const FLAME_GONE_S = 48;
+/** Over so short an end of it. Ours. */
+const END_S = 21;
+/**
+ * What still falls so fast at the end of that, °C/h, cools glass by more than 40 °C in two minutes. From simulated firings:
+ * 1550 and less with all shut, 1740 and more with a damper wide open.
+ */
+const CHILLS_CPERH = 1640;
+/**
+ * The share of its °C in an hour that no shut gas kiln sheds over a minute, once the flame is forgotten. From simulated
+ * firings: 1.66 and less in some two hundred shut ones, 1.74 and more in those left open.
+ */
+const OPEN_RATIO = 1.7;
+const MINUTE_S = 60;
+const SPARSE_S = 150;
+/** What was told as open stays so while it sheds more than this share. Ours. */
+const STILL_OPEN_RATIO = 1.2;
+
+/** How fast it falls by now, as if it stood open; null where it does not. */
+export function openFall(trace: Trace): TraceLine | null {
+  const last = trace.bins[trace.bins.length - 1];
+  const end = traceLine(trace, END_S);
+  if (last === undefined) return null;
+  if (end !== null && isFall(end, 2, CHILLS_CPERH) && hasFallenFor(trace, end.perS, FLAME_GONE_S)) return end;
+  const over = latelyLine(trace);
+  const overS = traceLine(trace, MINUTE_S) === null ? SPARSE_S : MINUTE_S;
+  if (over === null || !isFall(over, 1, OPEN_RATIO * last.celsius)) return null;
+  return hasFallenFor(trace, over.perS, FLAME_GONE_S + overS) ? over : null;
+}
+
+/** Whether what fell so goes on: ever slower, as all that cools, but faster than a shut kiln. */
+export function stillFallsOpen(trace: Trace): boolean {
+  const last = trace.bins[trace.bins.length - 1];
+  const over = latelyLine(trace);
+  return last !== undefined && over !== null && isFall(over, 0, STILL_OPEN_RATIO * last.celsius);
+}
+
+function isFall({ perS, sigmaPerS }: TraceLine, sigmas: number, cPerH: number): boolean {
+  return -perS - sigmas * sigmaPerS > perSecond(cPerH);
+}
+
+/** It has fallen about so for at least so long, and hardly fell before, not long ago. */
+function hasFallenFor(trace: Trace, perS: number, leastS: number): boolean {
+  const { bins } = trace;
+  const lastMs = bins[bins.length - 1]?.atMs ?? 0;
+  let before = bins.length - 1;
+  for (let i = bins.length - 1; i >= 0; i--) {
+    const bin = bins[i];
+    if (bin === undefined) break;
+    while (before >= 0 && secondsBetween(bins[before]?.atMs ?? 0, bin.atMs) < BEGAN_OVER_S) before--;
+    const then = bins[before];
+    const sinceS = secondsBetween(bin.atMs, lastMs);
+    if (then === undefined || sinceS > BEGAN_WITHIN_S) return false;
+    const pacePerS = (bin.celsius - then.celsius) / secondsBetween(then.atMs, bin.atMs);
+    if (pacePerS > BEGAN_RATIO * perS) return sinceS >= leastS;
+  }
+  return false;
+}
