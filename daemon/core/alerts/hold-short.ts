@@ -1,11 +1,11 @@
 /** The kiln leaves the hold with too few of its minutes. */
 import { fitLineOf } from '../numbers/line-fit.ts';
 import { perHour, perSecond, secondsBetween } from '../numbers/units.ts';
-import { goesDown, type Schedule, targetC } from '../plan/schedule.ts';
-import { countedS, ENOUGH_RATIO, type PlanTrack } from '../tracking/plan-track.ts';
+import { goesDown, isFarBelowTop, type Schedule, targetC } from '../plan/schedule.ts';
+import { countedS, ENOUGH_RATIO, isHoldFromAbove, type PlanTrack } from '../tracking/plan-track.ts';
 import type { SensorTrack } from '../tracking/sensor-track.ts';
 import { swingBefore } from '../tracking/swing.ts';
-import { momentLine, type TraceLine, traceLine } from '../tracking/trace.ts';
+import { momentLine, type Trace, type TraceLine, traceLine } from '../tracking/trace.ts';
 import { isTold, sinceToldS } from './lately.ts';
 import { type Finding, heard, isLidOpen, type Opinion, type Rule, soundBeside, type View } from './rule.ts';
 import { wording } from './wording.ts';
@@ -26,11 +26,13 @@ const REACHED_S = 20;
 /** What goes no further down than it has swung in this hold before these last moments is no news. */
 const NOW_S = 45;
 const BEYOND_RATIO = 1.2;
+/** Nor what goes no further down than it has been so lately: a hold that is swung up to from below. Ours. */
+const LATELY_S = 150;
 /** Nor is what lies this share of the tolerance below, or a little more than the kiln's usual dips. */
 const LOW_RATIO = 0.35;
 const BEYOND_RIPPLE_RATIO = 1.1;
 /** The first swing after the corner, of a controller or of a couple that sees the flame turned down, may go so many tolerances down. From simulated firings. */
-const FIRST_SWING_TOLERANCES = { gas: 1, electric: 2 } as const;
+const FIRST_SWING_TOLERANCES = { gas: 1, electric: 1.5 } as const;
 /** Who was told that the heat is gone knows why the hold is short. */
 const KNOWN_S = 600;
 /** What falls by less than this share of the ruling couple's fall stays. Ours. */
@@ -42,7 +44,8 @@ const STANDS_S = 300;
 
 export const holdShort: Rule = {
   alert: 'hold-short',
-  onDelayS: 5,
+  // Lines over several readings have settled it.
+  onDelayS: 1,
   offDelayS: 30,
   cause: 'turned off too early, the programme skipped on, or the heat gone',
   consequence: 'the paint is not fired through: matt, and it can be scratched off',
@@ -62,11 +65,12 @@ function judge(view: View): Opinion {
   const left = leftShort(view);
   if (left !== undefined) return left;
   const held = presentHold(view, schedule, track);
-  if (held === null || held.index === 0 || isFromAbove(schedule, held.index)) return undefined;
+  if (held === null || held.index === 0 || isHoldFromAbove(schedule, held.index)) return undefined;
   const ruling = heard(view);
   if (ruling?.last == null) return 'unknown';
   if (isLidOpen(view)) return undefined;
   const goalC = targetC(schedule, held.index);
+  if (isFarBelowTop(schedule, goalC)) return undefined;
   const nowC = ruling.last.celsius;
   // A kiln that a programme by the clock has overtaken is late: it has not left what it has never reached.
   if (held.doneS < 45 || held.inBandS < REACHED_S) return undefined;
@@ -77,13 +81,28 @@ function judge(view: View): Opinion {
   if (leavesS > SAID_BEFORE_S || isEnough(held.countedS, held.plannedS, leavesS)) return undefined;
   const swing = swingBefore(trace, NOW_S, secondsBetween(held.sinceMs, view.nowMs));
   const isUsual = swing !== null && swing.nowC > BEYOND_RATIO * swing.lowestC - trace.noiseC;
+  const hasBeenThere = fall.atEndC > lowestC(trace, LATELY_S, NOW_S) - trace.noiseC;
   const lowC = (swing === null ? FIRST_SWING_TOLERANCES[view.kiln.heat] : LOW_RATIO) * toleranceC;
   const isLow = fall.atEndC < goalC - Math.max(lowC, BEYOND_RIPPLE_RATIO * view.rippleC);
-  if (isUsual || !isLow) return 'unsure';
+  if (isUsual || hasBeenThere || !isLow) return 'unsure';
   const short = finding(view, ruling, goalC, held, perHour(fall.perS));
   if (leavesS === 0) return short;
   if (staysBeside(view, ruling.name, fall)) return 'unsure';
   return { ...short, phase: 'foreseen', leadS: Math.round(leavesS) };
+}
+
+/** The lowest between two instants, in seconds before the last reading. */
+function lowestC({ bins }: Trace, fromS: number, toS: number): number {
+  const lastMs = bins[bins.length - 1]?.atMs ?? 0;
+  let low = Number.POSITIVE_INFINITY;
+  for (let i = bins.length - 1; i >= 0; i--) {
+    const bin = bins[i];
+    if (bin === undefined) break;
+    const agoS = secondsBetween(bin.atMs, lastMs);
+    if (agoS > fromS) break;
+    if (agoS >= toS) low = Math.min(low, bin.celsius);
+  }
+  return low;
 }
 
 /** No other couple falls with it: a plug was drawn before this one, or a draught is at it. */
@@ -156,17 +175,14 @@ function leftShort(view: View): Opinion {
   const before = schedule.segments[index];
   const done = track.holds[index];
   if (before?.kind !== 'hold' || done === undefined || before.minutes < 1) return undefined;
-  if (isFromAbove(schedule, index) || sinceToldS(view, ['heat-lost']) < KNOWN_S) return undefined;
+  const goalC = targetC(schedule, index);
+  if (isFarBelowTop(schedule, goalC) || isHoldFromAbove(schedule, index)) return undefined;
+  if (sinceToldS(view, ['heat-lost']) < KNOWN_S) return undefined;
   const counted = countedS(view.kiln.heat, schedule, track, index, track.startedAtMs);
   if (isEnough(counted, before.minutes * 60, 0)) return undefined;
   if (secondsBetween(track.startedAtMs, view.nowMs) > STANDS_S) return undefined;
   const hold = { doneS: done.doneS, plannedS: before.minutes * 60 };
-  return finding(view, view.ruling, targetC(schedule, index), hold, null);
-}
-
-/** The paint is fired in the holds on the way up: one on the way down is the glass's, which minds the pace alone. */
-function isFromAbove(schedule: Schedule, index: number): boolean {
-  return index > 1 && goesDown(schedule, index - 1);
+  return finding(view, view.ruling, goalC, hold, null);
 }
 
 function finding(

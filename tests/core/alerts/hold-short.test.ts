@@ -107,6 +107,24 @@ describe('a hold too short', () => {
     expect(told(feed(begin(matt, two), withTop(false)))).toEqual([]);
   });
 
+  it('is none of a soak far below the top, where a flame burns low and nothing is fired', () => {
+    const dried: Schedule = {
+      ...matt,
+      segments: [{ kind: 'ramp', toC: 115, rateCPerH: 120 }, { kind: 'hold', minutes: 10 }, ...matt.segments],
+    };
+    // At 115 °C after 2850 s; six minutes later down by a degree each ten seconds.
+    const soaked = curve(0, 3400, (s) => (s < 3200 ? Math.min(20 + s / 30, 115) : 115 - (s - 3200) / 10));
+    expect(told(feed(begin(dried), soaked))).toEqual([]);
+  });
+
+  it('is none of a controller that goes its rounds as it comes up to its hold from below', () => {
+    // By the clock the hold has begun at 12 750 s; the kiln comes up to it by a degree a minute, three up and down.
+    const rounds = (s: number): number => 646 + (s - 12_600) / 60 + 3 * Math.sin((2 * Math.PI * s) / 75);
+    const fed = curve(0, 13_300, (s) => (s < 12_480 ? climbOfMatt(s) - 5 : Math.min(rounds(s), 657)), 2);
+    const wide = { ...matt, toleranceC: 8, waits: false };
+    expect(told(feed(begin(wide, kilnOf({ heat: 'electric', toleranceC: 8 })), fed))).toEqual([]);
+  });
+
   it('is none of a hold that is kept', () => {
     expect(
       told(
