@@ -1,10 +1,12 @@
 /** Heat goes in though the plan wants none, or no more: a relay that sticks, a programme that began again. */
-import { perMinute, secondsBetween } from '../numbers/units.ts';
-import { changeRateCPerH } from '../tracking/heat-change.ts';
+import { fitLineOf } from '../numbers/line-fit.ts';
+import { clamp, perMinute, secondsBetween } from '../numbers/units.ts';
+import { changeRateCPerH, type HeatChange } from '../tracking/heat-change.ts';
+import type { SensorTrack } from '../tracking/sensor-track.ts';
 import { latelyLine } from '../tracking/trace.ts';
 import { COLD_AIR, isTold, sinceToldS, TOO_LITTLE_HEAT } from './lately.ts';
 import { ceilingOf } from './overshoot.ts';
-import { heard, type Opinion, type Rule, type View } from './rule.ts';
+import { heard, type Opinion, type Rule, soundBeside, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
 /** What let cold air in is closed, and the couple comes up to the walls again: by so much, for so long. From simulated firings. */
@@ -14,6 +16,11 @@ const COMES_UP_S = 420;
 
 /** So near its top what climbs on will be over it. Ours. */
 const NEAR_TOLERANCES = 3;
+
+/** Another couple that has bent up by less than this share, over so long since, has not. Ours. */
+const BESIDE_RATIO = 0.25;
+const BESIDE_LEAST_S = 20;
+const BESIDE_MOST_S = 60;
 
 export const uncontrolledHeat: Rule = {
   alert: 'uncontrolled-heat',
@@ -39,6 +46,7 @@ function judge(view: View): Opinion {
   if (change?.kind !== 'unwanted')
     return isTold(view, ['uncontrolled-heat']) && goesOver(view, nowC) ? 'unsure' : undefined;
   if (isShutAgain(view, nowC)) return undefined;
+  if (!isTold(view, ['uncontrolled-heat']) && isAlone(view, ruling.name, change)) return 'unsure';
   const isClimb = change.wish === 'climb' || change.wish === 'arrival';
   const when = change.wish === 'hold' || change.wish === 'ending' ? 'hold' : isClimb ? 'climb' : 'fall';
   return {
@@ -59,10 +67,20 @@ function goesOver({ schedule, track, toleranceC, trace }: View, nowC: number): b
   return nowC > ceilingC + toleranceC || (isClimbing && nowC > ceilingC - NEAR_TOLERANCES * toleranceC);
 }
 
+/** No other couple has bent up with it: this one has slipped towards the heat, or come back to its place. */
+function isAlone(view: View, ruling: string, { sinceMs, beforePerS, sincePerS }: HeatChange): boolean {
+  const others = soundBeside(view, ruling);
+  const overS = clamp(secondsBetween(sinceMs, view.nowMs), BESIDE_LEAST_S, BESIDE_MOST_S);
+  const goesOn = ({ recent }: SensorTrack): boolean =>
+    (fitLineOf(recent, overS)?.slopePerS ?? sincePerS) - beforePerS < BESIDE_RATIO * (sincePerS - beforePerS);
+  return others.length > 0 && others.every(goesOn);
+}
+
 function isShutAgain(view: View, nowC: number): boolean {
-  const { change, nowMs } = view;
+  const { change, nowMs, trace } = view;
   if (change === null || change.wish === 'hold') return false;
   const sinceS = sinceToldS(view, change.wish === 'fall' ? COLD_AIR : [...COLD_AIR, ...TOO_LITTLE_HEAT]);
   if (sinceS > COLD_AIR_S) return false;
-  return nowC - change.fromC < COMES_UP_C && secondsBetween(change.sinceMs, nowMs) < COMES_UP_S;
+  const comesUp = secondsBetween(change.sinceMs, nowMs) < COMES_UP_S || (latelyLine(trace)?.perS ?? 0) <= 0;
+  return nowC - change.fromC < COMES_UP_C && comesUp;
 }

@@ -210,4 +210,38 @@ describe('heat that nobody wants', () => {
     const leapt = curve(0, 5400, (s) => climbOfMatt(s) + (s < 5000 ? 0 : 20 * Math.exp(-(s - 5000) / 40)));
     expect(told(feed(begin(matt, electric), leapt))).toEqual([]);
   });
+
+  it('is none of one couple that shows more while the other beside it falls on: it has come back to its place', () => {
+    const two = kilnOf({
+      sensors: [
+        { name: 'shelf', letter: 'K', rules: true },
+        { name: 'top', letter: 'K' },
+      ],
+    });
+    const shelf = fallenMatt((s) => (s < 300 ? 520 - s / 14 : 499 + Math.min((s - 300) / 4, 40) - (s - 300) / 14));
+    const withTop = (risesToo: boolean) =>
+      shelf.flatMap((r) => {
+        const s = (r.atMs - begin().state.startedAtMs) / 1000;
+        const on = s < 15_960 ? Number(r.text) : 499 - (s - 15_960) / 14;
+        return [r, { ...r, channel: 'top', text: String((risesToo ? Number(r.text) : on) + 4) }];
+      });
+    expect(told(feed(begin(matt, two), withTop(true)))).not.toEqual([]);
+    expect(told(feed(begin(matt, two), withTop(false)))).toEqual([]);
+  });
+
+  it('explains that no heat comes once it was switched off at the wall', () => {
+    // At 8250 s the relay sticks: eight degrees a minute; ten minutes later it is switched off.
+    const stuck = (s: number): number => climbOfMatt(8250) + (s - 8250) / 7.5;
+    const off = curve(
+      0,
+      10_200,
+      (s) => (s < 8250 ? climbOfMatt(s) : s < 8850 ? stuck(s) : 20 + (stuck(8850) - 20) * Math.exp(-(s - 8850) / 4000)),
+      5,
+    );
+    const fed = feed(begin(matt, electric), off);
+    expect(told(fed)).not.toEqual([]);
+    expect(stagedAlerts(fed).filter((a) => ['heat-lost', 'stalled-ramp', 'running-late'].includes(a.alert))).toEqual(
+      [],
+    );
+  });
 });
