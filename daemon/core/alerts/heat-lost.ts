@@ -1,12 +1,14 @@
 /** Heat is wanted and none comes: the flame is out, the power gone. */
+import { readingUntil } from '../numbers/timed-list.ts';
 import { perMinute, perSecond, secondsBetween } from '../numbers/units.ts';
 import { targetC } from '../plan/schedule.ts';
 import { changeRateCPerH, HEATED_RATIO, type HeatChange } from '../tracking/heat-change.ts';
 import { isHoldFromAbove, plannedNowC } from '../tracking/plan-track.ts';
+import type { SensorTrack } from '../tracking/sensor-track.ts';
 import { momentLine } from '../tracking/trace.ts';
 import { controllerWaits } from './controller-waits.ts';
 import { isTold, sinceToldS, TOO_MUCH_HEAT } from './lately.ts';
-import { heard, isLidOpen, type Opinion, type Rule, type View } from './rule.ts';
+import { heard, isLidOpen, type Opinion, type Rule, soundBeside, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
 /** Who was told of too much heat takes it away; within this time, as long as the kiln is not far below where it should be. */
@@ -15,6 +17,9 @@ const FAR_TOLERANCES = 2;
 
 /** What a lid took with it comes back within so long of its shutting. Common practice, no source. */
 const FALLS_ON_S = 120;
+
+/** What falls by less than this share of the ruling couple's fall stays. Ours. */
+const BESIDE_RATIO = 0.1;
 
 export const heatLost: Rule = {
   alert: 'heat-lost',
@@ -44,6 +49,7 @@ function judge(view: View): Opinion {
   // With no flame that may be out, and nothing to be fired any more, what matters is that the glass cools too fast.
   if (isAnnealing(view)) return undefined;
   if (isLidsFall(view, change)) return undefined;
+  if (staysBeside(view, ruling, change)) return 'unsure';
   if (isTakenAway(view, change, nowC) || !(isTold(view, ['heat-lost']) || isFalling(view, nowC))) return undefined;
   const rateCPerH = changeRateCPerH(change);
   return {
@@ -72,6 +78,17 @@ function isFalling({ trace }: View, nowC: number): boolean {
   return still !== null && still.perS < -perSecond(HEATED_RATIO * nowC);
 }
 
+/** Every other couple goes on as before: this one has slipped, or a draught is at it. */
+function staysBeside(view: View, { name, last }: SensorTrack, { sinceMs, fromC }: HeatChange): boolean {
+  const fellC = fromC - (last?.celsius ?? fromC);
+  const others = soundBeside(view, name);
+  const stays = (other: SensorTrack): boolean => {
+    const thenC = readingUntil(other.recent, sinceMs)?.celsius;
+    return thenC !== undefined && other.last !== null && thenC - other.last.celsius < BESIDE_RATIO * fellC;
+  };
+  return others.length > 0 && others.every(stays);
+}
+
 /** A switch has told of a lid, and what fell since before it was shut is the lid's, until it has gone on falling long after. */
 function isLidsFall(view: View, { sinceMs }: HeatChange): boolean {
   const shutS = sinceToldS(view, ['lid-open-hot']);
@@ -91,8 +108,8 @@ function isTakenAway(view: View, change: HeatChange, nowC: number): boolean {
   if (isAhead && segment?.kind === 'ramp') return true;
   const lastedS = secondsBetween(change.sinceMs, view.nowMs);
   if (sinceToldS(view, TOO_MUCH_HEAT) - lastedS > TAKEN_AWAY_S) return false;
-  // What fell from above its plan was turned off for that, however far it falls.
-  const wantedThenC = plannedNowC(schedule, track, change.sinceMs) ?? Number.POSITIVE_INFINITY;
-  if (change.fromC > wantedThenC + toleranceC) return true;
+  const thenWantedC = plannedNowC(schedule, track, change.sinceMs) ?? wantedC;
+  // What was too hot as it began to fall was turned off, and may stay so.
+  if (change.fromC > (thenWantedC ?? Number.POSITIVE_INFINITY) + toleranceC) return true;
   return nowC > (wantedC ?? Number.NEGATIVE_INFINITY) - FAR_TOLERANCES * toleranceC;
 }

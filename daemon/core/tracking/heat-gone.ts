@@ -66,6 +66,13 @@ const NO_POWER_LONG_S = 300;
  * by more. Of 16 simulated kilns each, 12 and all but one. Ours.
  */
 const HAND_RATIO = 0.75;
+/** In a soak far below the top the small flame of the hand makes waves as wide as the band. Common practice, no source. */
+const SOAK_TOLERANCES = 1;
+/** A climb at rest that ought to have been over, and its hold too, for so long is waited for no longer. Ours. */
+const GIVEN_UP_S = 2700;
+const RESTS_RATIO = 0.25;
+/** What has rested so little since the corner has not been caught. Ours. */
+const CAUGHT_BY_HAND_S = 90;
 /** Else it must have gone on for so long. A fall older than the second is looked at again by itself: at its end it keeps this share of its pace. */
 const GOES_ON_S = 75;
 const LOOKED_AT_AGAIN_S = 40;
@@ -90,6 +97,7 @@ export function isHeatGone(turn: Turn, trace: Trace, context: HeatContext, nowC:
   if (!isAllOfIt(turn, trace, context, fellC, nowC)) return false;
   switch (wish) {
     case 'climb':
+      if (isGivenUp(turn, context)) return false;
       // Just after smoke was let off, door and flame are still being set; a door shut lets couple and controller swing up
       // and back, above where they were.
       if (context.isPropped && nowC >= (celsiusAgo(trace, PROPPED_BACK_S) ?? nowC)) return false;
@@ -107,10 +115,12 @@ export function isHeatGone(turn: Turn, trace: Trace, context: HeatContext, nowC:
         if (wish === 'hold' && isSwingingIn(turn, trace, context, swing, nowC)) return false;
         return fellC >= 1.3 * leastC && belowC > leastBelowC && isControllerBehind(turn, belowC, toleranceC);
       }
+      if (isNeverCaught(turn, context, nowC)) return false;
       const isDeep =
         fellC >= Math.max(16, leastC) ||
         (turn.agoS >= 60 && turn.sincePerS < -perSecond(200) && fellC >= Math.max(8, leastC));
-      return isDeep && belowC > 0.5 * toleranceC && shedsNow(trace, HAND_RATIO * nowC);
+      const leastBelowC = (context.isFarBelowTop ? SOAK_TOLERANCES : 0.5) * toleranceC;
+      return isDeep && belowC > leastBelowC && shedsNow(trace, HAND_RATIO * nowC);
     }
     case 'guided-fall':
       return isLeftToItself(trace, context, nowC) && !isNeverGuided(turn, context, nowC);
@@ -118,6 +128,19 @@ export function isHeatGone(turn: Turn, trace: Trace, context: HeatContext, nowC:
     case 'fall':
       return false;
   }
+}
+
+/** It has come to rest in its climb, long past its time: whoever turns it off has given it up. */
+function isGivenUp({ beforePerS }: Turn, { overdueS, wantedPerS }: HeatContext): boolean {
+  return overdueS > GIVEN_UP_S && wantedPerS !== null && beforePerS < RESTS_RATIO * wantedPerS;
+}
+
+/**
+ * It has fallen so since about the corner into the hold that was to catch it: the flame was off by right, and the hand has
+ * caught it above and is done with it, or has not caught it.
+ */
+function isNeverCaught({ sincePerS }: Turn, { landsOnC, startC, sinceCornerS }: HeatContext, nowC: number): boolean {
+  return landsOnC !== null && sinceCornerS - (startC - nowC) / -sincePerS < CAUGHT_BY_HAND_S;
 }
 
 /** A controller that guides a fall gives heat as soon as the kiln is below its plan; not as it catches it or lets it go. */

@@ -9,7 +9,16 @@ import {
   type Schedule,
   targetC,
 } from '../plan/schedule.ts';
-import { countedS, ENOUGH_RATIO, hasHadItsHold, mayProgrammeEnd, type PlanTrack, plannedNowC } from './plan-track.ts';
+import {
+  countedS,
+  ENOUGH_RATIO,
+  hasHadItsHold,
+  mayHaveHadItsHold,
+  mayProgrammeEnd,
+  overdueS,
+  type PlanTrack,
+  plannedNowC,
+} from './plan-track.ts';
 import { type Swing, swingBefore } from './swing.ts';
 import type { Trace } from './trace.ts';
 import type { Turn } from './turn.ts';
@@ -43,8 +52,12 @@ export interface HeatContext {
   readonly toleranceC: number;
   /** Where the plan itself has a corner, or a lid was moved, the way bends by right: seconds since; Infinity if never. */
   readonly sinceCornerS: number;
+  /** Where the kiln was at the plan's last corner, °C. */
+  readonly startC: number;
   readonly sinceLidS: number;
   readonly sinceLightS: number;
+  /** Seconds since by the clock all was over that comes before the next fall; -Infinity where it has no planned end. */
+  readonly overdueS: number;
   /** Smoke is let off: the hand works at door, vent and flame. */
   readonly isPropped: boolean;
   readonly plannedC: number | null;
@@ -106,9 +119,11 @@ export function heatContext(schedule: Schedule | null, track: PlanTrack | null, 
     goalC,
     toleranceC: known.toleranceC,
     sinceCornerS,
+    startC: track.startC,
     sinceLidS: known.lidMovedAtMs === null ? Number.POSITIVE_INFINITY : secondsBetween(known.lidMovedAtMs, known.nowMs),
     isPropped: mayStandOpen(segment) || wasPropped,
     sinceLightS: secondsBetween(track.past[0]?.startedAtMs ?? track.startedAtMs, known.nowMs),
+    overdueS: overdueS(schedule, track, known.nowMs),
     rippleC: known.rippleC,
     landsOnC: landsOnC(schedule, track.segment),
     guidanceFromC: isGuidanceChanged(schedule, track.segment) ? track.startC : null,
@@ -159,9 +174,13 @@ function wishOf(schedule: Schedule, track: PlanTrack, { heat, toleranceC, nowC, 
   // A warm start may lie above the first climbs: on its way to a higher one the kiln goes up.
   const topC = climbTopC(schedule, track.segment);
   if (topC <= track.startC) return 'guided-fall';
-  if (heat === 'electric' && (mayProgrammeEnd(schedule, track, nowMs) || hasHadItsHold(schedule, track)))
-    return 'ending';
+  if (heat === 'electric' && mayEnd(schedule, track, toleranceC, nowMs)) return 'ending';
   return topC - nowC < Math.max(ARRIVAL_TOLERANCES * toleranceC, ARRIVAL_C) ? 'arrival' : 'climb';
+}
+
+function mayEnd(schedule: Schedule, track: PlanTrack, toleranceC: number, nowMs: number): boolean {
+  if (mayProgrammeEnd(schedule, track, nowMs) || hasHadItsHold(schedule, track)) return true;
+  return mayHaveHadItsHold(schedule, track, toleranceC);
 }
 
 /** How it has swung since the plan's last corner and the lid's last move, up to the bend. */

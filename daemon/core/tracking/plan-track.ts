@@ -2,7 +2,16 @@
 import type { TimedC } from '../numbers/line-fit.ts';
 import { clamp, perSecond, secondsBetween } from '../numbers/units.ts';
 import { programme, rampS } from '../plan/programme.ts';
-import { climbTopC, goesDown, isClimb, isLetFall, type Schedule, type Segment, targetC } from '../plan/schedule.ts';
+import {
+  climbTopC,
+  goesDown,
+  isClimb,
+  isLetFall,
+  type Ramp,
+  type Schedule,
+  type Segment,
+  targetC,
+} from '../plan/schedule.ts';
 
 export interface PastSegment {
   readonly segment: number;
@@ -29,7 +38,7 @@ export interface PlanTrack {
   /** The hottest of the present segment, and when the kiln was last about as hot. */
   readonly highC: number;
   readonly highUntilMs: number;
-  /** Seconds of this climb in which it was no further below its goal than another couple may be above this one. */
+  /** Seconds of this climb or fall in which it was no further from its goal than another couple may be from this one. */
   readonly arrivingS: number;
   /** Since when, and from which temperature on, the kiln has rested close to the segment's target without quite reaching it. */
   readonly nearSince: TimedC | null;
@@ -67,6 +76,8 @@ export const ENOUGH_RATIO = 0.8;
 export const OTHER_COUPLE_TOLERANCES = 2;
 /** Slow time works on paint and glass from about 500 °C on; what grows slow a little before is so still when it comes there. Ours. */
 export const SLOW_WORKS_FROM_C = 450;
+/** What is let to fall comes to its end so many times more slowly than it began. From memory. */
+const FALLS_SLOWER = 1.5;
 /** As close to the hold's temperature as an instrument shows it. Common practice, no source. */
 const AT_TOP_C = 1;
 /** A ramp that stays this long within the tolerance of its target has arrived, though a degree or two may be missing. */
@@ -156,7 +167,12 @@ function countTime(schedule: Schedule, track: PlanTrack, reading: TimedC, tolera
   const goalC = targetC(schedule, track.segment);
   const isSeen = stepS <= CLOCK_GAP_S;
   // What was there before or after an unseen stretch may have been there all through it.
-  const isArriving = Math.max(track.last.celsius, reading.celsius) >= goalC - OTHER_COUPLE_TOLERANCES * toleranceC;
+  const isUp = goalC > track.startC;
+  const otherC = OTHER_COUPLE_TOLERANCES * toleranceC;
+  const isArriving =
+    isUp || segment?.kind === 'hold'
+      ? Math.max(track.last.celsius, reading.celsius) >= goalC - otherC
+      : Math.min(track.last.celsius, reading.celsius) <= goalC + otherC;
   if (segment?.kind === 'hold') {
     const isInBand = Math.abs(reading.celsius - goalC) <= toleranceC;
     const isHotEnough = reading.celsius >= goalC - toleranceC;
@@ -171,7 +187,7 @@ function countTime(schedule: Schedule, track: PlanTrack, reading: TimedC, tolera
     hasMoved = Math.abs(reading.celsius - track.startC) >= MOVED_C;
     startedAtMs = begunAtMs(schedule, segment, track, reading.atMs, hasMoved);
   } else if (segment !== undefined) {
-    if (isArriving && goalC > track.startC) arrivingS += stepS;
+    if (isArriving) arrivingS += stepS;
   }
   if (segment !== undefined && hasMoved)
     nearSince = isSeen ? restsNear(schedule, track, reading, goalC, toleranceC) : null;
@@ -301,18 +317,36 @@ export function mayProgrammeEnd(schedule: Schedule, track: PlanTrack, atMs: numb
   const { segment: present } = track;
   if (schedule.segments[present]?.kind !== 'ramp' || schedule.waits === false) return false;
   if (climbTopC(schedule, present) <= track.startC) return false;
-  let last = present;
-  while (last + 1 < schedule.segments.length && !goesDown(schedule, last + 1)) last++;
-  const end = schedule.segments[last];
+  const end = schedule.segments[lastBeforeFall(schedule, present)];
   const holdS = end?.kind === 'hold' ? end.minutes * 60 : 0;
-  const sinceS = sinceByClockS(schedule, track, last, atMs);
+  const sinceS = overdueS(schedule, track, atMs);
   return sinceS > -Math.min(ENDS_FROM_S, ENDS_FROM_RATIO * holdS) && sinceS < ENDS_UNTIL_S;
+}
+
+/** Seconds since all that comes before the next fall was over by the clock; -Infinity where it has no planned end. */
+export function overdueS(schedule: Schedule, track: PlanTrack, atMs: number): number {
+  return sinceByClockS(schedule, track, lastBeforeFall(schedule, track.segment), atMs);
+}
+
+function lastBeforeFall(schedule: Schedule, index: number): number {
+  let last = index;
+  while (last + 1 < schedule.segments.length && !goesDown(schedule, last + 1)) last++;
+  return last;
 }
 
 /** A controller that runs another programme has come to the top before the plan by the clock, and held there. */
 export function hasHadItsHold(schedule: Schedule, { segment, atTopS }: PlanTrack): boolean {
-  const hold = schedule.segments[segment + 1];
-  return hold?.kind === 'hold' && hold.minutes > 0 && atTopS >= ENOUGH_RATIO * hold.minutes * 60;
+  return isHoldHad(schedule.segments[segment + 1], atTopS);
+}
+
+/** As `hasHadItsHold`, by the clock of whoever steers by another couple, while this one shows that it is still to come. */
+export function mayHaveHadItsHold(schedule: Schedule, track: PlanTrack, toleranceC: number): boolean {
+  const { segment } = track;
+  return isHoldHad(schedule.segments[segment + 1], countedByOthersS(schedule.segments[segment], track, toleranceC));
+}
+
+function isHoldHad(hold: Segment | undefined, doneS: number): boolean {
+  return hold?.kind === 'hold' && hold.minutes > 0 && doneS >= ENOUGH_RATIO * hold.minutes * 60;
 }
 
 /** Seconds since a segment was over by the clock, from when the firing began; -Infinity where it has no planned end. */
@@ -366,10 +400,19 @@ function enterNextSegment(schedule: Schedule, track: PlanTrack, reading: TimedC,
   };
 }
 
-/** How long a climb lay below its goal by no more than another couple may be above this one, but for the time that it takes. */
-function countedByOthersS(left: Segment | undefined, { arrivingS }: PlanTrack, toleranceC: number): number {
-  if (left?.kind !== 'ramp' || typeof left.rateCPerH !== 'number') return 0;
-  return Math.max(arrivingS - (OTHER_COUPLE_TOLERANCES * toleranceC) / perSecond(left.rateCPerH), 0);
+/** How long a climb or fall lay off its goal by no more than another couple may be off this one, but for the time that it takes. */
+function countedByOthersS(left: Segment | undefined, track: PlanTrack, toleranceC: number): number {
+  if (left?.kind !== 'ramp') return 0;
+  const otherC = OTHER_COUPLE_TOLERANCES * toleranceC;
+  const perS = typeof left.rateCPerH === 'number' ? perSecond(left.rateCPerH) : fallsPerS(left, track, otherC);
+  return perS > 0 ? Math.max(track.arrivingS - otherC / perS, 0) : 0;
+}
+
+/** The pace at which what was let to fall comes to its end, by that at which it has come so close to it; 0 where it has none. */
+function fallsPerS(left: Ramp, { startC, startedAtMs, last, arrivingS }: PlanTrack, otherC: number): number {
+  const fellC = startC - (left.toC + otherC);
+  const fellS = secondsBetween(startedAtMs, last.atMs) - arrivingS;
+  return left.rateCPerH === 'let-fall' && fellC > 0 && fellS > 0 ? fellC / fellS / FALLS_SLOWER : 0;
 }
 
 /** The clock of the stamps leapt by so many seconds, ahead or back, and the kiln did not: the plan goes on from where it was. */

@@ -1,5 +1,17 @@
 import { describe, expect, it } from 'vitest';
-import { begin, climbOfMatt, curve, type Fed, fallenMatt, feed, kilnOf, lid, matt, stagedAlerts } from '../feeding.ts';
+import {
+  begin,
+  climbOfMatt,
+  curve,
+  type Fed,
+  fallenMatt,
+  feed,
+  kilnOf,
+  lid,
+  matt,
+  reading,
+  stagedAlerts,
+} from '../feeding.ts';
 
 const electric = kilnOf({ heat: 'electric', closure: 'lid' });
 const told = (fed: Fed) => stagedAlerts(fed).filter((a) => a.alert === 'heat-lost' && a.phase !== 'over');
@@ -206,5 +218,105 @@ describe('heat that is gone', () => {
     const fed = feed(begin(), off);
     expect(stagedAlerts(fed).map((a) => a.alert)).toContain('overshoot');
     expect(told(fed)).toEqual([]);
+  });
+
+  describe('in a hold on the way down', () => {
+    const [first, second, third] = matt.segments;
+    if (first === undefined || second === undefined || third === undefined) throw new Error('no climb');
+    const caught = (toC: number, minutes: number) => ({
+      ...matt,
+      segments: [
+        first,
+        second,
+        third,
+        { kind: 'ramp' as const, toC, rateCPerH: 'let-fall' as const },
+        { kind: 'hold' as const, minutes },
+        { kind: 'ramp' as const, toC: 50, rateCPerH: 'let-fall' as const },
+      ],
+    });
+    /** 660 °C, off after the hold, caught at `atC` for so many seconds, by the other couple drifting by `driftC` in them. */
+    const catches = (atC: number, forS: number, driftC = 0) => {
+      const caughtAtS = 13_700 + (660 - atC) * 6;
+      return curve(0, caughtAtS + forS + 400, (s) => {
+        if (s < 13_700) return climbOfMatt(s);
+        if (s < caughtAtS) return 660 - (s - 13_700) / 6;
+        const restsS = Math.min(s - caughtAtS, forS);
+        return atC - (driftC * restsS) / forS - Math.max(s - caughtAtS - forS, 0) / 6;
+      });
+    };
+
+    it('is none where a hand has held it above, and is done with it as it comes down to the hold', () => {
+      expect(told(feed(begin(caught(530, 11)), catches(560, 660)))).toEqual([]);
+    });
+
+    it('is none where nobody has caught it', () => {
+      expect(told(feed(begin(caught(530, 11)), catches(530, 0)))).toEqual([]);
+    });
+
+    it('is told where the flame goes out that held it there', () => {
+      expect(told(feed(begin(caught(530, 30)), catches(530, 600)))).not.toEqual([]);
+    });
+
+    it('is none where a controller that goes by another couple has held it for its minutes', () => {
+      expect(told(feed(begin(caught(540, 25), electric), catches(550, 1600, 11)))).toEqual([]);
+      expect(told(feed(begin(caught(540, 60), electric), catches(550, 1600, 11)))).not.toEqual([]);
+    });
+  });
+
+  it('is none where a climb that has come to rest, and ought to be over for an hour, is given up', () => {
+    const rests = (offS: number) =>
+      curve(0, offS + 300, (s) => climbOfMatt(Math.min(s, 10_000)) - Math.max(s - offS, 0) / 6);
+    for (const kiln of [kilnOf(), electric]) {
+      expect(told(feed(begin(matt, kiln), rests(18_000)))).toEqual([]);
+      expect(told(feed(begin(matt, kiln), rests(11_500)))).not.toEqual([]);
+    }
+  });
+
+  it('is none where a kiln that comes late to its top has had its hold by the couple of its controller', () => {
+    // From 510 °C on at half the pace, and no hotter than 650 °C.
+    const late = (s: number): number => Math.min(climbOfMatt(s), 510 + Math.max(s - 8250, 0) / 60, 650);
+    const off = (offS: number) => curve(0, offS + 300, (s) => late(s) - Math.max(s - offS, 0) / 6);
+    expect(told(feed(begin(matt, electric), off(17_600)))).toEqual([]);
+    expect(told(feed(begin(matt, electric), off(16_000)))).not.toEqual([]);
+  });
+
+  it('is none where another couple climbs on: this one has slipped', () => {
+    const two = kilnOf({
+      sensors: [
+        { name: 'shelf', letter: 'K' },
+        { name: 'top', letter: 'K' },
+      ],
+    });
+    const slips = (s: number): number => climbOfMatt(s) - (s < 8250 ? 0 : 60 * (1 - Math.exp(-(s - 8250) / 120)));
+    const both = curve(0, 8400, slips, 30).flatMap((r, i) => [r, reading(i * 30, climbOfMatt(i * 30) + 12, 'top')]);
+    expect(told(feed(begin(matt, two), both))).toEqual([]);
+    const alone = curve(0, 8400, slips, 30);
+    expect(told(feed(begin(), alone))).not.toEqual([]);
+  });
+
+  it('is none where what was told to be too hot has been turned off, and falls on past its plan', () => {
+    const over = (s: number): number => {
+      if (s < 12_750) return climbOfMatt(s);
+      return s < 13_050 ? 660 + (s - 12_750) / 10 : Math.max(690 - (s - 13_050) / 6, 560);
+    };
+    const fed = feed(begin(), curve(0, 13_700, over));
+    expect(stagedAlerts(fed).map((a) => a.alert)).toContain('overshoot');
+    expect(told(fed)).toEqual([]);
+  });
+
+  it('is none of the waves of a small flame in a soak, which stay in the band', () => {
+    const soak = {
+      ...matt,
+      segments: [
+        { kind: 'ramp' as const, toC: 115, rateCPerH: 120 },
+        { kind: 'hold' as const, minutes: 20 },
+        ...matt.segments,
+      ],
+    };
+    const waves = (s: number): number => {
+      if (s < 2940) return 20 + s / 30;
+      return s < 3060 ? 118 : 118 - Math.min((s - 3060) / 15, 8.5);
+    };
+    expect(told(feed(begin(soak), curve(0, 3400, waves, 5)))).toEqual([]);
   });
 });
