@@ -109,7 +109,7 @@ function isTakenAway(view: View, change: HeatChange, nowC: number): boolean {
   const lastedS = secondsBetween(change.sinceMs, view.nowMs);
   if (sinceToldS(view, TOO_MUCH_HEAT) - lastedS > TAKEN_AWAY_S) return false;
   const thenWantedC = plannedNowC(schedule, track, change.sinceMs) ?? wantedC;
-  // What was too hot as it began to fall was turned off, and may stay so.
-  if (change.fromC > (thenWantedC ?? Number.POSITIVE_INFINITY) + toleranceC) return true;
+  // What was far too hot as it began to fall was turned off, and may stay so.
+  if (change.fromC > (thenWantedC ?? Number.POSITIVE_INFINITY) + FAR_TOLERANCES * toleranceC) return true;
   return nowC > (wantedC ?? Number.NEGATIVE_INFINITY) - FAR_TOLERANCES * toleranceC;
 }

@@ -70,6 +70,7 @@ const HAND_RATIO = 0.75;
 const SOAK_TOLERANCES = 1;
 /** A climb at rest that ought to have been over, and its hold too, for so long is waited for no longer. Ours. */
 const GIVEN_UP_S = 2700;
+/** What has less than this share of its pace left is at rest. Ours. */
 const RESTS_RATIO = 0.25;
 /** What has rested so little since the corner has not been caught. Ours. */
 const CAUGHT_BY_HAND_S = 90;
@@ -131,8 +132,12 @@ export function isHeatGone(turn: Turn, trace: Trace, context: HeatContext, nowC:
 }
 
 /** It has come to rest in its climb, long past its time: whoever turns it off has given it up. */
-function isGivenUp({ beforePerS }: Turn, { overdueS, wantedPerS }: HeatContext): boolean {
-  return overdueS > GIVEN_UP_S && wantedPerS !== null && beforePerS < RESTS_RATIO * wantedPerS;
+function isGivenUp(turn: Turn, context: HeatContext): boolean {
+  return context.overdueS > GIVEN_UP_S && isAtRest(turn, context);
+}
+
+function isAtRest({ beforePerS }: Turn, { wantedPerS }: HeatContext): boolean {
+  return wantedPerS !== null && beforePerS < RESTS_RATIO * wantedPerS;
 }
 
 /**
@@ -172,8 +177,9 @@ function shedsNow(trace: Trace, cPerH: number): boolean {
 }
 
 /** All of the heat, not a part: an element broken, a gap at the door, a damper that slips let it fall and level out. */
-function isAllOfIt(turn: Turn, trace: Trace, { heat, wish }: HeatContext, fellC: number, nowC: number): boolean {
+function isAllOfIt(turn: Turn, trace: Trace, context: HeatContext, fellC: number, nowC: number): boolean {
   const { agoS, sincePerS } = turn;
+  const { heat, wish } = context;
   const still = momentLine(trace);
   const stillPerS = still === null || agoS < LOOKED_AT_AGAIN_S ? sincePerS : still.perS;
   const endPerS = traceLine(trace, END_S)?.perS ?? stillPerS;
@@ -183,8 +189,9 @@ function isAllOfIt(turn: Turn, trace: Trace, { heat, wish }: HeatContext, fellC:
   const atLeastPerS = Math.max(endPerS, stillPerS);
   // In an electric kiln less is a controller that gives too little; that the hold is left is told by itself.
   if (-atLeastPerS < perSecond((isClimb ? FLAME_RATIO : SHEDS_RATIO) * nowC)) return false;
-  if (agoS >= GOES_ON_S) return true;
   const fallsOn = atLeastPerS < FALLS_ON_RATIO * sincePerS;
+  // What is left of a flame catches the fall by then, and where the climb had died away before it is the bottle that sinks.
+  if (agoS >= GOES_ON_S) return heat === 'electric' || (fallsOn && !(wish === 'climb' && isAtRest(turn, context)));
   const isSteep = -sincePerS >= perSecond(PLAINLY_RATIO * nowC);
   if (heat === 'electric') {
     // What falls faster than any kiln is cold air at the couple: a plug drawn for a look, a draught, a door.
@@ -202,7 +209,10 @@ function hasNoPower({ agoS }: Turn, trace: Trace, nowC: number): boolean {
     return agoS >= NO_POWER_AT_ONCE_S && fallsOnUnabated(trace, agoS, nowC);
   }
   const minute = traceLine(trace, 60);
-  if (minute === null ? sheds(latelyLine(trace), NO_POWER_SPARSE_RATIO) : sheds(minute, NO_POWER_RATIO, 1)) return true;
+  const end = traceLine(trace, END_S);
+  const fallsOn = end === null || sheds(end, NO_POWER_RATIO);
+  if (minute === null ? sheds(latelyLine(trace), NO_POWER_SPARSE_RATIO) : sheds(minute, NO_POWER_RATIO, 1) && fallsOn)
+    return true;
   return (
     sheds(filledLine(trace, NO_POWER_LONG_S), NO_POWER_LONG_RATIO) && sheds(momentLine(trace), NO_POWER_LONG_RATIO)
   );

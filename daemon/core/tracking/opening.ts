@@ -44,6 +44,9 @@ const BEGUN_RATIO = 0.1;
 const AIR_PER_H = { electric: 3.5, gas: 5.5 } as const;
 const AIR_OVER_S = { electric: 15, gas: 20 } as const;
 const GOES_ON_RATIO = 0.78;
+/** What falls so many times as fast as that, long after it began, has gone on enough: no bead that leapt does. Ours. */
+const PLAINLY_AIR = 1.3;
+const GOES_ON_PLAINLY_RATIO = 0.6;
 /**
  * ... and more than a light chamber can: what full heat brought in, no loss takes out much faster. It has climbed at its
  * fastest cold, with next to no losses, and sheds at most the whole of its heat. Source: a gas-fired test compartment fell
@@ -106,7 +109,8 @@ function fallsAsAir(track: SensorTrack, now: TimedC, fuel: Fuel, climbPerS: numb
   const earlyPerS = fallPerS(readingUntil(track.recent, now.atMs - 2 * backMs), then);
   const lastPerS = fallPerS(readingUntil(track.recent, now.atMs - backMs / 2), now);
   if (earlyPerS === null || lastPerS === null || earlyPerS < airPerS) return false;
-  return latePerS > GOES_ON_RATIO * earlyPerS && lastPerS > GOES_ON_RATIO * latePerS;
+  const ratio = latePerS > PLAINLY_AIR * airPerS ? GOES_ON_PLAINLY_RATIO : GOES_ON_RATIO;
+  return latePerS > ratio * earlyPerS && lastPerS > ratio * latePerS;
 }
 
 function overS({ intervalS }: SensorTrack, fuel: Fuel): number {

@@ -68,6 +68,32 @@ describe('heat that is gone', () => {
     expect(stagedAlerts(fed).map((a) => a.alert)).toContain('stalled-ramp');
   });
 
+  it('is not told of a bottle that sinks and sinks: the climb had died away before it fell', () => {
+    // At rest for four minutes, then down by ever more, up to six tenths of its °C an hour.
+    const pace = (0.6 * 510) / 3600;
+    const fall = (s: number): number => (s < 240 ? 0 : s < 480 ? (pace * (s - 240) ** 2) / 480 : pace * (s - 360));
+    const sinks = curve(0, 9000, (s) => climbOfMatt(Math.min(s, 8250)) - fall(Math.max(s - 8250, 0)), 5);
+    expect(told(feed(begin(), sinks))).toEqual([]);
+  });
+
+  it('is not told of a vent that stands open: the flame catches the fall', () => {
+    // 1.5 times its °C an hour down at first, and level in four minutes; the door has just been shut.
+    const letOff = {
+      ...matt,
+      segments: matt.segments.map((s, i) => (i === 0 ? { ...s, opening: 'propped' as const } : s)),
+    };
+    const fall = (s: number): number => 26 * (1 - Math.exp(-s / 100));
+    const open = curve(0, 7500, (s) => climbOfMatt(Math.min(s, 6500)) - fall(Math.max(s - 6500, 0)), 5);
+    expect(told(feed(begin(letOff), open))).toEqual([]);
+  });
+
+  it('is not told of an element that breaks at a low heat, where the fall abates before two minutes are over', () => {
+    // At 310 °C, and down by its °C an hour.
+    const fall = (s: number): number => 11 * (1 - (1 + s / 38) * Math.exp(-s / 38));
+    const broken = curve(0, 5400, (s) => climbOfMatt(Math.min(s, 4350)) - fall(Math.max(s - 4350, 0)), 5);
+    expect(told(feed(begin(matt, electric), broken))).toEqual([]);
+  });
+
   it('is not told of half of the elements gone in a light kiln, which sheds more than its °C an hour for a minute', () => {
     // 510 °C and 740 °C/h down after a quarter of a minute, level after two minutes.
     const fall = (s: number): number => 14 * (1 - (1 + s / 25) * Math.exp(-s / 25));
