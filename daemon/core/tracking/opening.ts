@@ -44,7 +44,7 @@ const BEGUN_RATIO = 0.1;
 const AIR_PER_H = { electric: 3.5, gas: 5.5 } as const;
 const AIR_OVER_S = { electric: 15, gas: 20 } as const;
 const GOES_ON_RATIO = 0.78;
-/** What falls so many times as fast as that, long after it began, has gone on enough: no bead that leapt does. Ours. */
+/** What falls so many times as fast as air makes it may have begun even faster, with no more than this share left. Ours. */
 const PLAINLY_AIR = 1.3;
 const GOES_ON_PLAINLY_RATIO = 0.6;
 /**
@@ -110,7 +110,7 @@ function fallsAsAir(track: SensorTrack, now: TimedC, fuel: Fuel, climbPerS: numb
   const lastPerS = fallPerS(readingUntil(track.recent, now.atMs - backMs / 2), now);
   if (earlyPerS === null || lastPerS === null || earlyPerS < airPerS) return false;
   const ratio = latePerS > PLAINLY_AIR * airPerS ? GOES_ON_PLAINLY_RATIO : GOES_ON_RATIO;
-  return latePerS > ratio * earlyPerS && lastPerS > ratio * latePerS;
+  return latePerS > ratio * earlyPerS && lastPerS > GOES_ON_RATIO * latePerS;
 }
 
 function overS({ intervalS }: SensorTrack, fuel: Fuel): number {

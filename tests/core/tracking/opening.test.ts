@@ -114,6 +114,14 @@ describe('a door opened that no switch tells of', () => {
     },
   );
 
+  it('is told of a gas kiln of readings every ten seconds, where a thick couple falls ever less behind the open door', () => {
+    const fell = [0, 0, 12, 32, 45, 55, 63.5, 71.5, 78.5, 85, 91];
+    const door = (s: number): number => 540 - (s < 1200 ? 0 : (fell[(s - 1200) / 10] ?? 91));
+    const [seen] = watchKiln(1500, 10, 'flame-just-off', door);
+    expect(seen?.sign.isAir).toBe(true);
+    expect(seen?.sinceS).toBeLessThanOrEqual(1250);
+  });
+
   it('is told from a flame that goes out by a fall that goes on at its pace, whatever the plan says of the flame', () => {
     // A bare bead leaps down and rests; behind a door it falls on.
     const flame = (s: number): number => 800 - 80 * (1 - Math.exp(-Math.max(s - 1200, 0) / 12));
