@@ -1,6 +1,6 @@
 /** It heats faster than medium, paint or glass bear. */
 import { perHour, perMinute, perSecond, secondsBetween } from '../numbers/units.ts';
-import { climbTopC, mayStandOpen } from '../plan/schedule.ts';
+import { climbTopC, mayStandOpen, targetC } from '../plan/schedule.ts';
 import { glassPaceAhead, plateMmOf } from '../tracking/glass-way.ts';
 import { hasLookedIn } from '../tracking/look.ts';
 import { planBegan, plannedNowC } from '../tracking/plan-track.ts';
@@ -98,9 +98,10 @@ function judge(view: View): Opinion {
   const steady = filledLine(trace, HARM_OVER_S);
   if (lately === null || steady === null) return undefined;
   const perS = Math.min(lately.perS, steady.perS);
-  const isAhead = !isKnown && isProgrammeAhead(view, nowC, perS, limitPerS);
+  const wasShut = wasShutLately(view);
+  const isAhead = !isKnown && !wasShut && isProgrammeAhead(view, nowC, perS, limitPerS);
   const isLit = secondsBetween(view.startedAtMs, nowMs) >= AFTER_LIGHTING_S && nowC >= MINDS_FROM_C;
-  const minds = isLit && !wasShutLately(view);
+  const minds = isLit && !wasShut;
   // Couple, air and flame leap up with each step of the valve: what harms is the pace of the glass behind them.
   const isFast = minds && lately.perS > limitPerS && glassPace(view, lately.atEndC, perS, SOON_S) > limitPerS;
   const isSurging = minds && !isKnown && isSurge(view, lately, limitPerS);
@@ -165,10 +166,13 @@ function isSteepForItsHand({ kiln, trace }: View, swing: Swing | null, offC: num
   return steep !== null && steep.perS - 2 * steep.sigmaPerS > STEEP_RATIO * limitPerS;
 }
 
-/** Where smoke was let off until a moment ago, the door has just been shut. */
-function wasShutLately(view: View): boolean {
-  const { schedule, track } = view;
+/** Where smoke was let off until a moment ago, by the clock or by what the couple shows, the door has just been shut. */
+function wasShutLately({ schedule, track, trace, nowMs }: View): boolean {
   if (schedule === null || track === null || track.segment === 0) return false;
-  const wasPropped = mayStandOpen(schedule.segments[track.segment - 1]);
-  return wasPropped && secondsBetween(track.startedAtMs, view.nowMs) < AFTER_SMOKE_S;
+  const before = track.segment - 1;
+  if (!mayStandOpen(schedule.segments[before])) return false;
+  const thenC = celsiusAgo(trace, AFTER_SMOKE_S);
+  return (
+    secondsBetween(track.startedAtMs, nowMs) < AFTER_SMOKE_S || (thenC !== null && thenC < targetC(schedule, before))
+  );
 }

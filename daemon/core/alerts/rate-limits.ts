@@ -1,7 +1,5 @@
 /** How fast glass and medium may be heated and cooled: what the schedule says, else what its own ramps and the glass say. */
-import { secondsBetween } from '../numbers/units.ts';
-import type { Schedule, Segment } from '../plan/schedule.ts';
-import { climbTopC } from '../plan/schedule.ts';
+import { goesDown, type RateLimit, type Schedule, type Segment, targetC } from '../plan/schedule.ts';
 import { type PlanTrack, plannedNowC } from '../tracking/plan-track.ts';
 
 export interface Limit {
@@ -16,6 +14,8 @@ export interface Limit {
 const RAMP_RATIO = 1.5;
 const BEHIND_RATIO = 2;
 const MORE_CPERH = 60;
+/** So far below its corner a ramp may have begun: its controller's couple, or the hand, is a little ahead. Ours. */
+const SOON_HERE_C = 10;
 /** A guided fall counts beside the schedule's limits from so many times its pace on. Ours. */
 const BESIDE_LIMITS_RATIO = 2;
 /** What harms is the pace over so long, up or down. Common practice, no source. */
@@ -39,20 +39,18 @@ export interface Climb {
 export function climbLimit({ schedule, track, toleranceC, nowMs }: Climb, nowC: number, middleC: number): Limit | null {
   const plannedC = plannedNowC(schedule, track, nowMs);
   const ratio = plannedC !== null && nowC > plannedC + toleranceC ? RAMP_RATIO : BEHIND_RATIO;
-  const isPastCorner = secondsBetween(track.startedAtMs, nowMs) < HARM_OVER_S / 2;
-  const before = track.segment - 1;
-  const wasAt = isPastCorner && schedule.segments[before]?.kind === 'ramp' ? before : track.segment;
   const now = limitAt(schedule, track.segment, nowC, ratio);
-  const middle = limitAt(schedule, wasAt, middleC, ratio);
+  const middle = limitAt(schedule, track.segment, middleC, ratio);
   if (now === null || middle === null) return null;
   return middle.maxCPerH > now.maxCPerH ? middle : now;
 }
 
 function limitAt(schedule: Schedule, index: number, atC: number, ratio: number): Limit | null {
-  const told = toldLimit(schedule, atC, () => true);
-  if (told !== null) return told;
-  const rate = rampRate(schedule, index, atC);
-  return rate === null ? null : { maxCPerH: Math.max(ratio * rate, rate + MORE_CPERH), why: null };
+  const rate = climbRate(schedule, index, atC);
+  // A plan that climbs faster than one of its limits means that one for the fall.
+  const told = toldLimit(schedule, atC, ({ maxCPerH }) => rate === null || maxCPerH >= rate);
+  if (told !== null || rate === null) return told;
+  return { maxCPerH: Math.max(ratio * rate, rate + MORE_CPERH), why: null };
 }
 
 /**
@@ -60,7 +58,7 @@ function limitAt(schedule: Schedule, index: number, atC: number, ratio: number):
  * schedule says. What the medium asks for does not matter on the way down.
  */
 export function fallLimit(schedule: Schedule, segment: Segment | null, atC: number): Limit | null {
-  const told = toldLimit(schedule, atC, (toC) => toC > ANNEALS_FROM_C);
+  const told = toldLimit(schedule, atC, ({ toC }) => toC > ANNEALS_FROM_C);
   // Left to fall, a shut kiln falls as it does: only what an open damper or door adds can be helped.
   if (segment?.kind !== 'ramp' || typeof segment.rateCPerH !== 'number') return told;
   const maxCPerH = (told === null ? RAMP_RATIO : BESIDE_LIMITS_RATIO) * segment.rateCPerH;
@@ -79,24 +77,35 @@ export function limitAhead(schedule: Schedule, nowC: number): Limit | null {
   return least;
 }
 
-function toldLimit(schedule: Schedule, atC: number, counts: (toC: number) => boolean): Limit | null {
+function toldLimit(schedule: Schedule, atC: number, counts: (limit: RateLimit) => boolean): Limit | null {
   let least: Limit | null = null;
   for (const limit of schedule.limits ?? []) {
-    if (atC < limit.fromC || atC > limit.toC || !counts(limit.toC)) continue;
+    if (atC < limit.fromC || atC > limit.toC || !counts(limit)) continue;
     if (least === null || limit.maxCPerH < least.maxCPerH) least = { maxCPerH: limit.maxCPerH, why: limit.why };
   }
   return least;
 }
 
-/** The pace of this ramp, or the steepest of those that a climb passes about here. */
-function rampRate(schedule: Schedule, index: number, atC: number): number | null {
+/**
+ * The pace of this ramp, or the steepest of those by which the plan comes about here on its way up; null where one of them
+ * has none. By the clock a plan is in its next ramp before a kiln that lags behind.
+ */
+function climbRate(schedule: Schedule, index: number, atC: number): number | null {
   let rate: number | null = null;
-  for (let i = index; i < schedule.segments.length; i++) {
+  for (let i = climbFrom(schedule, index); i < schedule.segments.length && !goesDown(schedule, i); i++) {
     const segment = schedule.segments[i];
-    if (segment?.kind !== 'ramp' || climbTopC(schedule, i) < segment.toC) break;
+    if (segment?.kind !== 'ramp') continue;
+    const isHere = targetC(schedule, i - 1) < atC + SOON_HERE_C && segment.toC > atC;
+    if (!isHere && i !== index) continue;
     if (typeof segment.rateCPerH !== 'number') return null;
     rate = Math.max(rate ?? 0, segment.rateCPerH);
-    if (segment.toC > atC + 10) break;
   }
   return rate;
+}
+
+/** Where the way up began that the segment at `index` is part of: behind the last fall. */
+function climbFrom(schedule: Schedule, index: number): number {
+  let from = index;
+  while (from > 0 && !goesDown(schedule, from - 1)) from--;
+  return from;
 }

@@ -176,6 +176,60 @@ describe('a climb too fast', () => {
     expect(told(feed(begin(matt, kilnOf({ heat: 'electric', closure: 'lid' })), wild))).toEqual([]);
   });
 
+  it('is none of the pace of the plan where one of its limits lies below that: such a one is meant for the fall', () => {
+    const annealed: Schedule = {
+      ...matt,
+      limits: [{ fromC: 430, toC: 560, maxCPerH: 90, why: 'annealing range' }],
+    };
+    expect(told(feed(begin(annealed), curve(0, 9000, climbOfMatt)))).toEqual([]);
+  });
+
+  it('is told at its time of a climb too fast through such a limit, by the pace of the plan', () => {
+    const annealed: Schedule = {
+      ...matt,
+      limits: [{ fromC: 430, toC: 600, maxCPerH: 90, why: 'annealing range' }],
+    };
+    const hasty = curve(0, 9000, (s) => (s < 7400 ? climbOfMatt(s) : climbOfMatt(7400) + (s - 7400) / 14));
+    expect(told(feed(begin(annealed), hasty)).map((a) => a.atMs)).toEqual(
+      told(feed(begin(), hasty)).map((a) => a.atMs),
+    );
+  });
+
+  it('is none of a kiln that lags behind a plan by the clock, when that has gone over to a slower ramp', () => {
+    const slower: Schedule = {
+      ...matt,
+      waits: false,
+      segments: [
+        { kind: 'ramp', toC: 600, rateCPerH: 150 },
+        { kind: 'ramp', toC: 700, rateCPerH: 45 },
+      ],
+    };
+    const lags = curve(0, 15_000, (s) => Math.max(20, 600 - Math.max(14_800 - s, 0) / 24));
+    expect(told(feed(begin(slower, kilnOf({ heat: 'electric', closure: 'lid' })), lags))).toEqual([]);
+  });
+
+  it('is none of a couple that leaps as the lid is shut after the smoke, by the clock or late by it', () => {
+    const smoked: Schedule = {
+      ...matt,
+      limits: [{ fromC: 100, toC: 450, maxCPerH: 300, why: 'the oil boils' }],
+      segments: [
+        { kind: 'ramp', toC: 410, rateCPerH: 180, opening: 'propped' },
+        { kind: 'ramp', toC: 640, rateCPerH: 180 },
+      ],
+    };
+    const shutAtS = (lateS: number): number => 7800 + lateS;
+    for (const [waits, lateS] of [
+      [true, 0],
+      [false, 660],
+    ] as const) {
+      const leaps = curve(0, shutAtS(lateS) + 500, (s) => {
+        const leptC = 20 * (1 - Math.exp(-Math.max(s - shutAtS(lateS) - 60, 0) / 50));
+        return Math.max(20, 20 + (s - lateS) / 20) + leptC;
+      });
+      expect(told(feed(begin({ ...smoked, waits }, kilnOf({ heat: 'electric', closure: 'lid' })), leaps))).toEqual([]);
+    }
+  });
+
   it('is none at the pace of the plan', () => {
     expect(told(feed(begin(), curve(0, 9000, climbOfMatt)))).toEqual([]);
   });
