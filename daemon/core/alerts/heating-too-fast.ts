@@ -5,7 +5,7 @@ import { glassPaceAhead, plateMmOf } from '../tracking/glass-way.ts';
 import { hasLookedIn } from '../tracking/look.ts';
 import { planBegan, plannedNowC } from '../tracking/plan-track.ts';
 import { risesBeyond, type Swing, swingBefore } from '../tracking/swing.ts';
-import { celsiusAgo, filledLine, isLoneLeap, latelyLine, type TraceLine, traceLine } from '../tracking/trace.ts';
+import { celsiusAgo, filledLine, isLoneLeap, latelyLine, type Trace, type TraceLine, traceLine } from '../tracking/trace.ts';
 import { sinceToldS, TOO_LITTLE_HEAT } from './lately.ts';
 import { climbLimit, HARM_OVER_S } from './rate-limits.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
@@ -22,6 +22,7 @@ const BENT_AHEAD_S = 180;
 const AFTER_LID_S = 300;
 /** A door that let the smoke off is shut when the hand comes, and the walls that it cooled take their time. Common practice, no source. */
 const AFTER_SMOKE_S = 720;
+const MINUTE_S = 60;
 const AFTER_LIGHTING_S = 900;
 const LEAST_CPERH = 60;
 /**
@@ -98,7 +99,7 @@ function judge(view: View): Opinion {
   const steady = filledLine(trace, HARM_OVER_S);
   if (lately === null || steady === null) return undefined;
   const perS = Math.min(lately.perS, steady.perS);
-  const wasShut = wasShutLately(view);
+  const wasShut = wasShutLately(view) && !hasClimbedOn(trace, limitPerS);
   const isAhead = !isKnown && !wasShut && isProgrammeAhead(view, nowC, perS, limitPerS);
   const isLit = secondsBetween(view.startedAtMs, nowMs) >= AFTER_LIGHTING_S && nowC >= MINDS_FROM_C;
   const minds = isLit && !wasShut;
@@ -167,12 +168,17 @@ function isSteepForItsHand({ kiln, trace }: View, swing: Swing | null, offC: num
 }
 
 /** Where smoke was let off until a moment ago, by the clock or by what the couple shows, the door has just been shut. */
-function wasShutLately({ schedule, track, trace, nowMs }: View): boolean {
+function wasShutLately({ schedule, track, trace, segment, nowMs }: View): boolean {
   if (schedule === null || track === null || track.segment === 0) return false;
   const before = track.segment - 1;
-  if (!mayStandOpen(schedule.segments[before])) return false;
+  if (mayStandOpen(segment) || !mayStandOpen(schedule.segments[before])) return false;
   const thenC = celsiusAgo(trace, AFTER_SMOKE_S);
   return (
     secondsBetween(track.startedAtMs, nowMs) < AFTER_SMOKE_S || (thenC !== null && thenC < targetC(schedule, before))
   );
+}
+
+/** A leap of the couple as the door is shut is over within two minutes: what climbs too fast in each of three is the pace. */
+function hasClimbedOn(trace: Trace, limitPerS: number): boolean {
+  return [0, 1, 2].every((i) => (traceLine(trace, (i + 1) * MINUTE_S, i * MINUTE_S)?.perS ?? 0) > limitPerS);
 }
