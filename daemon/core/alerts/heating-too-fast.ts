@@ -5,9 +5,17 @@ import { glassPaceAhead, plateMmOf } from '../tracking/glass-way.ts';
 import { hasLookedIn } from '../tracking/look.ts';
 import { planBegan, plannedNowC } from '../tracking/plan-track.ts';
 import { risesBeyond, type Swing, swingBefore } from '../tracking/swing.ts';
-import { celsiusAgo, filledLine, isLoneLeap, latelyLine, type Trace, type TraceLine, traceLine } from '../tracking/trace.ts';
+import {
+  celsiusAgo,
+  filledLine,
+  isLoneLeap,
+  latelyLine,
+  type Trace,
+  type TraceLine,
+  traceLine,
+} from '../tracking/trace.ts';
 import { sinceToldS, TOO_LITTLE_HEAT } from './lately.ts';
-import { climbLimit, HARM_OVER_S } from './rate-limits.ts';
+import { climbLimit, HARM_OVER_S, type Limit, surgeLimit } from './rate-limits.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
@@ -22,7 +30,8 @@ const BENT_AHEAD_S = 180;
 const AFTER_LID_S = 300;
 /** A door that let the smoke off is shut when the hand comes, and the walls that it cooled take their time. Common practice, no source. */
 const AFTER_SMOKE_S = 720;
-const MINUTE_S = 60;
+/** A couple that leapt as the door was shut is back at its pace within three minutes: faster in each of three such stretches, it is none. From simulated firings. */
+const CLIMBS_ON_S = 75;
 const AFTER_LIGHTING_S = 900;
 const LEAST_CPERH = 60;
 /**
@@ -37,14 +46,13 @@ const STEEP_ROUNDS_C = 250;
 const COLD_ROUNDS_S = 600;
 /**
  * So far above its way: the largest wave of a hand is as high, and a relay's swing as so many usual dips are deep. Where the
- * waves of this hand are known, so many times their height, if the last moments still climb so many times as fast as is
- * borne. From simulated firings.
+ * waves of this hand are known, so many times their height, if the last moments still climb faster than is borne. From
+ * simulated firings.
  */
 const SURGE_C = 15;
 const SURGE_RIPPLES = 2;
 const SURGE_WAVES = 5;
 const LEAST_SURGE_C = 5;
-const STEEP_RATIO = 2.5;
 const STEEP_OVER_S = 21;
 const SURGE_OVER_S = 16;
 const SURGES_S = 42;
@@ -89,9 +97,11 @@ function judge(view: View): Opinion {
   if (secondsBetween(view.lidMovedAtMs ?? 0, nowMs) < AFTER_LID_S) return undefined;
   const nowC = ruling.last.celsius;
   const middleC = celsiusAgo(trace, HARM_OVER_S / 2) ?? nowC;
-  const limit = climbLimit({ schedule, track, toleranceC, nowMs }, nowC, middleC);
-  if (limit === null) return undefined;
-  const limitPerS = perSecond(Math.max(limit.maxCPerH, LEAST_CPERH));
+  const climb = { schedule, track, toleranceC, nowMs };
+  const limit = climbLimit(climb, nowC, middleC);
+  const ofSurge = surgeLimit(climb, nowC, middleC);
+  if (limit === null || ofSurge === null) return undefined;
+  const limitPerS = limitPerSOf(limit);
   // Waves that were told once are known: only worse is news. Nor is heat that comes back a second trouble, unless it harms.
   const ownS = sinceToldS(view, ['heating-too-fast']);
   const isKnown = (ownS > 0 && ownS < KNOWN_S) || sinceToldS(view, TOO_LITTLE_HEAT) < COMES_BACK_S;
@@ -105,13 +115,14 @@ function judge(view: View): Opinion {
   const minds = isLit && !wasShut;
   // Couple, air and flame leap up with each step of the valve: what harms is the pace of the glass behind them.
   const isFast = minds && lately.perS > limitPerS && glassPace(view, lately.atEndC, perS, SOON_S) > limitPerS;
-  const isSurging = minds && !isKnown && isSurge(view, lately, limitPerS);
+  const isSurging = minds && !isKnown && isSurge(view, lately, limitPerSOf(ofSurge));
   if (!isAhead && !isFast && !isSurging) return undefined;
   // A controller has answered the dip with all it has, and takes it back within a minute.
   if (!isAhead && view.kiln.heat === 'electric' && hasLookedIn(trace)) return 'unsure';
   const harmPerS = filledLine(glass, HARM_OVER_S)?.perS ?? 0;
   const isHarm = harmPerS > limitPerS;
   if (isKnown && harmPerS < AGAIN_RATIO * limitPerS) return undefined;
+  const told = isSurging ? ofSurge : limit;
   const rateCPerH = perHour(isSurging ? Math.max(lately.perS, view.turn?.sincePerS ?? 0) : lately.perS);
   return {
     phase: isHarm ? 'happening' : 'foreseen',
@@ -121,8 +132,12 @@ function judge(view: View): Opinion {
     onDelayS: isSurging && view.kiln.heat === 'gas' ? SURGING_DELAY_S : undefined,
     leadS: isHarm ? 0 : isSurging ? BENT_AHEAD_S : SOON_S,
     message: wording.heatingTooFast(view.kiln.heat, nowC, perMinute(rateCPerH)),
-    because: wording.heatingBecause(rateCPerH, limit.maxCPerH, limit.why),
+    because: wording.heatingBecause(rateCPerH, told.maxCPerH, told.why),
   };
+}
+
+function limitPerSOf({ maxCPerH }: Limit): number {
+  return perSecond(Math.max(maxCPerH, LEAST_CPERH));
 }
 
 /** The pace of the glass over a harmful stretch as it will be in `inS`, if the couple goes on from here at this pace, °C/s. */
@@ -164,7 +179,7 @@ function isSurge(view: View, lately: TraceLine, limitPerS: number): boolean {
 function isSteepForItsHand({ kiln, trace }: View, swing: Swing | null, offC: number, limitPerS: number): boolean {
   if (kiln.heat !== 'gas' || swing === null || offC < SURGE_WAVES * swing.highestC) return false;
   const steep = traceLine(trace, STEEP_OVER_S);
-  return steep !== null && steep.perS - 2 * steep.sigmaPerS > STEEP_RATIO * limitPerS;
+  return steep !== null && steep.perS - 2 * steep.sigmaPerS > limitPerS;
 }
 
 /** Where smoke was let off until a moment ago, by the clock or by what the couple shows, the door has just been shut. */
@@ -178,7 +193,6 @@ function wasShutLately({ schedule, track, trace, segment, nowMs }: View): boolea
   );
 }
 
-/** A leap of the couple as the door is shut is over within two minutes: what climbs too fast in each of three is the pace. */
 function hasClimbedOn(trace: Trace, limitPerS: number): boolean {
-  return [0, 1, 2].every((i) => (traceLine(trace, (i + 1) * MINUTE_S, i * MINUTE_S)?.perS ?? 0) > limitPerS);
+  return [0, 1, 2].every((i) => (traceLine(trace, (i + 1) * CLIMBS_ON_S, i * CLIMBS_ON_S)?.perS ?? 0) > limitPerS);
 }

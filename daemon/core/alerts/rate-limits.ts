@@ -36,9 +36,19 @@ export interface Climb {
  * The steepest climb allowed over the harmful stretch that ends now, °C/h; null where nobody sets one. What was allowed in
  * the middle of it counts as well: past a corner the pace is still that of before.
  */
-export function climbLimit({ schedule, track, toleranceC, nowMs }: Climb, nowC: number, middleC: number): Limit | null {
+export function climbLimit(climb: Climb, nowC: number, middleC: number): Limit | null {
+  const { schedule, track, toleranceC, nowMs } = climb;
   const plannedC = plannedNowC(schedule, track, nowMs);
   const ratio = plannedC !== null && nowC > plannedC + toleranceC ? RAMP_RATIO : BEHIND_RATIO;
+  return stretchLimit(climb, nowC, middleC, ratio);
+}
+
+/** As `climbLimit`, for what no hand does that catches up with its plan: also of a kiln that is behind. */
+export function surgeLimit(climb: Climb, nowC: number, middleC: number): Limit | null {
+  return stretchLimit(climb, nowC, middleC, RAMP_RATIO);
+}
+
+function stretchLimit({ schedule, track }: Climb, nowC: number, middleC: number, ratio: number): Limit | null {
   const now = limitAt(schedule, track.segment, nowC, ratio);
   const middle = limitAt(schedule, track.segment, middleC, ratio);
   if (now === null || middle === null) return null;

@@ -62,6 +62,17 @@ describe('a climb too fast', () => {
     expect(isToldAfterS(4)).toBeGreaterThan(30);
   });
 
+  it('is told in a minute and a half of a valve that makes the pace more than double, where an even hand is a little behind', () => {
+    const opensS = 5000;
+    const behind = (s: number): number => Math.max(climbOfMatt(Math.min(s, opensS)) - 3, 20);
+    const wave = (s: number): number => 0.5 * Math.sin(s / 60);
+    const opened = (s: number): number => Math.max(s - opensS, 0) / 6;
+    const hasty = curve(0, opensS + 300, (s) => behind(s) + wave(s) + opened(s), 5);
+    const [first] = told(feed(begin(), hasty));
+    expect(first?.phase).toBe('foreseen');
+    expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan((opensS + 90) * 1000);
+  });
+
   it('is told as soon of one opened too far where a steeper ramp has just begun', () => {
     const steeper: Schedule = {
       ...matt,
@@ -228,6 +239,22 @@ describe('a climb too fast', () => {
       });
       expect(told(feed(begin({ ...smoked, waits }, kilnOf({ heat: 'electric', closure: 'lid' })), leaps))).toEqual([]);
     }
+  });
+
+  it('is told within seven minutes of a ramp set too steep from the corner on at which the lid was shut', () => {
+    const smoked: Schedule = {
+      ...matt,
+      segments: [
+        { kind: 'ramp', toC: 410, rateCPerH: 180, opening: 'propped' },
+        { kind: 'ramp', toC: 640, rateCPerH: 180 },
+      ],
+    };
+    const steep = curve(0, 8600, (s) => {
+      const leptC = 15 * (1 - Math.exp(-Math.max(s - 7860, 0) / 50));
+      return 20 + Math.min(s, 7800) / 20 + Math.max(s - 7800, 0) / 8 + leptC;
+    });
+    const [first] = told(feed(begin(smoked, kilnOf({ heat: 'electric', closure: 'lid' })), steep));
+    expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan((7800 + 420) * 1000);
   });
 
   it('is none at the pace of the plan', () => {
