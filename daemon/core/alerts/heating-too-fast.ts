@@ -5,15 +5,7 @@ import { glassPaceAhead, plateMmOf } from '../tracking/glass-way.ts';
 import { hasLookedIn } from '../tracking/look.ts';
 import { planBegan, plannedNowC } from '../tracking/plan-track.ts';
 import { risesBeyond, type Swing, swingBefore } from '../tracking/swing.ts';
-import {
-  celsiusAgo,
-  filledLine,
-  isLoneLeap,
-  latelyLine,
-  type Trace,
-  type TraceLine,
-  traceLine,
-} from '../tracking/trace.ts';
+import { celsiusAgo, filledLine, isLoneLeap, latelyLine, type TraceLine, traceLine } from '../tracking/trace.ts';
 import { sinceToldS, TOO_LITTLE_HEAT } from './lately.ts';
 import { climbLimit, HARM_OVER_S, type Limit, surgeLimit } from './rate-limits.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
@@ -109,7 +101,7 @@ function judge(view: View): Opinion {
   const steady = filledLine(trace, HARM_OVER_S);
   if (lately === null || steady === null) return undefined;
   const perS = Math.min(lately.perS, steady.perS);
-  const wasShut = wasShutLately(view) && !hasClimbedOn(trace, limitPerS);
+  const wasShut = wasShutLately(view) && !hasClimbedOn(view, limitPerS);
   const isAhead = !isKnown && !wasShut && isProgrammeAhead(view, nowC, perS, limitPerS);
   const isLit = secondsBetween(view.startedAtMs, nowMs) >= AFTER_LIGHTING_S && nowC >= MINDS_FROM_C;
   const minds = isLit && !wasShut;
@@ -193,6 +185,8 @@ function wasShutLately({ schedule, track, trace, segment, nowMs }: View): boolea
   );
 }
 
-function hasClimbedOn(trace: Trace, limitPerS: number): boolean {
+/** Of a controller's programme only: a hand has its kiln before it when it shuts the door, and takes it back by itself. */
+function hasClimbedOn({ kiln, trace }: View, limitPerS: number): boolean {
+  if (kiln.heat === 'gas') return false;
   return [0, 1, 2].every((i) => (traceLine(trace, (i + 1) * CLIMBS_ON_S, i * CLIMBS_ON_S)?.perS ?? 0) > limitPerS);
 }
