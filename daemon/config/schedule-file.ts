@@ -102,7 +102,8 @@ function limitFaults(source: Source): Fault[] {
   return limits.flatMap((limit: unknown, i) => {
     const fromC = valueAt(limit, ['fromC']);
     const toC = valueAt(limit, ['toC']);
-    if (typeof fromC !== 'number' || typeof toC !== 'number' || fromC < toC) return [];
-    return [faultAt(source, ['limits', i, 'toC'], `write the upper temperature, above fromC (${fromC})`)];
+    if (typeof fromC !== 'number' || typeof toC !== 'number' || fromC !== toC) return [];
+    const right = `write another temperature than fromC (${fromC}): above it for the way up, below it for the way down`;
+    return [faultAt(source, ['limits', i, 'toC'], right)];
   });
 }

@@ -49,7 +49,11 @@ function aboutPace(schedule: Schedule, segment: Segment, fromC: number, label: s
   const lowC = Math.min(fromC, segment.toC);
   const highC = Math.max(fromC, segment.toC);
   return (schedule.limits ?? [])
-    .filter((limit) => limit.fromC < highC && limit.toC > lowC && pace > limit.maxCPerH)
+    .filter((limit) => {
+      const isOfFall = limit.fromC > limit.toC;
+      const isBeside = Math.min(limit.fromC, limit.toC) < highC && Math.max(limit.fromC, limit.toC) > lowC;
+      return isBeside && pace > limit.maxCPerH && !(isOfFall && segment.toC > fromC);
+    })
     .map(
       (limit) =>
         `${label} goes ${pace} °C/h; between ${limit.fromC} and ${limit.toC} °C the schedule itself allows ${limit.maxCPerH} (${limit.why}). Which is right?`,

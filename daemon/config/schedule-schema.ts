@@ -95,8 +95,8 @@ export const segmentSchema = z.discriminatedUnion('kind', [ramp, hold], {
 
 const limit = strict(
   {
-    fromC: temperature('the lower temperature'),
-    toC: temperature('the upper temperature'),
+    fromC: temperature('the temperature from which it counts'),
+    toC: temperature('the temperature up or down to which it counts'),
     maxCPerH: above0('the steepest change in °C per hour'),
     why: words('the reason', 500),
   },

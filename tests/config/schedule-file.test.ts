@@ -79,7 +79,7 @@ segments:
     toC: 660
     rateCPerH: 100
 limits:
-  - {fromC: 450, toC: 100, maxCPerH: 300, why: it boils}
+  - {fromC: 450, toC: 450, maxCPerH: 300, why: it boils}
 `);
     expect(faults).toEqual([
       {
@@ -100,7 +100,11 @@ limits:
         what: 'found 660, where it already is',
         right: 'write another temperature, or a hold instead of the ramp',
       },
-      { where: 'limits[0].toC (line 15)', what: 'found 100', right: 'write the upper temperature, above fromC (450)' },
+      {
+        where: 'limits[0].toC (line 15)',
+        what: 'found 450',
+        right: 'write another temperature than fromC (450): above it for the way up, below it for the way down',
+      },
     ]);
   });
 

@@ -58,7 +58,7 @@ function stretchLimit({ schedule, track }: Climb, nowC: number, middleC: number,
 function limitAt(schedule: Schedule, index: number, atC: number, ratio: number): Limit | null {
   const rate = climbRate(schedule, index, atC);
   // A plan that climbs faster than one of its limits means that one for the fall.
-  const told = toldLimit(schedule, atC, ({ maxCPerH }) => rate === null || maxCPerH >= rate);
+  const told = toldLimit(schedule, atC, (limit) => !isOfFall(limit) && (rate === null || limit.maxCPerH >= rate));
   if (told !== null || rate === null) return told;
   return { maxCPerH: Math.max(ratio * rate, rate + MORE_CPERH), why: null };
 }
@@ -68,7 +68,7 @@ function limitAt(schedule: Schedule, index: number, atC: number, ratio: number):
  * schedule says. What the medium asks for does not matter on the way down.
  */
 export function fallLimit(schedule: Schedule, segment: Segment | null, atC: number): Limit | null {
-  const told = toldLimit(schedule, atC, ({ toC }) => toC > ANNEALS_FROM_C);
+  const told = toldLimit(schedule, atC, (limit) => countsForFall(schedule, limit));
   // Left to fall, a shut kiln falls as it does: only what an open damper or door adds can be helped.
   if (segment?.kind !== 'ramp' || typeof segment.rateCPerH !== 'number') return told;
   const maxCPerH = (told === null ? RAMP_RATIO : BESIDE_LIMITS_RATIO) * segment.rateCPerH;
@@ -78,11 +78,11 @@ export function fallLimit(schedule: Schedule, segment: Segment | null, atC: numb
 /** The strictest of the schedule's own limits that a fall from here has before it or is in, for the pace that it has here. */
 export function limitAhead(schedule: Schedule, nowC: number): Limit | null {
   let least: Limit | null = null;
-  for (const { fromC, toC, maxCPerH, why } of schedule.limits ?? []) {
-    if (toC <= ANNEALS_FROM_C || nowC < fromC) continue;
+  for (const limit of schedule.limits ?? []) {
+    if (!countsForFall(schedule, limit) || nowC < lowOf(limit)) continue;
     // What is left to itself falls by a share of its °C: it will be slower where the limit begins.
-    const hereCPerH = maxCPerH * Math.max(nowC / toC, 1);
-    if (least === null || hereCPerH < least.maxCPerH) least = { maxCPerH: hereCPerH, why };
+    const hereCPerH = limit.maxCPerH * Math.max(nowC / highOf(limit), 1);
+    if (least === null || hereCPerH < least.maxCPerH) least = { maxCPerH: hereCPerH, why: limit.why };
   }
   return least;
 }
@@ -90,10 +90,22 @@ export function limitAhead(schedule: Schedule, nowC: number): Limit | null {
 function toldLimit(schedule: Schedule, atC: number, counts: (limit: RateLimit) => boolean): Limit | null {
   let least: Limit | null = null;
   for (const limit of schedule.limits ?? []) {
-    if (atC < limit.fromC || atC > limit.toC || !counts(limit)) continue;
+    if (atC < lowOf(limit) || atC > highOf(limit) || !counts(limit)) continue;
     if (least === null || limit.maxCPerH < least.maxCPerH) least = { maxCPerH: limit.maxCPerH, why: limit.why };
   }
   return least;
+}
+
+const lowOf = ({ fromC, toC }: RateLimit): number => Math.min(fromC, toC);
+const highOf = ({ fromC, toC }: RateLimit): number => Math.max(fromC, toC);
+
+/** Written from the higher temperature to the lower one it is of the way down. */
+const isOfFall = ({ fromC, toC }: RateLimit): boolean => fromC > toC;
+
+/** Where none is written downwards those of the glass count both ways; what the medium asks for never does. */
+function countsForFall({ limits }: Schedule, limit: RateLimit): boolean {
+  if (isOfFall(limit)) return true;
+  return limit.toC > ANNEALS_FROM_C && limits?.some(isOfFall) !== true;
 }
 
 /**
