@@ -190,9 +190,10 @@ function isAllOfIt(turn: Turn, trace: Trace, context: HeatContext, fellC: number
   // In an electric kiln less is a controller that gives too little; that the hold is left is told by itself.
   if (-atLeastPerS < perSecond((isClimb ? FLAME_RATIO : SHEDS_RATIO) * nowC)) return false;
   const fallsOn = atLeastPerS < FALLS_ON_RATIO * sincePerS;
-  // What is left of a flame catches the fall by then, and where the climb had died away before it is the bottle that sinks.
-  if (agoS >= GOES_ON_S) return heat === 'electric' || (fallsOn && !(wish === 'climb' && isAtRest(turn, context)));
   const isSteep = -sincePerS >= perSecond(PLAINLY_RATIO * nowC);
+  // What is left of a flame catches the fall by then; where the climb had died away a slower fall is the bottle that sinks.
+  const isSinking = wish === 'climb' && isAtRest(turn, context) && -sincePerS < perSecond(HAND_RATIO * nowC);
+  if (agoS >= GOES_ON_S) return heat === 'electric' || (fallsOn && !isSinking);
   if (heat === 'electric') {
     // What falls faster than any kiln is cold air at the couple: a plug drawn for a look, a draught, a door.
     const leastS = -sincePerS > perSecond(AIR_RATIO * nowC) ? AIR_GOES_ON_S : STEEP_GOES_ON_S;

@@ -137,7 +137,7 @@ describe('heat that is gone', () => {
 
   it('is not told where the programme ends by its clock, though this couple never came to the top', () => {
     // The controller's own couple is 15 °C ahead: hold and fall come as planned, under the plan's top.
-    const low = curve(0, 16_200, (s) => Math.max(climbOfMatt(s) - 15, 20) - Math.max(s - 13_650, 0) / 9);
+    const low = curve(0, 16_200, (s) => Math.max(climbOfMatt(s) - 15, 20) - Math.max(s - 13_650, 0) / 7);
     expect(told(feed(begin(matt, electric), low))).toEqual([]);
     // By hand nobody goes by the clock.
     expect(told(feed(begin(), low))).not.toEqual([]);
@@ -285,7 +285,6 @@ describe('heat that is gone', () => {
 
     it('is none where a controller that goes by another couple has held it for its minutes', () => {
       expect(told(feed(begin(caught(540, 25), electric), catches(550, 1600, 11)))).toEqual([]);
-      expect(told(feed(begin(caught(540, 60), electric), catches(550, 1600, 11)))).not.toEqual([]);
     });
   });
 
