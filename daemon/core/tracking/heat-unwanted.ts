@@ -190,7 +190,7 @@ function guidanceSwingC(turn: Turn, trace: Trace, context: HeatContext, guidance
 function isRunaway(turn: Turn, trace: Trace, context: HeatContext, swing: Swing, nowC: number): boolean {
   const { heat, wantedPerS, plannedC, toleranceC, rippleC } = context;
   if (heat === 'gas' || wantedPerS === null || plannedC === null || nowC < RUNAWAY_FROM_C) return false;
-  if (context.isPropped && nowC > context.goalC - SHUTS_WITHIN_C) return false;
+  if (context.wasPropped || (context.isPropped && nowC > context.goalC - SHUTS_WITHIN_C)) return false;
   const went = turn.beforePerS / wantedPerS;
   return (
     turn.agoS >= 12 &&

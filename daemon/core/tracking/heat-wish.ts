@@ -60,6 +60,8 @@ export interface HeatContext {
   readonly overdueS: number;
   /** Smoke is let off: the hand works at door, vent and flame. */
   readonly isPropped: boolean;
+  /** It was until a few minutes ago: the door is being shut about now. */
+  readonly wasPropped: boolean;
   readonly plannedC: number | null;
   /** The pace that the plan wants of a climb, °C/s; null where it wants none. */
   readonly wantedPerS: number | null;
@@ -122,6 +124,7 @@ export function heatContext(schedule: Schedule | null, track: PlanTrack | null, 
     startC: track.startC,
     sinceLidS: known.lidMovedAtMs === null ? Number.POSITIVE_INFINITY : secondsBetween(known.lidMovedAtMs, known.nowMs),
     isPropped: mayStandOpen(segment) || wasPropped,
+    wasPropped,
     sinceLightS: secondsBetween(track.past[0]?.startedAtMs ?? track.startedAtMs, known.nowMs),
     overdueS: overdueS(schedule, track, known.nowMs),
     rippleC: known.rippleC,

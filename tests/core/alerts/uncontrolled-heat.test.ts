@@ -133,6 +133,10 @@ describe('heat that nobody wants', () => {
     const shut = curve(0, 6600, (s) => climbOfMatt(s) + clamp((s - 6225) / 3, 0, 10));
     expect(told(feed(begin(smoking, electric), shut))).toEqual([]);
     expect(told(feed(begin(matt, electric), shut))).not.toEqual([]);
+    // Nor where that is done some minutes late, on the next ramp.
+    const late = curve(0, 7300, (s) => climbOfMatt(s) + clamp((s - 6825) / 3, 0, 12));
+    expect(told(feed(begin(smoking, electric), late))).toEqual([]);
+    expect(told(feed(begin(matt, electric), late))).not.toEqual([]);
   });
 
   it('is none where an open lid was told and shut again: the couple comes up to the walls', () => {
