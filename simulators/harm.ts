@@ -71,10 +71,16 @@ export function plannedClimbMinutes(schedule: Schedule, fromC: number, toC: numb
   return minutes;
 }
 
-/** The limit that the plan sets at a temperature, °C/h; null where it sets none. */
-function limitCPerH(schedule: Schedule, celsius: number): number | null {
-  const limits = (schedule.limits ?? []).filter((l) => celsius >= l.fromC && celsius <= l.toC);
-  return limits.length === 0 ? null : Math.min(...limits.map((l) => l.maxCPerH));
+/**
+ * The limit that the plan sets at a temperature, °C/h; null where it sets none. One that is written downwards is of the way
+ * down; the others then are of the way up, and else of both.
+ */
+function limitCPerH({ limits = [] }: Schedule, celsius: number, isUp: boolean): number | null {
+  const downwards = limits.filter((l) => l.fromC > l.toC);
+  const upwards = limits.filter((l) => l.fromC < l.toC && celsius >= l.fromC && celsius <= l.toC);
+  const counts =
+    isUp || downwards.length === 0 ? upwards : downwards.filter((l) => celsius >= l.toC && celsius <= l.fromC);
+  return counts.length === 0 ? null : Math.min(...counts.map((l) => l.maxCPerH));
 }
 
 /** Half more than the steepest of the plan's own ramps between two temperatures; null where one of them has no pace. */
@@ -122,7 +128,8 @@ export function harmWatch(schedule: Schedule, toleranceC: number): HarmWatch {
       if (seconds >= CHILL_OVER_S && ago(CHILL_OVER_S) - glassC > CHILL_C) harms.add('chilled');
       if (seconds >= RATE_OVER_S) {
         const rateCPerH = ((glassC - ago(RATE_OVER_S)) / RATE_OVER_S) * 3600;
-        const allowed = limitCPerH(schedule, glassC) ?? rampLimitCPerH(schedule, ago(RATE_OVER_S), glassC);
+        const allowed =
+          limitCPerH(schedule, glassC, rateCPerH > 0) ?? rampLimitCPerH(schedule, ago(RATE_OVER_S), glassC);
         if (allowed !== null && Math.abs(rateCPerH) > allowed) {
           harms.add(rateCPerH > 0 ? 'heated-too-fast' : 'cooled-too-fast');
         }

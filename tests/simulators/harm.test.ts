@@ -69,6 +69,14 @@ describe('harm to the glass', () => {
     expect(follow(limited, allowed, 3600).has('heated-too-fast')).toBe(true);
   });
 
+  it('is a fall steeper than a limit that is written downwards, which says nothing of the climb', () => {
+    const down: Schedule = { ...plan, limits: [{ fromC: 400, toC: 100, maxCPerH: 300, why: 'the glass is thick' }] };
+    const up = through([0, 20], [3600, 20 + 359]);
+    expect(follow(down, up, 3600).has('heated-too-fast')).toBe(false);
+    expect(follow(down, through([0, 380], [3600, 380 - 310]), 3600).has('cooled-too-fast')).toBe(true);
+    expect(follow(down, through([0, 380], [3600, 380 - 290]), 3600).has('cooled-too-fast')).toBe(false);
+  });
+
   it('is a chill when the glass falls by more than 40 °C within two minutes', () => {
     const opened = through([0, 400], [600, 400], [660, 350]);
     expect(follow(plan, opened, 700).get('chilled')).toBeCloseTo(600 + 49, -1);

@@ -18,8 +18,12 @@ const FAR_TOLERANCES = 2;
 /** What a lid took with it comes back within so long of its shutting. Common practice, no source. */
 const FALLS_ON_S = 120;
 
-/** What falls by less than this share of the ruling couple's fall stays. Ours. */
-const BESIDE_RATIO = 0.1;
+/**
+ * What falls by less than this share of the ruling couple's fall stays. A sheath hardly shows for half a minute that a flame
+ * is out, and nobody waits for it: until it must have shown, and has not at all, the fall is the flame's. Ours.
+ */
+const BESIDE_RATIO = { gas: 0, electric: 0.1 } as const;
+const BESIDE_FROM_S = { gas: 60, electric: 0 } as const;
 
 export const heatLost: Rule = {
   alert: 'heat-lost',
@@ -80,11 +84,13 @@ function isFalling({ trace }: View, nowC: number): boolean {
 
 /** Every other couple goes on as before: this one has slipped, or a draught is at it. */
 function staysBeside(view: View, { name, last }: SensorTrack, { sinceMs, fromC }: HeatChange): boolean {
+  const { heat } = view.kiln;
+  if (secondsBetween(sinceMs, view.nowMs) < BESIDE_FROM_S[heat]) return false;
   const fellC = fromC - (last?.celsius ?? fromC);
   const others = soundBeside(view, name);
   const stays = (other: SensorTrack): boolean => {
     const thenC = readingUntil(other.recent, sinceMs)?.celsius;
-    return thenC !== undefined && other.last !== null && thenC - other.last.celsius < BESIDE_RATIO * fellC;
+    return thenC !== undefined && other.last !== null && thenC - other.last.celsius <= BESIDE_RATIO[heat] * fellC;
   };
   return others.length > 0 && others.every(stays);
 }

@@ -319,6 +319,22 @@ describe('heat that is gone', () => {
     expect(told(feed(begin(), alone))).not.toEqual([]);
   });
 
+  it('does not wait for a thick sheath beside a bare bead to show that the flame is out', () => {
+    const two = kilnOf({
+      sensors: [
+        { name: 'shelf', letter: 'K' },
+        { name: 'top', letter: 'K' },
+      ],
+    });
+    const bead = (s: number): number =>
+      climbOfMatt(Math.min(s, 8250)) - (s < 8250 ? 0 : 60 * (1 - Math.exp(-(s - 8250) / 15)) + (s - 8250) / 12);
+    const sheath = (s: number): number =>
+      climbOfMatt(Math.min(s, 8250)) + 10 - (s < 8250 ? 0 : Math.max(s - 8250 - 20, 0) / 14);
+    const both = curve(0, 8400, bead, 5).flatMap((r, i) => [r, reading(i * 5, sheath(i * 5), 'top')]);
+    const [first] = told(feed(begin(matt, two), both));
+    expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan(8_300_000);
+  });
+
   it('is none where what was told to be too hot has been turned off, and falls on past its plan', () => {
     const over = (s: number): number => {
       if (s < 12_750) return climbOfMatt(s);
