@@ -133,7 +133,8 @@ function leaves({ trace, track, nowMs }: View, over: TraceLine, perS: number): b
 /** Its gas was shut, and not its damper: so it falls as no shut kiln does, and will be too fast for the glass. */
 function fallsOpen(view: View, { name }: SensorTrack, nowC: number): Finding | 'unsure' | undefined {
   const { schedule, segment, trace, kiln } = view;
-  if (schedule === null || kiln.heat !== 'gas' || !(segment === null || isLetFall(segment))) return undefined;
+  // A plan that ends with its heat says nothing of how it is to cool.
+  if (schedule === null || kiln.heat !== 'gas' || !isLetFall(segment)) return undefined;
   const fall = openFall(trace);
   if (fall === null) return isTold(view, ['cooling-too-fast']) && stillFallsOpen(trace) ? 'unsure' : undefined;
   const rateCPerH = perHour(-fall.perS);

@@ -89,6 +89,12 @@ describe('a fall too fast', () => {
       expect(sinceShutS(feed(begin(), shut(1280, 0)))).toBeLessThan(75);
     });
 
+    it('is none after a plan that ends with its heat: nobody has said how it is to cool', () => {
+      const ends = { ...matt, segments: matt.segments.slice(0, 3) };
+      expect(ends.segments.at(-1)?.kind).toBe('hold');
+      expect(told(feed(begin(ends), shut(1280, 0)))).toEqual([]);
+    });
+
     it('is told within two minutes and a half of one that lets it fall faster than the schedule allows further down', () => {
       const limited = { ...matt, limits: [{ fromC: 430, toC: 560, maxCPerH: 700, why: 'the plate may crack' }] };
       expect(sinceShutS(feed(begin(limited), shut(1950, 20)))).toBeLessThan(150);
