@@ -4,7 +4,7 @@
  *
  * "Ten degrees or five minutes too much spoil a colour"; fifteen minutes late harms above 500 °C; the rest as marked.
  */
-import { peakC, type Ramp, type Schedule } from '../daemon/core/plan/schedule.ts';
+import { isLimitOfFall, limitHighC, limitLowC, peakC, type Ramp, type Schedule } from '../daemon/core/plan/schedule.ts';
 
 export type Harm =
   /** Hotter than the plan's top and its tolerance. */
@@ -76,10 +76,10 @@ export function plannedClimbMinutes(schedule: Schedule, fromC: number, toC: numb
  * down; the others then are of the way up, and else of both.
  */
 function limitCPerH({ limits = [] }: Schedule, celsius: number, isUp: boolean): number | null {
-  const downwards = limits.filter((l) => l.fromC > l.toC);
-  const upwards = limits.filter((l) => l.fromC < l.toC && celsius >= l.fromC && celsius <= l.toC);
-  const counts =
-    isUp || downwards.length === 0 ? upwards : downwards.filter((l) => celsius >= l.toC && celsius <= l.fromC);
+  const isOfFall = !isUp && limits.some(isLimitOfFall);
+  const counts = limits.filter(
+    (l) => isLimitOfFall(l) === isOfFall && celsius >= limitLowC(l) && celsius <= limitHighC(l),
+  );
   return counts.length === 0 ? null : Math.min(...counts.map((l) => l.maxCPerH));
 }
 

@@ -1,5 +1,5 @@
 /** What a careful colleague would ask about a schedule, and never refuse. */
-import { peakC, type Schedule, type Segment } from '../core/plan/schedule.ts';
+import { isLimitOfFall, limitHighC, limitLowC, peakC, type Schedule, type Segment } from '../core/plan/schedule.ts';
 import { ROOM_C } from './schedule-file.ts';
 
 /** Hotter than any peak named for glass paint (704 °C, a studio blog); the usual ones are 620 to 680. */
@@ -49,11 +49,8 @@ function aboutPace(schedule: Schedule, segment: Segment, fromC: number, label: s
   const lowC = Math.min(fromC, segment.toC);
   const highC = Math.max(fromC, segment.toC);
   return (schedule.limits ?? [])
-    .filter((limit) => {
-      const isOfFall = limit.fromC > limit.toC;
-      const isBeside = Math.min(limit.fromC, limit.toC) < highC && Math.max(limit.fromC, limit.toC) > lowC;
-      return isBeside && pace > limit.maxCPerH && !(isOfFall && segment.toC > fromC);
-    })
+    .filter((limit) => limitLowC(limit) < highC && limitHighC(limit) > lowC && pace > limit.maxCPerH)
+    .filter((limit) => !isLimitOfFall(limit) || segment.toC < fromC)
     .map(
       (limit) =>
         `${label} goes ${pace} °C/h; between ${limit.fromC} and ${limit.toC} °C the schedule itself allows ${limit.maxCPerH} (${limit.why}). Which is right?`,

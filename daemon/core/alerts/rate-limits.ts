@@ -1,5 +1,14 @@
 /** How fast glass and medium may be heated and cooled: what the schedule says, else what its own ramps and the glass say. */
-import { goesDown, type RateLimit, type Schedule, type Segment, targetC } from '../plan/schedule.ts';
+import {
+  goesDown,
+  isLimitOfFall,
+  limitHighC,
+  limitLowC,
+  type RateLimit,
+  type Schedule,
+  type Segment,
+  targetC,
+} from '../plan/schedule.ts';
 import { type PlanTrack, plannedNowC } from '../tracking/plan-track.ts';
 
 export interface Limit {
@@ -58,7 +67,7 @@ function stretchLimit({ schedule, track }: Climb, nowC: number, middleC: number,
 function limitAt(schedule: Schedule, index: number, atC: number, ratio: number): Limit | null {
   const rate = climbRate(schedule, index, atC);
   // A plan that climbs faster than one of its limits means that one for the fall.
-  const told = toldLimit(schedule, atC, (limit) => !isOfFall(limit) && (rate === null || limit.maxCPerH >= rate));
+  const told = toldLimit(schedule, atC, (limit) => !isLimitOfFall(limit) && (rate === null || limit.maxCPerH >= rate));
   if (told !== null || rate === null) return told;
   return { maxCPerH: Math.max(ratio * rate, rate + MORE_CPERH), why: null };
 }
@@ -79,9 +88,9 @@ export function fallLimit(schedule: Schedule, segment: Segment | null, atC: numb
 export function limitAhead(schedule: Schedule, nowC: number): Limit | null {
   let least: Limit | null = null;
   for (const limit of schedule.limits ?? []) {
-    if (!countsForFall(schedule, limit) || nowC < lowOf(limit)) continue;
+    if (!countsForFall(schedule, limit) || nowC < limitLowC(limit)) continue;
     // What is left to itself falls by a share of its °C: it will be slower where the limit begins.
-    const hereCPerH = limit.maxCPerH * Math.max(nowC / highOf(limit), 1);
+    const hereCPerH = limit.maxCPerH * Math.max(nowC / limitHighC(limit), 1);
     if (least === null || hereCPerH < least.maxCPerH) least = { maxCPerH: hereCPerH, why: limit.why };
   }
   return least;
@@ -90,22 +99,16 @@ export function limitAhead(schedule: Schedule, nowC: number): Limit | null {
 function toldLimit(schedule: Schedule, atC: number, counts: (limit: RateLimit) => boolean): Limit | null {
   let least: Limit | null = null;
   for (const limit of schedule.limits ?? []) {
-    if (atC < lowOf(limit) || atC > highOf(limit) || !counts(limit)) continue;
+    if (atC < limitLowC(limit) || atC > limitHighC(limit) || !counts(limit)) continue;
     if (least === null || limit.maxCPerH < least.maxCPerH) least = { maxCPerH: limit.maxCPerH, why: limit.why };
   }
   return least;
 }
 
-const lowOf = ({ fromC, toC }: RateLimit): number => Math.min(fromC, toC);
-const highOf = ({ fromC, toC }: RateLimit): number => Math.max(fromC, toC);
-
-/** Written from the higher temperature to the lower one it is of the way down. */
-const isOfFall = ({ fromC, toC }: RateLimit): boolean => fromC > toC;
-
 /** Where none is written downwards those of the glass count both ways; what the medium asks for never does. */
 function countsForFall({ limits }: Schedule, limit: RateLimit): boolean {
-  if (isOfFall(limit)) return true;
-  return limit.toC > ANNEALS_FROM_C && limits?.some(isOfFall) !== true;
+  if (isLimitOfFall(limit)) return true;
+  return limit.toC > ANNEALS_FROM_C && limits?.some(isLimitOfFall) !== true;
 }
 
 /**

@@ -37,7 +37,7 @@ export interface Hold {
 
 export type Segment = Ramp | Hold;
 
-/** The steepest change allowed between two temperatures, and why. */
+/** The steepest change allowed between two temperatures, and why. Written from the higher to the lower one it is of the way down. */
 export interface RateLimit {
   readonly fromC: number;
   readonly toC: number;
@@ -58,6 +58,10 @@ export interface Schedule {
   readonly source?: string | undefined;
   readonly notes?: string | undefined;
 }
+
+export const isLimitOfFall = ({ fromC, toC }: RateLimit): boolean => fromC > toC;
+export const limitLowC = ({ fromC, toC }: RateLimit): number => Math.min(fromC, toC);
+export const limitHighC = ({ fromC, toC }: RateLimit): number => Math.max(fromC, toC);
 
 /** The temperature a hold keeps, or a ramp goes to: that of the ramp at or before `index`. */
 export function targetC(schedule: Schedule, index: number): number {

@@ -13,8 +13,8 @@ import {
 export interface FrozenState {
   /** The run of equal figures. */
   readonly run: Run | null;
-  /** One figure leapt out of the run: if the next says the same as the run again, it was a glitch. */
-  readonly leapt: Shown | null;
+  /** The last figure leapt out of the run: if the next says the same as the run again, it was a glitch. */
+  readonly hasLeapt: boolean;
   /** The sensor has moved at all: before that, a kiln that is not yet lit stands still. */
   readonly hasMoved: boolean;
   readonly firstC: number | null;
@@ -129,7 +129,7 @@ const MOVED_C = 5;
 const LEAPT_C = 10;
 
 export const frozen: Detector<FrozenState> = {
-  begin: { run: null, leapt: null, hasMoved: false, firstC: null, lastCalmC: null, habit: NO_HABIT, fault: null },
+  begin: { run: null, hasLeapt: false, hasMoved: false, firstC: null, lastCalmC: null, habit: NO_HABIT, fault: null },
   judge(state, sample, context) {
     if (!isShown(sample)) return { state, fault: state.fault };
     const { run: before } = state;
@@ -137,8 +137,8 @@ export const frozen: Detector<FrozenState> = {
     if (before !== null && before.celsius === sample.celsius && sample.atMs <= before.atMs) {
       return { state, fault: state.fault };
     }
-    if (before !== null && state.leapt === null && hasLeapt(before, sample)) {
-      return { state: { ...state, leapt: sample }, fault: state.fault };
+    if (before !== null && !state.hasLeapt && leapsFrom(before, sample)) {
+      return { state: { ...state, hasLeapt: true }, fault: state.fault };
     }
     const firstC = firstOf(state, context);
     const hasMoved = state.hasMoved || Math.abs(context.calmC - firstC) >= Math.max(MOVED_C, 5 * context.noiseC);
@@ -158,7 +158,7 @@ export const frozen: Detector<FrozenState> = {
         movingSinceMs,
       };
       const habit = hasPaused ? state.habit : learnChange(learnRun(state.habit, before), before, sample);
-      return { state: { run, leapt: null, hasMoved, firstC, lastCalmC, habit, fault: null }, fault: null };
+      return { state: { run, hasLeapt: false, hasMoved, firstC, lastCalmC, habit, fault: null }, fault: null };
     }
     const movedC = context.isOpen ? 0 : mostMoved(before.others, context.others);
     const run: Run = {
@@ -172,12 +172,12 @@ export const frozen: Detector<FrozenState> = {
     };
     const why = state.fault === null ? whyFrozen(run, state.habit, hasMoved, context) : state.fault.sentence;
     const fault: SensorFault | null = why === null ? null : { cause: 'frozen', sinceMs: run.sinceMs, sentence: why };
-    return { state: { run, leapt: null, hasMoved, firstC, lastCalmC, habit: state.habit, fault }, fault };
+    return { state: { run, hasLeapt: false, hasMoved, firstC, lastCalmC, habit: state.habit, fault }, fault };
   },
 };
 
 /** Out of a run of equal figures, by more than a kiln moves at once. */
-function hasLeapt(run: Run, sample: Shown): boolean {
+function leapsFrom(run: Run, sample: Shown): boolean {
   return run.count >= LEAST_COUNT && Math.abs(sample.celsius - run.celsius) >= LEAPT_C;
 }
 
