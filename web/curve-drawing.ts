@@ -246,11 +246,12 @@ function isFree(sheet: Sheet, box: Box): boolean {
   return taken.every((t) => box.right < t.left || box.left > t.right || box.bottom < t.top || box.top > t.bottom);
 }
 
-function isClear(sheet: Sheet, box: Box): boolean {
-  return !sheet.strokes.some((s) => s.x > box.left && s.x < box.right && s.y > box.top && s.y < box.bottom);
+/** How much of the lines a word would lie on. */
+function coveredSpots({ strokes }: Sheet, box: Box): number {
+  return strokes.filter((s) => s.x > box.left && s.x < box.right && s.y > box.top && s.y < box.bottom).length;
 }
 
-/** Tries the places in turn, those clear of the lines first; a word that finds none is left out rather than laid over another. */
+/** Of the places the first that covers least of the lines; a word that finds none is left out rather than laid over another. */
 function writeWhereFree(
   sheet: Sheet,
   text: string,
@@ -259,11 +260,16 @@ function writeWhereFree(
   isBold = false,
 ): { readonly left: number; readonly middle: number } | null {
   const width = widthOf(sheet, text, isBold);
-  const free = places.filter(({ left, middle }) => isFree(sheet, boxOf(width, left, middle)));
-  const place = free.find(({ left, middle }) => isClear(sheet, boxOf(width, left, middle))) ?? free[0];
-  if (place === undefined) return null;
-  write(sheet, text, place.left, place.middle, ink, isBold);
-  return place;
+  let best: { readonly left: number; readonly middle: number } | null = null;
+  let leastSpots = Number.POSITIVE_INFINITY;
+  for (const place of places) {
+    const box = boxOf(width, place.left, place.middle);
+    const spots = isFree(sheet, box) ? coveredSpots(sheet, box) : Number.POSITIVE_INFINITY;
+    if (spots < leastSpots) [best, leastSpots] = [place, spots];
+    if (leastSpots === 0) break;
+  }
+  if (best !== null) write(sheet, text, best.left, best.middle, ink, isBold);
+  return best;
 }
 
 /** The name of each line beside its newest point, instead of a legend. */
@@ -369,6 +375,8 @@ function drawExpected(sheet: Sheet): void {
 /** So many acts can be told in words without hiding the curve; of more, only what was done seldom. */
 const WORDED_ACTS = 10;
 const WORDED_EACH = 2;
+/** How far from its stroke a word may stand: in a firing's first minutes the curve itself fills what is near. */
+const ACT_WORDS_AWAY_PX = [18, 34, 50, 66, 84, 102, 120, 138, 156];
 
 /** A short upright stroke on the line, its word beside it; what another instrument showed stands where it showed it. */
 function drawActs(sheet: Sheet): void {
@@ -404,12 +412,13 @@ function drawActs(sheet: Sheet): void {
     if (!isWorded(act)) continue;
     const text = byHandC === null ? actWords(act) : watch.byHand(celsius(byHandC));
     const width = widthOf(sheet, text);
-    const places = [18, 34, 50, 66].flatMap((away) => [
+    const places = ACT_WORDS_AWAY_PX.flatMap((away) => [
       { left: at + 6, middle: height + away },
       { left: at - width - 6, middle: height - away },
       { left: at - width / 2, middle: height - away },
       { left: at - width - 6, middle: height + away },
       { left: at + 6, middle: height - away },
+      { left: at - 3, middle: height - away },
     ]);
     const place = writeWhereFree(sheet, text, places, ink.ink);
     if (place === null) continue;
