@@ -1,5 +1,13 @@
 /** What a careful colleague would ask about a schedule, and never refuse. */
-import { isLimitOfFall, limitHighC, limitLowC, peakC, type Schedule, type Segment } from '../core/plan/schedule.ts';
+import {
+  countsForFall,
+  isLimitOfFall,
+  limitHighC,
+  limitLowC,
+  peakC,
+  type Schedule,
+  type Segment,
+} from '../core/plan/schedule.ts';
 import { ROOM_C } from './schedule-file.ts';
 
 /** Hotter than any peak named for glass paint (704 °C, a studio blog); the usual ones are 620 to 680. */
@@ -50,7 +58,7 @@ function aboutPace(schedule: Schedule, segment: Segment, fromC: number, label: s
   const highC = Math.max(fromC, segment.toC);
   return (schedule.limits ?? [])
     .filter((limit) => limitLowC(limit) < highC && limitHighC(limit) > lowC && pace > limit.maxCPerH)
-    .filter((limit) => !isLimitOfFall(limit) || segment.toC < fromC)
+    .filter((limit) => (segment.toC < fromC ? countsForFall(schedule, limit) : !isLimitOfFall(limit)))
     .map(
       (limit) =>
         `${label} goes ${pace} °C/h; between ${limit.fromC} and ${limit.toC} °C the schedule itself allows ${limit.maxCPerH} (${limit.why}). Which is right?`,

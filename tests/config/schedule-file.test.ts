@@ -226,4 +226,16 @@ describe('what is asked about a schedule', () => {
     expect(questions).toHaveLength(1);
     expect(questions[0]).toContain(text);
   });
+
+  it('asks of a fall only what counts for a fall', () => {
+    const guided = { kind: 'ramp', toC: 400, rateCPerH: 150 };
+    const medium = { fromC: 100, toC: 420, maxCPerH: 100, why: 'the medium smokes' };
+    const climb = { fromC: 20, toC: 600, maxCPerH: 140, why: 'the shelf must keep up' };
+    const fall = { fromC: 560, toC: 430, maxCPerH: 120, why: 'annealing' };
+    const gentle = { kind: 'ramp', toC: 600, rateCPerH: 90 };
+    expect(asked({ limits: [medium] }, gentle, guided, down)).toEqual([]);
+    expect(asked({ limits: [climb, fall] }, gentle, guided, down)).toEqual([
+      expect.stringContaining('between 560 and 430'),
+    ]);
+  });
 });

@@ -1,6 +1,6 @@
 /** It cools faster than the glass bears: a damper left open, a lid ajar, the bung out. */
 import { perHour, perMinute, perSecond, secondsBetween } from '../numbers/units.ts';
-import { isLetFall, mayStandOpen } from '../plan/schedule.ts';
+import { ANNEALS_FROM_C, isLetFall, mayStandOpen } from '../plan/schedule.ts';
 import { HEATED_RATIO } from '../tracking/heat-change.ts';
 import { hasLookedIn } from '../tracking/look.ts';
 import { openFall, stillFallsOpen } from '../tracking/open-fall.ts';
@@ -9,7 +9,7 @@ import type { SensorTrack } from '../tracking/sensor-track.ts';
 import { fallsBeyond, swingBefore } from '../tracking/swing.ts';
 import { filledLine, latelyLine, momentLine, type TraceLine, traceLine } from '../tracking/trace.ts';
 import { isTold, sinceToldS, TOO_MUCH_HEAT } from './lately.ts';
-import { ANNEALS_FROM_C, CHILLED_CPERH, fallLimit, HARM_OVER_S, type Limit, limitAhead } from './rate-limits.ts';
+import { CHILLED_CPERH, fallLimit, HARM_OVER_S, type Limit, limitAhead } from './rate-limits.ts';
 import { type Finding, heard, isLidOpen, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 

@@ -1,5 +1,6 @@
 /** How fast glass and medium may be heated and cooled: what the schedule says, else what its own ramps and the glass say. */
 import {
+  countsForFall,
   goesDown,
   isLimitOfFall,
   limitHighC,
@@ -31,8 +32,6 @@ const BESIDE_LIMITS_RATIO = 2;
 export const HARM_OVER_S = 300;
 /** Nor does it bear to fall by more than 40 °C within two minutes. Common practice, no source. */
 export const CHILLED_CPERH = 1200;
-/** Above the range in which glass anneals and below its strain point what is left to fall may fall. From practice, no source. */
-export const ANNEALS_FROM_C = 425;
 
 export interface Climb {
   readonly schedule: Schedule;
@@ -103,12 +102,6 @@ function toldLimit(schedule: Schedule, atC: number, counts: (limit: RateLimit) =
     if (least === null || limit.maxCPerH < least.maxCPerH) least = { maxCPerH: limit.maxCPerH, why: limit.why };
   }
   return least;
-}
-
-/** Where none is written downwards those of the glass count both ways; what the medium asks for never does. */
-function countsForFall({ limits }: Schedule, limit: RateLimit): boolean {
-  if (isLimitOfFall(limit)) return true;
-  return limit.toC > ANNEALS_FROM_C && limits?.some(isLimitOfFall) !== true;
 }
 
 /**

@@ -63,6 +63,15 @@ export const isLimitOfFall = ({ fromC, toC }: RateLimit): boolean => fromC > toC
 export const limitLowC = ({ fromC, toC }: RateLimit): number => Math.min(fromC, toC);
 export const limitHighC = ({ fromC, toC }: RateLimit): number => Math.max(fromC, toC);
 
+/** Above the range in which glass anneals and below its strain point what is left to fall may fall. From practice, no source. */
+export const ANNEALS_FROM_C = 425;
+
+/** Where none is written downwards those of the glass count both ways; what the medium asks for never does. */
+export function countsForFall({ limits }: Pick<Schedule, 'limits'>, limit: RateLimit): boolean {
+  if (isLimitOfFall(limit)) return true;
+  return limit.toC > ANNEALS_FROM_C && limits?.some(isLimitOfFall) !== true;
+}
+
 /** The temperature a hold keeps, or a ramp goes to: that of the ramp at or before `index`. */
 export function targetC(schedule: Schedule, index: number): number {
   for (let i = Math.min(index, schedule.segments.length - 1); i >= 0; i--) {
