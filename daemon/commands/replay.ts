@@ -1,7 +1,7 @@
 /** `spyhole replay`: a recorded curve, or a recorded firing, goes through core once more; what it would have said is printed. */
 import { readFile } from 'node:fs/promises';
 import { join } from 'node:path';
-import { readKilnFile, rowDecodings } from '../config/kiln-file.ts';
+import { rowDecodings } from '../config/row-decodings.ts';
 import { readRows } from '../config/rows.ts';
 import { readScheduleFile } from '../config/schedule-file.ts';
 import type { AlertEvent, FiringEvent } from '../core/events.ts';
@@ -42,8 +42,7 @@ async function replayReadings(options: ReplayOptions, print: Print): Promise<voi
     throw new ConfigError('spyhole replay', [fault]);
   }
   const schedule = readScheduleFile(options.schedule);
-  const known: KilnSetup | null =
-    options.kiln === undefined ? null : { ...readKilnFile(options.kiln), utcOffsetMinutes: 0 };
+  const known = options.kiln === undefined ? null : await readKiln(options.kiln);
   const teller = alertTeller(print);
   let state: FiringState | null = null;
   let firstAtMs = 0;
@@ -72,6 +71,12 @@ async function replayReadings(options: ReplayOptions, print: Print): Promise<voi
   }
   if (state === null) return;
   print(JSON.stringify({ summary: summaryOf(state, firstAtMs, lastAtMs, refusedRows) }));
+}
+
+/** Few replays have a kiln's file, and its shapes take long to load. */
+async function readKiln(path: string): Promise<KilnSetup> {
+  const { readKilnFile } = await import('../config/kiln-file.ts');
+  return { ...readKilnFile(path), utcOffsetMinutes: 0 };
 }
 
 function rowMessage(atMs: number, channel: string, text: string): RawMessage {

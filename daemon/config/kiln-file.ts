@@ -9,6 +9,7 @@ import { type InputShape, inputSchema, INPUT as ONE_INPUT } from './input-schema
 import { lineFaults, lineFeeds, type SerialParts, type TcpParts, wireLines } from './line-input.ts';
 import { type ModbusRtuParts, type ModbusTcpParts, modbusFaults, modbusFeeds, wireModbus } from './modbus-input.ts';
 import { type MqttParts, mqttFaults, mqttFeeds, wireMqtt } from './mqtt-input.ts';
+import { rowDecodings } from './row-decodings.ts';
 import { above0, temperature, words } from './schedule-schema.ts';
 import { sensorFaults, sensorSchema, sensorSetup } from './sensor-schema.ts';
 import { unitFaults } from './unit-faults.ts';
@@ -229,9 +230,4 @@ function wire(shape: InputShape, name: string, sensors: readonly string[]): { en
   }
   const { parts, decoding } = shape.kind === 'mqtt' ? wireMqtt(shape) : wireLines(shape, sensors);
   return { entry: { ...parts, name, simulated: shape.simulated }, decoding };
-}
-
-/** A recorded curve: the sensor column of a row is its channel. */
-export function rowDecodings(sensors: readonly string[]): KilnSetup['decodings'] {
-  return { rows: { kind: 'channels', channels: Object.fromEntries([...sensors, LID].map((name) => [name, name])) } };
 }

@@ -1,9 +1,9 @@
 /** Whether a recorded firing, lived again, says what its record says was told. */
 import { canonicalLine } from '../recorder/canonical.ts';
 import type { Line } from '../recorder/recorder.ts';
+import { CORE } from './core-fingerprint.ts';
 import { eventEntry, readOpening } from './record-lines.ts';
 import { relive } from './relive.ts';
-import { CORE } from './software.ts';
 
 export interface LivedAgain {
   /** Alerts that the record tells of, by id. */

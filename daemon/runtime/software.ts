@@ -1,6 +1,5 @@
 /** Name and version of this program, for the record and the command line. */
-import { createHash } from 'node:crypto';
-import { readdirSync, readFileSync } from 'node:fs';
+import { readFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 
@@ -19,14 +18,3 @@ function readVersion(): string {
 
 export const VERSION = readVersion();
 export const SOFTWARE = `spyhole ${VERSION}`;
-
-/** SHA-256 over the files of core, 16 digits: a record lived again by the same code must give the same alerts. */
-function readCoreFingerprint(): string {
-  const core = fileURLToPath(new URL('../core/', import.meta.url));
-  const files = readdirSync(core, { recursive: true, encoding: 'utf8' }).filter((name) => /\.[jt]s$/.test(name));
-  const sum = createHash('sha256');
-  for (const name of files.sort()) sum.update(`${name}\n`).update(readFileSync(join(core, name)));
-  return sum.digest('hex').slice(0, 16);
-}
-
-export const CORE = readCoreFingerprint();

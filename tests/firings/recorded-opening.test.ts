@@ -1,7 +1,7 @@
 /** A real drum of beans, loaded and emptied while hot: cold air and cold goods come in, as through a door. */
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
-import { rowDecodings } from '../../daemon/config/kiln-file.ts';
+import { rowDecodings } from '../../daemon/config/row-decodings.ts';
 import { parseTime } from '../../daemon/config/rows.ts';
 import type { CoreInput } from '../../daemon/core/inputs.ts';
 import { beginFiring } from '../../daemon/core/state.ts';
