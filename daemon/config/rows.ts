@@ -149,20 +149,19 @@ const ISO = /^(\d{4})-(\d\d)-(\d\d)[T ](\d\d):(\d\d)(?::(\d\d)(\.\d+)?)?(Z|[+-]\
 export function parseTime(text: string): number | undefined {
   const parts = ISO.exec(text);
   if (parts === null) return undefined;
-  const [year, month, day, hour, minute, second] = parts.slice(1, 7).map((n) => Number(n ?? 0)) as [
-    number,
-    number,
-    number,
-    number,
-    number,
-    number,
-  ];
+  const part = (place: number): number => Number(parts[place] ?? 0);
+  const year = part(1);
+  const month = part(2);
+  const day = part(3);
+  const hour = part(4);
+  const minute = part(5);
+  const second = part(6);
   const wallMs = Date.UTC(year, month - 1, day, hour, minute, second);
   const wall = new Date(wallMs);
   // Date.UTC carries 30 February and 25 o'clock over into the next month or day.
   if (wall.getUTCMonth() !== month - 1 || wall.getUTCDate() !== day || wall.getUTCHours() !== hour) return undefined;
   if (minute > 59 || second > 59 || year < 1900) return undefined;
-  return Math.round(wallMs + Number(parts[7] ?? 0) * 1000) - offsetMs(parts[8] ?? 'Z');
+  return Math.round(wallMs + part(7) * 1000) - offsetMs(parts[8] ?? 'Z');
 }
 
 function offsetMs(zone: string): number {
