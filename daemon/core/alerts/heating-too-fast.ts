@@ -6,6 +6,7 @@ import { hasLookedIn } from '../tracking/look.ts';
 import { planBegan, plannedNowC } from '../tracking/plan-track.ts';
 import { risesBeyond, type Swing, swingBefore } from '../tracking/swing.ts';
 import { celsiusAgo, filledLine, isLoneLeap, latelyLine, type TraceLine, traceLine } from '../tracking/trace.ts';
+import type { Turn } from '../tracking/turn.ts';
 import { sinceToldS, TOO_LITTLE_HEAT } from './lately.ts';
 import { climbLimit, HARM_OVER_S, type Limit, surgeLimit } from './rate-limits.ts';
 import { heard, type Opinion, type Rule, type View } from './rule.ts';
@@ -91,8 +92,7 @@ function judge(view: View): Opinion {
   const middleC = celsiusAgo(trace, HARM_OVER_S / 2) ?? nowC;
   const climb = { schedule, track, toleranceC, nowMs };
   const limit = climbLimit(climb, nowC, middleC);
-  const ofSurge = surgeLimit(climb, nowC, middleC);
-  if (limit === null || ofSurge === null) return undefined;
+  if (limit === null) return undefined;
   const limitPerS = limitPerSOf(limit);
   // Waves that were told once are known: only worse is news. Nor is heat that comes back a second trouble, unless it harms.
   const ownS = sinceToldS(view, ['heating-too-fast']);
@@ -107,7 +107,8 @@ function judge(view: View): Opinion {
   const minds = isLit && !wasShut;
   // Couple, air and flame leap up with each step of the valve: what harms is the pace of the glass behind them.
   const isFast = minds && lately.perS > limitPerS && glassPace(view, lately.atEndC, perS, SOON_S) > limitPerS;
-  const isSurging = minds && !isKnown && isSurge(view, lately, limitPerSOf(ofSurge));
+  const ofSurge = minds && !isKnown && bendsUp(view.turn) ? surgeLimit(climb, nowC, middleC) : null;
+  const isSurging = ofSurge !== null && isSurge(view, lately, limitPerSOf(ofSurge));
   if (!isAhead && !isFast && !isSurging) return undefined;
   // A controller has answered the dip with all it has, and takes it back within a minute.
   if (!isAhead && view.kiln.heat === 'electric' && hasLookedIn(trace)) return 'unsure';
@@ -153,11 +154,15 @@ function isProgrammeAhead(view: View, nowC: number, perS: number, limitPerS: num
   return !isCold || (filledLine(trace, COLD_ROUNDS_S)?.perS ?? 0) > limitPerS;
 }
 
+function bendsUp(turn: Turn | null): boolean {
+  if (turn === null || turn.agoS < SURGE_OVER_S || turn.offC < LEAST_SURGE_C) return false;
+  return turn.bendPerS >= SURE * turn.bendSigmaPerS;
+}
+
 /** The way has bent up as no wave does, and the glass will come after: a valve opened too far, a pressure that jumped. */
 function isSurge(view: View, lately: TraceLine, limitPerS: number): boolean {
   const { kiln, turn, trace, rippleC } = view;
-  if (turn === null || turn.agoS < SURGE_OVER_S || turn.offC < LEAST_SURGE_C) return false;
-  if (turn.bendPerS < SURE * turn.bendSigmaPerS || turn.beforePerS < -RESTS_RATIO * limitPerS) return false;
+  if (turn === null || turn.beforePerS < -RESTS_RATIO * limitPerS) return false;
   // Where readings are dense the last moments show how it goes on; where they are sparse, all since the bend.
   const sincePerS = traceLine(trace, SURGES_S)?.perS ?? turn.sincePerS;
   if (glassPace(view, lately.atEndC, sincePerS, BENT_AHEAD_S) <= limitPerS) return false;

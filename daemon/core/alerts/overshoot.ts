@@ -122,6 +122,8 @@ function foresee(
   limitC: number,
 ): Opinion {
   const { kiln, trace } = view;
+  // Once the plan leads on to a higher top, what was told of the last one is over.
+  if (nowC < ceilingC - NEAR_C) return undefined;
   const hasTold = view.standing.some((a) => a.alert === 'overshoot' && a.phase === 'foreseen');
   // The hand's waves and a relay's ripple go up fast for a minute: what counts is the way of three.
   const steady = traceLine(trace, STEADY_S) ?? lately;
@@ -134,14 +136,12 @@ function foresee(
   const glassLeadS = leadFromS(Math.min(glassNowC(view.glass) ?? nowC, lately.atEndC));
   // What is told is when the couple will show it.
   const coupleLeadS = leadFromS(lately.atEndC);
-  // Once the plan leads on to a higher top, what was told of the last one is over.
-  const isFar = nowC < ceilingC - NEAR_C;
-  if (hasTold && !isFar) {
+  if (hasTold) {
     // What was told stands until the climb has plainly bent: two words on one matter are one too many.
     const isOver = lately.perS < 0.5 * leastPerS || glassLeadS > 2 * CALLED_LEAD_S;
     return isOver ? undefined : finding(view, sensor, lately, nowC, limitC, coupleLeadS);
   }
-  if (climb.perS < leastPerS || isFar) return undefined;
+  if (climb.perS < leastPerS) return undefined;
   const isDue =
     kiln.heat === 'gas'
       ? isHandLate(view, lately, { glassLeadS, coupleLeadS }, ceilingC)

@@ -103,6 +103,7 @@ function judge(view: View): Opinion {
   if (slow === null || lately === null || traceSpanS(trace) < (rests ? 0.9 * RIPPLE_S : 400)) return undefined;
   const slowCPerH = perHour(slow.perS);
   const latelyCPerH = perHour(lately.perS);
+  if (latelyCPerH >= RECOVERED_RATIO * wantedCPerH) return undefined;
   const before = traceSpanS(trace) < 840 ? null : traceLine(trace, 900, 600);
   const because = wording.stallBecause(latelyCPerH, wantedCPerH, before === null ? null : perHour(before.perS));
   const isPaced = typeof segment.rateCPerH === 'number';
@@ -131,7 +132,6 @@ function judge(view: View): Opinion {
       because,
     };
   }
-  if (latelyCPerH >= RECOVERED_RATIO * wantedCPerH) return undefined;
   // What was told stands until it plainly climbs again.
   if (isTold(view, ['stalled-ramp'])) return 'unsure';
   if (!isDue || nowC < FORESEEN_FROM_C || rests) return undefined;

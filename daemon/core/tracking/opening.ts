@@ -76,20 +76,20 @@ export function watchOpening(
   const now = track.last;
   if (now === null) return sign;
   if (sign !== null) return followOpening(sign, track, now, fuel, climbPerS);
+  const isAir = fallsAsAir(track, now, fuel, climbPerS);
+  // Elements that go off, by right or not, take a couple down by as much, but never as fast.
+  if (!isAir && fuel === 'electric' && heat !== 'cooling') return null;
   const base = rateAgo(track, LOOK_BACK_S, BASE_S);
   const baseEnd = readingUntil(track.recent, now.atMs - LOOK_BACK_S * 1000);
   if (base === undefined || baseEnd === undefined) return null;
   const aheadS = secondsBetween(baseEnd.atMs, now.atMs);
   // After a pause in the readings nothing can be said of a sudden fall.
   if (aheadS > LOOK_BACK_S + 4 * Math.max(track.intervalS ?? 1, 5)) return null;
-  const isAir = fallsAsAir(track, now, fuel, climbPerS);
   // A climb goes on until the air comes; what it has gained since the line ended is lost first.
   const highC = isAir ? (readingUntil(track.recent, now.atMs - overS(track, fuel) * 1000)?.celsius ?? 0) : 0;
   const expectedC = Math.max(base.atEndC + Math.min(base.slopePerS, 0) * aheadS, highC);
   const fallC = expectedC - now.celsius;
   const ownFallC = Math.abs(base.slopePerS) * aheadS;
-  // Elements that go off, by right or not, take a couple down by as much, but never as fast.
-  if (!isAir && fuel === 'electric' && heat !== 'cooling') return null;
   const leastC =
     isAir && heat !== 'just-off'
       ? Math.min(FALL_AIR_C, limitFor(heat, base.slopePerS))

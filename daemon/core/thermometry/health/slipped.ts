@@ -116,12 +116,19 @@ function extend(way: readonly Point[], now: Point): readonly Point[] {
 
 /** From the highest point of the last minutes on. */
 function beginFall(way: readonly Point[], now: Point, context: DetectorContext): Fall | null {
-  const from = way.reduce<Point | null>((high, p) => (high === null || p.ownC >= high.ownC ? p : high), null);
+  const from = highestOf(way);
   if (from === null || from.ownC - now.ownC < Math.max(FALL_C, 6 * stepOf(context), NOISE_RATIO * context.noiseC))
     return null;
   const othersC = way.flatMap((p) => (p.othersC === null ? [] : [p.othersC]));
   const othersHighC = othersC.length === way.length ? Math.max(...othersC) : null;
   return { from, othersHighC, lowC: now.ownC, lowAtMs: now.atMs, beforePerS: paceUntil(way, from) };
+}
+
+/** The latest of the highest. */
+function highestOf(way: readonly Point[]): Point | null {
+  let high: Point | null = null;
+  for (const point of way) if (high === null || point.ownC >= high.ownC) high = point;
+  return high;
 }
 
 function paceUntil(way: readonly Point[], to: Point): number | null {
