@@ -129,8 +129,9 @@ function hearSample(
   }
   const filed = fileReading(track, timed);
   const sensors = { ...state.sensors, [track.name]: filed };
-  const pairs = watchCouples(changed(state, { sensors }), track.name, timed);
-  const heard = changed(state, { readingCount, sensors, pairs });
+  const counted = changed(state, { readingCount, sensors });
+  const pairs = watchCouples(counted, track.name, timed);
+  const heard = pairs === state.pairs ? counted : changed(counted, { pairs });
   return track.name === state.rulingSensor
     ? follow(heard, timed, track.last?.atMs ?? null, leap === 'confirmed', said)
     : heard;
