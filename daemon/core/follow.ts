@@ -2,6 +2,7 @@
 import type { FiringEvent } from './events.ts';
 import { courseOf, steadyCourseOf } from './forecast/course.ts';
 import { lookAhead } from './forecast/look-ahead.ts';
+import { evenPlan } from './plan/even-plan.ts';
 import type { Schedule } from './plan/schedule.ts';
 import { changed, type FiringState } from './state.ts';
 import { plateMmOf } from './tracking/glass-way.ts';
@@ -78,13 +79,14 @@ export function follow(
 }
 
 /** A plan given late is laid over the way that the kiln has already come. */
-export function layPlan(state: FiringState, schedule: Schedule): FiringState {
+export function layPlan(state: FiringState, given: Schedule): FiringState {
+  const schedule = evenPlan(given);
   const toleranceC = toleranceOf(state.kiln, schedule);
   const [first, ...rest] = state.way;
-  if (first === undefined) return changed(state, { track: null, calls: [] });
+  if (first === undefined) return changed(state, { schedule, track: null, calls: [] });
   const track = rest.reduce(
     (t, reading) => trackPlan(schedule, t, reading, toleranceC, state.kiln.heat),
     startPlan(first),
   );
-  return changed(state, { track, calls: [] });
+  return changed(state, { schedule, track, calls: [] });
 }

@@ -15,7 +15,7 @@ export function obey(state: FiringState, action: Action, said: FiringEvent[]): F
   switch (action.deed) {
     case 'plan':
       said.push({ type: 'plan', atMs, schedule: action.schedule });
-      return layPlan(changed(state, { schedule: action.schedule }), action.schedule);
+      return layPlan(state, action.schedule);
     case 'act': {
       const { what, value, correctsAtMs } = action;
       const act = { type: 'act', atMs, by, deed: 'act', what, ...(value !== undefined && { value }), celsius } as const;

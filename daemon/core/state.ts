@@ -4,6 +4,7 @@ import type { Call, ControllerEvent, ForecastEvent, PositionEvent } from './even
 import type { Course } from './forecast/course.ts';
 import { type Foresight, NO_FORESIGHT } from './forecast/foresight.ts';
 import type { TimedC } from './numbers/line-fit.ts';
+import { evenPlan } from './plan/even-plan.ts';
 import { type KilnSetup, rulingSensor } from './plan/kiln.ts';
 import type { Schedule } from './plan/schedule.ts';
 import type { SensorWatch } from './thermometry/health/sensor-health.ts';
@@ -79,7 +80,7 @@ export interface FiringState {
 export function beginFiring(kiln: KilnSetup, schedule: Schedule | null, startedAtMs: number): FiringState {
   return {
     kiln,
-    schedule,
+    schedule: schedule === null ? null : evenPlan(schedule),
     startedAtMs,
     nowMs: startedAtMs,
     sensors: Object.fromEntries(kiln.sensors.map((s) => [s.name, newSensorTrack(s.name)])),

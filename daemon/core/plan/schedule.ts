@@ -24,12 +24,15 @@ export interface Ramp {
   readonly toC: number;
   /** °C/h, always positive: `toC` gives the direction. */
   readonly rateCPerH: RampPace;
+  readonly minutes?: undefined;
   readonly opening?: Opening | undefined;
   readonly acts?: readonly PlannedAct[] | undefined;
 }
 
 export interface Hold {
   readonly kind: 'hold';
+  readonly toC?: undefined;
+  readonly rateCPerH?: undefined;
   readonly minutes: number;
   readonly opening?: Opening | undefined;
   readonly acts?: readonly PlannedAct[] | undefined;

@@ -384,19 +384,24 @@ function enterNextSegment(schedule: Schedule, track: PlanTrack, reading: TimedC,
     endedAtMs: startedAtMs,
     endC: startC,
   };
+  const isForAnotherTop = lastTopC(schedule, track.segment + 1) !== lastTopC(schedule, track.segment);
   return {
-    ...track,
     segment: track.segment + 1,
     startedAtMs,
     startC,
-    hold: { ...NO_HOLD, mayBeDoneS: countedByOthersS(left, track, toleranceC) },
+    hold: { doneS: 0, inBandS: 0, mayBeDoneS: countedByOthersS(left, track, toleranceC) },
     highC: reading.celsius,
     highUntilMs: reading.atMs,
     arrivingS: 0,
     // A hold goes on resting where its climb has come to rest.
     nearSince: schedule.segments[track.segment + 1]?.kind === 'hold' ? track.nearSince : null,
-    ...(lastTopC(schedule, track.segment + 1) !== lastTopC(schedule, track.segment) && { thereAtMs: null, atTopS: 0 }),
+    thereAtMs: isForAnotherTop ? null : track.thereAtMs,
+    atTopS: isForAnotherTop ? 0 : track.atTopS,
+    slowS: track.slowS,
+    hasMoved: track.hasMoved,
+    last: track.last,
     past: [...track.past, past],
+    holds: track.holds,
   };
 }
 
