@@ -26,9 +26,9 @@ export function olderFigures({ older }: TimedList): Figures {
   let figures = FIGURES.get(older);
   if (figures === undefined) {
     figures = { atMs: new Float64Array(older.length), celsius: new Float64Array(older.length) };
-    for (const [i, { atMs, celsius }] of older.entries()) {
-      figures.atMs[i] = atMs;
-      figures.celsius[i] = celsius;
+    for (let i = 0; i < older.length; i++) {
+      figures.atMs[i] = older[i]?.atMs ?? 0;
+      figures.celsius[i] = older[i]?.celsius ?? 0;
     }
     FIGURES.set(older, figures);
   }
