@@ -13,10 +13,8 @@ import { CATALOGUE } from './alerts/catalogue.ts';
 import { crackBelowC } from './alerts/lid-open-hot.ts';
 import { judgeAlerts } from './alerts/lifecycle.ts';
 import type { FiringEvent } from './events.ts';
-import { segmentTimes } from './forecast/arrival.ts';
 import { type AskedAct, askedActs } from './forecast/asked-acts.ts';
 import { updateCalls } from './forecast/calls.ts';
-import { type CoolTimes, coolTimes } from './forecast/cool-times.ts';
 import { hear, isOnlyCounted, RECORDED_ROWS } from './hear.ts';
 import type { CoreInput } from './inputs.ts';
 import { notice } from './notice.ts';
@@ -25,6 +23,7 @@ import type { Schedule } from './plan/schedule.ts';
 import { describeForecast } from './report/outlook.ts';
 import { describePosition } from './report/position.ts';
 import { changed, type FiringState } from './state.ts';
+import { type TimesAhead, timesAhead } from './times-ahead.ts';
 import { firingOver, unloadBelowC } from './tracking/firing-end.ts';
 import { onTimeMs } from './tracking/stamp-watch.ts';
 import { viewOf } from './view.ts';
@@ -79,8 +78,9 @@ export function step(before: FiringState, given: CoreInput): Step {
     case 'tick':
       break;
   }
-  state = judge(state, said);
-  state = tell(state, input.kind, said);
+  const times = timesAhead(state);
+  state = judge(state, times, said);
+  state = tell(state, input.kind, times, said);
   return { state: count(before, state, said), events: said };
 }
 
@@ -93,17 +93,16 @@ function onTime({ stamps, nowMs }: FiringState, input: CoreInput) {
 }
 
 /** Calls of the hand and alerts, at every input and every tick. */
-function judge(state: FiringState, said: FiringEvent[]): FiringState {
+function judge(state: FiringState, { segments, cool }: TimesAhead, said: FiringEvent[]): FiringState {
   const { schedule, track, nowMs } = state;
   let { calls } = state;
   if (schedule !== null && track !== null) {
-    const times = segmentTimes(schedule, track, state, nowMs);
     calls = updateCalls(state.calls, askedOf(state, schedule), {
       schedule,
       track,
-      times,
+      times: segments,
       courses: state,
-      cool: coolOf(state),
+      cool,
       nowMs,
       utcOffsetMinutes: state.kiln.utcOffsetMinutes,
     });
@@ -125,19 +124,14 @@ function askedOf(state: FiringState, schedule: Schedule): readonly AskedAct[] {
   return askedActs(schedule, { heat, closure, isCrackedFirst });
 }
 
-function coolOf(state: FiringState): CoolTimes {
-  const nowC = state.sensors[state.rulingSensor]?.last?.celsius ?? null;
-  return coolTimes(state, nowC, crackBelowC(state), unloadBelowC(state.kiln, state.schedule));
-}
-
 /** What the page shows: position and forecast with each reading, each deed, and every tenth tick. */
-function tell(state: FiringState, kind: CoreInput['kind'], said: FiringEvent[]): FiringState {
+function tell(state: FiringState, kind: CoreInput['kind'], times: TimesAhead, said: FiringEvent[]): FiringState {
   const isTenth = Math.floor((state.nowMs - state.startedAtMs) / TICK_MS) % 10 === 0;
   const hasAlertNews = said.some((e) => e.type === 'alert' || e.type === 'call');
   const over = firingOver(state);
   let { position, forecast } = state;
   if (kind !== 'tick' || isTenth || hasAlertNews) {
-    position = describePosition(state, standing(state.alerts));
+    position = describePosition(state, times, standing(state.alerts));
     said.push(position);
     if (kind === 'raw') {
       forecast = describeForecast(state, position);

@@ -2,26 +2,29 @@
 import { crackBelowC } from '../alerts/lid-open-hot.ts';
 import { changing } from '../alerts/wording.ts';
 import type { AlertEvent, Call, PositionEvent } from '../events.ts';
-import { planLine, type SegmentTimes, segmentTimes } from '../forecast/arrival.ts';
+import { planLine, type SegmentTimes } from '../forecast/arrival.ts';
 import { isOpening } from '../forecast/asked-acts.ts';
 import { whenDue } from '../forecast/calls.ts';
-import { coolTimes } from '../forecast/cool-times.ts';
 import { timeOfDay } from '../numbers/time-of-day.ts';
 import { perHour } from '../numbers/units.ts';
 import { type Schedule, targetC } from '../plan/schedule.ts';
 import type { FiringState } from '../state.ts';
+import type { TimesAhead } from '../times-ahead.ts';
 import { unloadBelowC } from '../tracking/firing-end.ts';
 import { type PlanTrack, plannedNowC } from '../tracking/plan-track.ts';
 
-export function describePosition(state: FiringState, alerts: readonly AlertEvent[]): PositionEvent {
+export function describePosition(
+  state: FiringState,
+  { segments: times, cool }: TimesAhead,
+  alerts: readonly AlertEvent[],
+): PositionEvent {
   const { schedule, track, course, nowMs, kiln } = state;
   const nowC = state.sensors[state.rulingSensor]?.last?.celsius ?? null;
   const rateCPerH = course === null ? null : perHour(course.slopePerS);
-  const times = schedule !== null && track !== null ? segmentTimes(schedule, track, state, nowMs) : [];
   const plannedC = schedule !== null && track !== null ? plannedNowC(schedule, track, nowMs) : null;
   const segment = track !== null && schedule !== null ? (schedule.segments[track.segment] ?? null) : null;
   const isHold = segment?.kind === 'hold';
-  const { crackAtMs, unloadAtMs } = coolTimes(state, nowC, crackBelowC(state), unloadBelowC(kiln, schedule));
+  const { crackAtMs, unloadAtMs } = cool;
   const next = nextThing(state.calls, nowMs, kiln.utcOffsetMinutes) ?? nextOpening(state, nowC, crackAtMs, unloadAtMs);
   const parts: SentenceParts = { state, nowC, rateCPerH, times, crackAtMs, next: next?.clause ?? null };
   return {
