@@ -44,13 +44,11 @@ export function decodeRaw(
     case 'channels': {
       const sensor = message.channel === undefined ? undefined : decoding.channels[message.channel];
       if (sensor === undefined) return reject(`Nothing here belongs to ${quote(message.channel ?? '')}`);
-      const said = `${message.channel} said ${quote(message.text)}, which`;
       const figure = figureText(message.text, {});
-      if (figure === undefined) return reject(`${said} ${misread(message.text, {})}`);
-      const reading = readField(sensor, figure, sensors);
-      return reading === undefined
-        ? reject(`${said} is no ${expected(sensor, sensors)}`)
-        : { ok: true, readings: [reading] };
+      const reading = figure === undefined ? undefined : readField(sensor, figure, sensors);
+      if (reading !== undefined) return { ok: true, readings: [reading] };
+      const why = figure === undefined ? misread(message.text, {}) : `is no ${expected(sensor, sensors)}`;
+      return reject(`${message.channel} said ${quote(message.text)}, which ${why}`);
     }
     case 'topics':
       return decodePayload(message.channel, message.text, decoding.points, fieldReaderOf(sensors));
