@@ -96,6 +96,8 @@ const LEAST_FLICKER_RATIO = 0.05;
  * Source: recorded laboratory furnaces, thinned to 20 s and rounded to a tenth or a quarter, say the same for an hour.
  */
 const RESTLESS_RATIO = 0.1;
+/** Of tenths, what takes back as many of its changes flickers by noise as large as they are: no rest keeps that within one. Ours. */
+const FLICKERING_RATIO = 0.3;
 /**
  * The crest of a hand's wave may stand within a degree for three minutes, and within a smaller digit for less: over its
  * top a wave falls with the square of the time. Ours; of 830 firings of five kinds of simulated kilns no sound climb stood
@@ -251,7 +253,10 @@ function whyFrozen(run: Run, habit: Habit, hasMoved: boolean, context: DetectorC
     chance <= MOST_CHANCE && run.count * Math.log(chance) < -Math.log(onceIn);
   const pacePerS = Math.abs(habit.pacePerS);
   // Within one coarse digit a kiln may rest for long: then it must have been on the move as well.
-  const isFree = chance <= FREE_CHANCE || (mustMove && pacePerS * stoodS >= FREE_DIGITS * (habit.digitC ?? 1));
+  const isFree =
+    chance <= FREE_CHANCE ||
+    ((habit.digitC ?? 1) < COARSE_C && habit.flickerRatio >= FLICKERING_RATIO) ||
+    (mustMove && pacePerS * stoodS >= FREE_DIGITS * (habit.digitC ?? 1));
   const isOverdue = context.heading === 'down' && run.celsius > COOLING_FROM_C && stoodS >= HOLD_S;
   if (
     (isFree &&
