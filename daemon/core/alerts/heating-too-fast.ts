@@ -4,8 +4,16 @@ import { climbTopC, mayStandOpen, targetC } from '../plan/schedule.ts';
 import { glassPaceAhead, plateMmOf } from '../tracking/glass-way.ts';
 import { hasLookedIn } from '../tracking/look.ts';
 import { planBegan, plannedNowC } from '../tracking/plan-track.ts';
-import { risesBeyond, type Swing, swingBefore } from '../tracking/swing.ts';
-import { celsiusAgo, filledLine, isLoneLeap, latelyLine, type TraceLine, traceLine } from '../tracking/trace.ts';
+import { risesBeyond, swingBefore } from '../tracking/swing.ts';
+import {
+  celsiusAgo,
+  filledLine,
+  isLoneLeap,
+  latelyLine,
+  type Trace,
+  type TraceLine,
+  traceLine,
+} from '../tracking/trace.ts';
 import type { Turn } from '../tracking/turn.ts';
 import { sinceToldS, TOO_LITTLE_HEAT } from './lately.ts';
 import { climbLimit, HARM_OVER_S, type Limit, surgeLimit } from './rate-limits.ts';
@@ -39,8 +47,8 @@ const STEEP_ROUNDS_C = 250;
 const COLD_ROUNDS_S = 600;
 /**
  * So far above its way: the largest wave of a hand is as high, and a relay's swing as so many usual dips are deep. Where the
- * waves of this hand are known, so many times their height, if the last moments still climb faster than is borne. From
- * simulated firings.
+ * waves of this hand are known, so many times their height instead, and a small one only if the last moments still climb
+ * faster than is borne. From simulated firings.
  */
 const SURGE_C = 15;
 const SURGE_RIPPLES = 2;
@@ -167,14 +175,23 @@ function isSurge(view: View, lately: TraceLine, limitPerS: number): boolean {
   const sincePerS = traceLine(trace, SURGES_S)?.perS ?? turn.sincePerS;
   if (glassPace(view, lately.atEndC, sincePerS, BENT_AHEAD_S) <= limitPerS) return false;
   const swing = swingBefore(trace, turn.agoS, Number.POSITIVE_INFINITY);
-  if (kiln.heat === 'electric' && turn.offC < SURGE_RIPPLES * rippleC) return false;
-  if (turn.offC < SURGE_C && !isSteepForItsHand(view, swing, turn.offC, limitPerS)) return false;
-  return swing === null || risesBeyond(swing, trace);
+  if (swing !== null && !risesBeyond(swing, trace)) return false;
+  // Only a hand has waves to go by: a relay's rounds may be few and far between.
+  if (kiln.heat === 'electric') return turn.offC >= Math.max(SURGE_C, SURGE_RIPPLES * rippleC);
+  const aboveC = aboveWantedC(view, turn);
+  if (swing === null) return aboveC >= SURGE_C;
+  if (aboveC < Math.max(LEAST_SURGE_C, SURGE_WAVES * swing.highestC)) return false;
+  return turn.offC >= SURGE_C || isSteepNow(trace, limitPerS);
 }
 
-/** Only a hand has waves to go by: a relay's rounds may be few and far between. */
-function isSteepForItsHand({ kiln, trace }: View, swing: Swing | null, offC: number, limitPerS: number): boolean {
-  if (kiln.heat !== 'gas' || swing === null || offC < SURGE_WAVES * swing.highestC) return false;
+/** How far it is above its way: a hand that was too slow and turns up comes back to the plan's pace, and that is none of it. */
+function aboveWantedC({ segment }: View, { agoS, beforePerS, sincePerS }: Turn): number {
+  const isPaced = segment?.kind === 'ramp' && typeof segment.rateCPerH === 'number';
+  const wantedPerS = isPaced ? perSecond(segment.rateCPerH) : beforePerS;
+  return (sincePerS - Math.max(beforePerS, wantedPerS)) * agoS;
+}
+
+function isSteepNow(trace: Trace, limitPerS: number): boolean {
   const steep = traceLine(trace, STEEP_OVER_S);
   return steep !== null && steep.perS - 2 * steep.sigmaPerS > limitPerS;
 }
