@@ -5,13 +5,15 @@
  */
 import type { AlertKind } from '../events.ts';
 import { secondsBetween } from '../numbers/units.ts';
-import { overKey } from './alert.ts';
+import { isKeyOf } from './alert.ts';
 import type { View } from './rule.ts';
 
 /** Its remedy is that heat is taken away. */
 export const TOO_MUCH_HEAT: readonly AlertKind[] = ['uncontrolled-heat', 'overshoot', 'heating-too-fast', 'hold-long'];
 /** Their remedy brings heat back, or keeps cold air out. */
 export const TOO_LITTLE_HEAT: readonly AlertKind[] = ['heat-lost', 'stalled-ramp', 'lid-open-hot', 'hold-short'];
+/** While one of these stands nobody can steer by the couple: what is lost by it is told with it. */
+export const NOT_BELIEVED: readonly AlertKind[] = ['sensor-fault', 'sensors-disagree', 'silence', 'clock-trouble'];
 export const COLD_AIR: readonly AlertKind[] = ['lid-open-hot', 'cooling-too-fast'];
 
 /** Whether an alert of one of these kinds stands. */
@@ -26,6 +28,8 @@ export function sinceToldS(
 ): number {
   if (isTold({ standing }, kinds)) return 0;
   let lastMs = Number.NEGATIVE_INFINITY;
-  for (const kind of kinds) lastMs = Math.max(lastMs, overAtMs[overKey(kind, '')] ?? Number.NEGATIVE_INFINITY);
+  for (const [key, atMs] of Object.entries(overAtMs)) {
+    if (atMs > lastMs && kinds.some((kind) => isKeyOf(kind, key))) lastMs = atMs;
+  }
   return secondsBetween(lastMs, nowMs);
 }

@@ -1,25 +1,27 @@
 /** The firing comes late: a note below 500 °C, where it harms nothing; above it the slow time works on paint and glass. */
+import type { AlertKind } from '../events.ts';
 import { perHour, perSecond } from '../numbers/units.ts';
 import { climbTopC, goesDown, type Schedule } from '../plan/schedule.ts';
 import { minutesBehindClock } from '../tracking/by-clock.ts';
 import { minutesLate, OTHER_COUPLE_TOLERANCES, type PlanTrack, SLOW_WORKS_FROM_C } from '../tracking/plan-track.ts';
 import { traceLine } from '../tracking/trace.ts';
 import { controllerWaits } from './controller-waits.ts';
-import { isTold, sinceToldS } from './lately.ts';
+import { isTold, NOT_BELIEVED, sinceToldS } from './lately.ts';
 import { heard, isLidOpen, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
 /** Minutes lost in the heat that are told, and that harm above 500 °C; the second is the trade's own word. */
 const SAID_MIN = 13;
 export const HARM_MIN = 15;
-/** Before that, where nothing is lost yet, minutes behind the plan that are worth a note: a hand is a quarter of an hour behind, and no worse. Ours. */
-const NOTED_MIN = 30;
+/** Before that, where nothing is lost yet, minutes behind the plan that are worth a note: a good hand is half an hour behind by then, and no worse. From simulated firings. */
+const NOTED_MIN = 45;
 /** Near the top a good hand eases the climb, and comes ten minutes later by it. Common practice, no source. */
 const NEAR_TOP_C = 30;
 const SAID_NEAR_TOP_MIN = 22;
 export const HARMS_ABOVE_C = 500;
-/** A climb that stood still was told, and that it comes late by it goes without saying for so long. Ours. */
+/** A climb that stood still was told, or that nobody knew how hot it was: that it comes late by it goes without saying for so long. Ours. */
 const KNOWN_S = 2400;
+const MAKES_LATE: readonly AlertKind[] = ['stalled-ramp', ...NOT_BELIEVED];
 /** A pace this close to the plan's makes it no worse, and with less than this share of it made good what was told stands. */
 const SLOW_RATIO = 0.85;
 const STILL_RATIO = 0.6;
@@ -56,7 +58,7 @@ function judge(view: View): Opinion {
   const { lostMin, saidMin, lateMin, endC, wantedCPerH } = late;
   const rateCPerH = perHour(lately.perS);
   const hasTold = isTold(view, ['running-late']);
-  if (!hasTold && sinceToldS(view, ['stalled-ramp']) < KNOWN_S) return undefined;
+  if (!hasTold && sinceToldS(view, MAKES_LATE) < KNOWN_S) return undefined;
   if (lostMin < saidMin) return hasTold && lostMin > STILL_RATIO * saidMin ? 'unsure' : undefined;
   if (!hasTold && late.mayCatchUp && rateCPerH >= SLOW_RATIO * wantedCPerH) return undefined;
   const comesS = rateCPerH > 5 ? (endC - nowC) / perSecond(rateCPerH) : Number.POSITIVE_INFINITY;

@@ -7,7 +7,7 @@ import { hasHadItsHold, minutesLate, plannedNowC } from '../tracking/plan-track.
 import type { SensorTrack } from '../tracking/sensor-track.ts';
 import { celsiusAgo, isLoneLeap, type Trace, type TraceLine, traceLine, traceSpanS } from '../tracking/trace.ts';
 import { controllerWaits } from './controller-waits.ts';
-import { isTold, sinceToldS } from './lately.ts';
+import { isTold, NOT_BELIEVED, sinceToldS } from './lately.ts';
 import { heard, type Opinion, type Rule, soundBeside, type View } from './rule.ts';
 import { HARM_MIN, HARMS_ABOVE_C } from './running-late.ts';
 import { wording } from './wording.ts';
@@ -49,7 +49,7 @@ const QUICKENS_OVER_S = 660;
 const QUICKENS_RATIO = 0.15;
 /** Below this a hand-turned climb goes in waves, and late is no harm; common practice, no source. */
 const FORESEEN_FROM_C = 250;
-/** What was foreseen and passed is not foreseen again for so long: if it comes it is told as it comes. */
+/** What was foreseen and passed is not foreseen again for so long: if it comes it is told as it comes. So long it takes as well after nobody knew how hot it was. Ours. */
 const KNOWN_S = 2400;
 /** What is found over many minutes need not stand for long. Ours. */
 const FORESEEN_DELAY_S = 10;
@@ -84,13 +84,16 @@ function judge(view: View): Opinion {
   if (!isUp || (track.segment === 0 && !track.hasMoved)) return undefined;
   const ruling = heard(view);
   if (ruling?.last == null) return 'unknown';
-  const judgedSinceMs = Math.max(track.startedAtMs, view.heardSinceMs);
+  const judgedSinceMs = Math.max(track.startedAtMs, view.heardSinceMs, view.lidSinceMs ?? 0);
   if (secondsBetween(judgedSinceMs, view.nowMs) < SETTLED_S) return undefined;
   // An open lid explains it better.
   if (view.lidOpen === true || view.sign !== null) return undefined;
   if (isLoneLeap(trace)) return 'unsure';
   // A pace of which part was without heat says nothing yet of the heat that came back.
-  if (!isTold(view, ['stalled-ramp']) && sinceToldS(view, NO_CLIMB) < SETTLED_S) return undefined;
+  const hasTold = isTold(view, ['stalled-ramp']);
+  if (!hasTold && sinceToldS(view, NO_CLIMB) < SETTLED_S) return undefined;
+  // Who steered by a couple that could not be believed comes back to its plan first.
+  if (!hasTold && sinceToldS(view, NOT_BELIEVED) < KNOWN_S) return undefined;
   const nowC = ruling.last.celsius;
   const isByHand = view.kiln.heat === 'gas';
   if (!isByHand && hasHadItsHold(schedule, track)) return undefined;
@@ -133,7 +136,7 @@ function judge(view: View): Opinion {
     };
   }
   // What was told stands until it plainly climbs again.
-  if (isTold(view, ['stalled-ramp'])) return 'unsure';
+  if (hasTold) return 'unsure';
   if (!isDue || nowC < FORESEEN_FROM_C || rests) return undefined;
   const lostC = perSecond(wantedCPerH) * lostMin * 60;
   if (lostC < LOST_TOLERANCES * view.toleranceC || (isPaced && lateMin < LATE_MIN)) return undefined;

@@ -7,6 +7,7 @@ import {
   goesDown,
   isClimb,
   isLetFall,
+  mayStandOpen,
   type Ramp,
   type Schedule,
   type Segment,
@@ -103,10 +104,10 @@ const HOLDS_ON_S = 150;
 const ABOUT_C = 8;
 const LEFT_C = 18;
 const LEFT_TOLERANCES = 2.5;
-/** The first ramp begins when the kiln has warmed by this: lighting takes its time. */
-const MOVED_C = 2;
+/** The first ramp begins when the kiln has warmed by this, in two readings: lighting takes its time, and cold couples tremble by two. From simulated firings. */
+const MOVED_C = 3;
 /** What has not warmed at all for so long has not begun its programme; a heavy kiln is as slow to show it. From memory. */
-const BEGINS_LATE_S = 480;
+const BEGINS_LATE_S = 540;
 
 export function startPlan(first: TimedC): PlanTrack {
   return {
@@ -184,7 +185,7 @@ function countTime(schedule: Schedule, track: PlanTrack, reading: TimedC, tolera
     };
     holds = { ...holds, [track.segment]: hold };
   } else if (segment !== undefined && track.segment === 0 && !hasMoved) {
-    hasMoved = Math.abs(reading.celsius - track.startC) >= MOVED_C;
+    hasMoved = [track.last, reading].every(({ celsius }) => Math.abs(celsius - track.startC) >= MOVED_C);
     startedAtMs = begunAtMs(schedule, segment, track, reading.atMs, hasMoved);
   } else if (segment !== undefined) {
     if (isArriving) arrivingS += stepS;
@@ -237,7 +238,8 @@ function slowerS(
 ): number {
   const segment = schedule.segments[index];
   if (segment?.kind !== 'ramp' || typeof segment.rateCPerH !== 'number') return slowS;
-  if (highC < SLOW_WORKS_FROM_C || !isClimb(schedule, index)) return slowS;
+  // While the smoke is let off a climb is slow by the door, as everybody knows.
+  if (highC < SLOW_WORKS_FROM_C || mayStandOpen(segment) || !isClimb(schedule, index)) return slowS;
   return Math.max(slowS + stepS - (nowHighC - highC) / perSecond(segment.rateCPerH), 0);
 }
 

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { begin, climbOfMatt, curve, type Fed, feed, kilnOf, matt, stagedAlerts } from '../feeding.ts';
+import type { Schedule } from '../../../daemon/core/plan/schedule.ts';
+import { begin, climbOfMatt, curve, type Fed, feed, kilnOf, lid, matt, reading, stagedAlerts } from '../feeding.ts';
 
 const told = (fed: Fed) => stagedAlerts(fed).filter((a) => a.alert === 'running-late' && a.phase !== 'over');
 
@@ -21,6 +22,39 @@ describe('a firing that comes late', () => {
     expect(cold[0]?.message).toMatch(/harms nothing yet/);
   });
 
+  it('is no note yet of forty minutes below 500 °C', () => {
+    expect(
+      told(
+        feed(
+          begin(),
+          curve(0, 7500, (s) => 20 + s / 22),
+        ),
+      ),
+    ).toEqual([]);
+  });
+
+  it('is none of what was lost while the smoke was let off, which everybody knows', () => {
+    const airs: Schedule = {
+      ...matt,
+      segments: [
+        { kind: 'ramp', toC: 480, rateCPerH: 240, opening: 'propped' },
+        { kind: 'ramp', toC: 660, rateCPerH: 120, opening: 'closed' },
+        { kind: 'hold', minutes: 15 },
+      ],
+    };
+    // From 452 to 480 °C in half an hour with the lid up, and on at three quarters of the pace.
+    const shutS = 8280;
+    const slows = (s: number): number =>
+      s < 6480 ? 20 + s / 15 : s < shutS ? 452 + (s - 6480) / 64 : 480 + (s - shutS) / 40;
+    const fed = feed(begin(airs, kilnOf({ heat: 'electric', closure: 'lid' })), [
+      reading(5, 'open', 'lid'),
+      ...curve(10, shutS, slows),
+      lid(shutS + 1, false),
+      ...curve(shutS + 10, shutS + 600, slows),
+    ]);
+    expect(told(fed)).toEqual([]);
+  });
+
   it('counts what was lost in the heat: a hand that was twenty minutes behind before, and keeps the pace since, harms nothing', () => {
     const behind = curve(0, 12_600, (s) => (s < 7650 ? 20 + s * (430 / 7650) : 450 + (s - 7650) / 33));
     expect(told(feed(begin(), behind))).toEqual([]);
@@ -36,6 +70,16 @@ describe('a firing that comes late', () => {
     const fed = feed(begin(), stood);
     expect(told(fed)).toEqual([]);
     expect(stagedAlerts(fed).map((a) => `${a.alert} ${a.phase}`)).toContain('stalled-ramp over');
+  });
+
+  it('goes without saying after nobody knew how hot it was', () => {
+    // Half an hour of a figure that is no temperature, and on at three quarters of the pace.
+    const broken = curve(0, 10_800, (s) =>
+      s < 7500 ? climbOfMatt(s) : s < 9300 ? 9999 : climbOfMatt(7500) + (s - 9300) / 40,
+    );
+    const fed = feed(begin(), broken);
+    expect(stagedAlerts(fed).map((a) => `${a.alert} ${a.phase}`)).toContain('sensor-fault over');
+    expect(told(fed)).toEqual([]);
   });
 
   it('is told of a kiln that a programme by the clock leaves behind, also once that holds already', () => {

@@ -10,6 +10,7 @@ import {
   lid,
   line,
   matt,
+  reading,
   START_MS,
   stagedAlerts,
   stagesOf as stagesOfAll,
@@ -49,15 +50,15 @@ describe('a climb that dies away', () => {
   });
 
   it('waits longer for the hand far below 500 °C, where to come late harms nothing yet', () => {
-    // 4 °C a minute as planned to 300 °C, then less than half of it; the hand comes after ten minutes, or never: by then it is half an hour late.
-    const slow = (m: number): number => 300 + 1.8 * m;
+    // 4 °C a minute as planned to 300 °C, then less than half of it; the hand comes after ten minutes, or never: by then it is three quarters of an hour late.
+    const slow = (m: number): number => 300 + 1.7 * m;
     const handAfter = (minutes: number) =>
-      curve(0, 7800, (s) => {
+      curve(0, 9600, (s) => {
         const m = (s - 4200) / 60;
         return m < 0 ? 20 + s / 15 : slow(Math.min(m, minutes)) + 4.6 * Math.max(m - minutes, 0);
       });
     expect(stagesOf(feed(begin(), handAfter(10)))).toEqual([]);
-    const never = feed(begin(), handAfter(60));
+    const never = feed(begin(), handAfter(90));
     expect(stagesOf(never)).toEqual([]);
     expect(stagesOfAll(never)).toContain('running-late foreseen');
   });
@@ -192,6 +193,33 @@ describe('a climb that dies away', () => {
   it('is none while an open door explains it', () => {
     const open = feed(begin(), [...upTo510, lid(8255, true), ...then(10_000, () => 500)]);
     expect(stagesOf(open)).toEqual(['lid-open-hot happening']);
+  });
+
+  it('is none of the first minutes after a door was shut that the plan had open', () => {
+    const airs: Schedule = {
+      ...matt,
+      segments: [
+        { kind: 'ramp', toC: 450, rateCPerH: 240, opening: 'propped' },
+        { kind: 'ramp', toC: 660, rateCPerH: 120, opening: 'closed' },
+        { kind: 'hold', minutes: 15 },
+      ],
+    };
+    // It comes to rest a few degrees below, as it must with its lid up.
+    const rests = (s: number): number => Math.min(20 + s / 15, 446) + Math.max(s - 6390, 0) / 900;
+    const shutS = 7500;
+    const fed = feed(begin(airs, electric), [
+      reading(5, 'open', 'lid'),
+      ...curve(0, shutS, rests),
+      lid(shutS + 1, false),
+      ...curve(shutS + 10, shutS + 600, (s) => rests(shutS) + Math.max(s - shutS - 180, 0) / 30),
+    ]);
+    expect(stagesOf(fed)).toEqual([]);
+  });
+
+  it('is none of a kiln that nobody could steer, as its couple was not heard for half an hour', () => {
+    const fed = feed(begin(), [...upTo510, ...curve(10_050, 12_000, () => 508)]);
+    expect(stagesOfAll(fed)).toContain('silence over');
+    expect(stagesOf(fed)).toEqual([]);
   });
 
   it('is none of a controller that takes ten minutes to come up from a hold to a steep climb', () => {

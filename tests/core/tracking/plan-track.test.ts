@@ -267,11 +267,18 @@ describe('a plan by the clock', () => {
 
   it('has begun with a kiln that was switched on plainly later, but for the time it takes to show', () => {
     const later = track(byClock, way([0, 20], [15, 20], [131, 600], [135, 600]));
-    // 2 °C at 300 °C/h are 0.4 minutes.
+    // 3 °C at 300 °C/h are 0.6 minutes.
     expect(endings(later)).toEqual([131]);
     expect(later.segment).toBe(1);
     const slow = track(byClock, way([0, 20], [7, 20], [20, 60]));
     expect(minuteOf(slow.startedAtMs)).toBe(0);
+  });
+
+  it('has not begun by what a couple in a cold kiln trembles', () => {
+    const waits = way([0, 20], [1, 22], [2, 19], [3, 22], [4, 20], [14, 20]);
+    expect(track(byClock, waits).hasMoved).toBe(false);
+    const lone = waits.map((reading, i) => (i === 60 ? { ...reading, celsius: 24 } : reading));
+    expect(track(byClock, lone).hasMoved).toBe(false);
   });
 
   it('goes on when its time is up, wherever the kiln is', () => {
