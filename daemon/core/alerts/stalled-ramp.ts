@@ -57,6 +57,12 @@ const FORESEEN_DELAY_S = 10;
 const NEAR_TOLERANCES = 3;
 /** A climb without a pace of its own wants at least this, °C/h; common practice, no source. */
 const FLAT_OUT_WANTS_C_PER_H = 60;
+/**
+ * At full power the hotter kiln climbs more slowly, but keeps this share of its pace for a quarter of an hour, until its
+ * controller rounds its corner; what an element less gives is far below. From simulated firings.
+ */
+const FLAT_OUT_KEEPS_RATIO = 0.6;
+const FLAT_OUT_BEFORE_S = [960, 720] as const;
 
 const NO_CLIMB = ['heat-lost', 'lid-open-hot'] as const;
 
@@ -99,7 +105,8 @@ function judge(view: View): Opinion {
   if (!isByHand && hasHadItsHold(schedule, track)) return undefined;
   if (isByHand && nowC < FORESEEN_FROM_C) return undefined;
   if (nowC > goalC - view.toleranceC || controllerWaits(view, nowC)) return undefined;
-  const wantedCPerH = paceOf(segment);
+  const flatOutCPerH = isByHand ? 0 : fullPowerCPerH(view, segment, nowC);
+  const wantedCPerH = Math.max(paceOf(segment), flatOutCPerH);
   const rests = isByHand && isNearTop(view, nowC);
   const slow = traceLine(trace, isRippling(view) || rests ? RIPPLE_S : 480);
   const lately = isRippling(view) ? slow : traceLine(trace, 300);
@@ -115,8 +122,8 @@ function judge(view: View): Opinion {
   // A hand that was late before is late again, and no more than that; a controller keeps to its plan.
   const lostMin = isByHand ? recentMin : Math.max(recentMin, lateMin);
   const harmsInMin = Math.max(HARM_MIN - lostMin, 0) / Math.max(1 - latelyCPerH / wantedCPerH, 0.01);
-  // What an electric kiln lacks is gone at once.
-  const isSunk = isByHand && isSinking(trace, perSecond(wantedCPerH));
+  // What an electric kiln lacks is gone at once; at full power there is nothing to make it good with.
+  const isSunk = isByHand ? isSinking(trace, perSecond(wantedCPerH)) : flatOutCPerH > 0;
   const beforeMin = isSunk ? SINKING_BEFORE_MIN : TOLD_BEFORE_MIN;
   const isDue = harmsInMin <= beforeMin && hotInMin(view, nowC) - lostMin <= TOLD_BEFORE_MIN;
   const behindTolerances = ((plannedOnC(view) ?? Number.POSITIVE_INFINITY) - nowC) / view.toleranceC;
@@ -202,6 +209,15 @@ function hotInMin({ kiln, schedule, track }: View, nowC: number): number {
 
 function paceOf({ rateCPerH }: Ramp): number {
   return typeof rateCPerH === 'number' ? rateCPerH : FLAT_OUT_WANTS_C_PER_H;
+}
+
+/** What a controller's climb at full power goes on at, by its own pace of a quarter of an hour ago; 0 where it has another or none yet. */
+function fullPowerCPerH(view: View, { rateCPerH }: Ramp, nowC: number): number {
+  const { trace, track, nowMs } = view;
+  const [fromS, toS] = FLAT_OUT_BEFORE_S;
+  if (rateCPerH !== 'flat-out' || isNearTop(view, nowC)) return 0;
+  if (secondsBetween(track?.startedAtMs ?? nowMs, nowMs) < fromS) return 0;
+  return FLAT_OUT_KEEPS_RATIO * perHour(traceLine(trace, fromS, toS)?.perS ?? 0);
 }
 
 /** Slower in each five minutes than in those before. */

@@ -237,6 +237,23 @@ describe('a climb that dies away', () => {
     expect(stagesOf(feed(begin(steep, electric), climbs))).toEqual([]);
   });
 
+  it('is told of an electric kiln that climbs at full power once that has fallen to a fifth, not as it fades with the heat', () => {
+    const fullPower: Schedule = {
+      ...matt,
+      segments: [
+        { kind: 'ramp', toC: 430, rateCPerH: 240 },
+        { kind: 'ramp', toC: 660, rateCPerH: 'flat-out' },
+        { kind: 'hold', minutes: 15 },
+      ],
+    };
+    const failsS = 6700;
+    const upTo = (s: number): number => (s < 6150 ? 20 + s / 15 : 430 + (s - 6150) / 6);
+    const broken = curve(0, 7600, (s) => upTo(Math.min(s, failsS)) + Math.max(s - failsS, 0) / 32);
+    expect(stagesOf(feed(begin(fullPower, electric), broken))).toEqual(['stalled-ramp foreseen']);
+    const fades = curve(0, 8000, (s) => (s < 6150 ? upTo(s) : 430 + 260 * (1 - Math.exp(-(s - 6150) / 1700))));
+    expect(stagesOf(feed(begin(fullPower, electric), fades))).toEqual([]);
+  });
+
   it('is none of a kiln ahead of its plan that waits for it', () => {
     const ahead = [
       ...line({ fromS: 0, toS: 3000, fromC: 20, rateCPerH: 480 }),
