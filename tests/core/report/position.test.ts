@@ -110,7 +110,8 @@ describe('the figures beside it', () => {
     const late = lastPosition(feed(begin(), line({ fromS: 0, toS: 3600, fromC: 20, rateCPerH: 210 })));
     expect(late).toMatchObject({ segment: 0, segmentName: 'up to 450 at 240 an hour', rateCPerH: 210 });
     expect(late.deviationC).toBeGreaterThan(-31);
-    expect(late.deviationC).toBeLessThan(-26);
+    // The plan begins with the kiln's third degree, a minute late.
+    expect(late.deviationC).toBeLessThan(-25);
   });
 
   it('leave out what nobody can say', () => {
