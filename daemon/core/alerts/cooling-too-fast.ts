@@ -1,13 +1,20 @@
 /** It cools faster than the glass bears: a damper left open, a lid ajar, the bung out. */
 import { perHour, perMinute, perSecond, secondsBetween } from '../numbers/units.ts';
-import { ANNEALS_FROM_C, isLetFall, mayStandOpen } from '../plan/schedule.ts';
+import {
+  ANNEALS_FROM_C,
+  isLetFall,
+  isLimitOfFall,
+  mayStandOpen,
+  type RateLimit,
+  type Schedule,
+} from '../plan/schedule.ts';
 import { HEATED_RATIO } from '../tracking/heat-change.ts';
 import { hasLookedIn } from '../tracking/look.ts';
-import { openFall, stillFallsOpen } from '../tracking/open-fall.ts';
+import { fallBeyond, openFall, stillFallsOpen } from '../tracking/open-fall.ts';
 import { isHoldFromAbove, plannedNowC } from '../tracking/plan-track.ts';
 import type { SensorTrack } from '../tracking/sensor-track.ts';
 import { fallsBeyond, swingBefore } from '../tracking/swing.ts';
-import { filledLine, latelyLine, momentLine, type TraceLine, traceLine } from '../tracking/trace.ts';
+import { filledLine, latelyLine, momentLine, type Trace, type TraceLine, traceLine } from '../tracking/trace.ts';
 import { isTold, sinceToldS, TOO_MUCH_HEAT } from './lately.ts';
 import { CHILLED_CPERH, fallLimit, HARM_OVER_S, type Limit, limitAhead } from './rate-limits.ts';
 import { type Finding, heard, isLidOpen, type Opinion, type Rule, type View } from './rule.ts';
@@ -130,26 +137,45 @@ function leaves({ trace, track, nowMs }: View, over: TraceLine, perS: number): b
   return swing === null || fallsBeyond(swing, trace);
 }
 
-/** Its gas was shut, and not its damper: so it falls as no shut kiln does, and will be too fast for the glass. */
+/** Its gas was shut, and not its damper: so it falls as no shut kiln does, or faster than the plan writes for its fall. */
 function fallsOpen(view: View, { name }: SensorTrack, nowC: number): Finding | 'unsure' | undefined {
   const { schedule, segment, trace, kiln } = view;
   // A plan that ends with its heat says nothing of how it is to cool.
   if (schedule === null || kiln.heat !== 'gas' || !isLetFall(segment)) return undefined;
-  const fall = openFall(trace);
-  if (fall === null) return isTold(view, ['cooling-too-fast']) && stillFallsOpen(trace) ? 'unsure' : undefined;
-  const rateCPerH = perHour(-fall.perS);
-  const limit = limitAhead(schedule, nowC);
-  const least = leastOf(limit, { maxCPerH: CHILLED_CPERH, why: null });
-  if (rateCPerH < least.maxCPerH) return undefined;
+  const least = leastOf(limitAhead(schedule, nowC), { maxCPerH: CHILLED_CPERH, why: null });
+  const open = openFall(trace);
+  const isOpen = open !== null && -open.perS >= perSecond(least.maxCPerH);
+  const beyond = isOpen ? { fall: open, limit: least } : fallsBeyondWritten(schedule, trace);
+  if (beyond === null)
+    return isTold(view, ['cooling-too-fast']) && stillFalls(schedule, trace, nowC) ? 'unsure' : undefined;
+  // What a look through the spyhole took off comes back.
+  if (!isOpen && hasLookedIn(trace)) return 'unsure';
+  const rateCPerH = perHour(-beyond.fall.perS);
   return {
     phase: 'foreseen',
     priority: 'now',
     sensor: name,
     leadS: HARM_OVER_S - SAID_OVER_S,
-    onDelayS: OPEN_DELAY_S,
+    ...(isOpen && { onDelayS: OPEN_DELAY_S }),
     message: wording.coolingTooFast(kiln.heat, kiln.closure, nowC, perMinute(rateCPerH), false),
-    because: wording.coolingBecause(rateCPerH, least.maxCPerH, least.why),
+    because: wording.coolingBecause(rateCPerH, beyond.limit.maxCPerH, beyond.limit.why),
   };
+}
+
+/** Who writes a limit downwards means the fall of this kiln, be it guided or let fall. */
+function fallsBeyondWritten(schedule: Schedule, trace: Trace): { fall: TraceLine; limit: Limit } | null {
+  for (const limit of schedule.limits ?? []) {
+    const fall = isLimitOfFall(limit) ? fallBeyond(trace, limit) : null;
+    if (fall !== null) return { fall, limit };
+  }
+  return null;
+}
+
+function stillFalls(schedule: Schedule, trace: Trace, nowC: number): boolean {
+  const perS = latelyLine(trace)?.perS ?? 0;
+  const isOver = (limit: RateLimit): boolean =>
+    isLimitOfFall(limit) && nowC >= limit.toC && -perS > perSecond(limit.maxCPerH);
+  return stillFallsOpen(trace) || schedule.limits?.some(isOver) === true;
 }
 
 function leastOf(a: Limit | null, b: Limit): Limit {
@@ -169,7 +195,7 @@ function isFasterThanGuided(view: View, over: TraceLine, limitPerS: number, nowC
 }
 
 /** Since when no heat is wanted: the falls of a plan follow each other. */
-function fallsSinceMs({ schedule, track }: View): number {
+export function fallsSinceMs({ schedule, track }: View): number {
   if (schedule === null || track === null) return 0;
   let sinceMs = track.startedAtMs;
   for (let i = track.past.length - 1; i >= 0; i--) {

@@ -100,6 +100,16 @@ describe('a fall too fast', () => {
       expect(sinceShutS(feed(begin(limited), shut(1950, 20)))).toBeLessThan(150);
     });
 
+    it('is told, before it counts, of one that will fall faster than is written for its fall, which a shut kiln keeps', () => {
+      const downwards = { fromC: 560, toC: 430, maxCPerH: 480, why: 'the plate may crack' };
+      const written = { ...matt, limits: [downwards] };
+      // At 560 °C, after nine minutes, it sheds 610 °C an hour, and 430 with all shut.
+      expect(sinceShutS(feed(begin(written), shut(3200, 20)))).toBeLessThan(400);
+      expect(told(feed(begin(written), shut(4500, 20)))).toEqual([]);
+      const upwards = { ...matt, limits: [{ ...downwards, fromC: 430, toC: 560 }] };
+      expect(told(feed(begin(upwards), shut(3200, 20)))).toEqual([]);
+    });
+
     it('is none of a bare couple that has lost the flame, in a kiln that is shut', () => {
       const limited = { ...matt, limits: [{ fromC: 430, toC: 560, maxCPerH: 400, why: 'the plate may crack' }] };
       expect(told(feed(begin(limited), shut(3500, 70)))).toEqual([]);
