@@ -1,9 +1,11 @@
 /** Heat goes in though the plan wants none, or no more: a relay that sticks, a programme that began again. */
+import type { AlertKind } from '../events.ts';
 import { fitLineOf } from '../numbers/line-fit.ts';
 import { clamp, perMinute, secondsBetween } from '../numbers/units.ts';
 import { changeRateCPerH, type HeatChange } from '../tracking/heat-change.ts';
 import type { SensorTrack } from '../tracking/sensor-track.ts';
 import { latelyLine } from '../tracking/trace.ts';
+import { fallsSinceMs } from './cooling-too-fast.ts';
 import { COLD_AIR, isTold, sinceToldS, TOO_LITTLE_HEAT } from './lately.ts';
 import { ceilingOf } from './overshoot.ts';
 import { heard, type Opinion, type Rule, soundBeside, type View } from './rule.ts';
@@ -13,6 +15,11 @@ import { wording } from './wording.ts';
 const COLD_AIR_S = 3600;
 const COMES_UP_C = 60;
 const COMES_UP_S = 420;
+
+/** A fall that began by lost heat is taken for the plan's within so long of it. Ours. */
+const LOST_WITHIN_S = 300;
+
+const NO_HEAT: readonly AlertKind[] = ['heat-lost', 'hold-short'];
 
 /** So near its top what climbs on will be over it. Ours. */
 const NEAR_TOLERANCES = 3;
@@ -45,7 +52,7 @@ function judge(view: View): Opinion {
   const nowC = ruling.last.celsius;
   if (change?.kind !== 'unwanted')
     return isTold(view, ['uncontrolled-heat']) && goesOver(view, nowC) ? 'unsure' : undefined;
-  if (isShutAgain(view, nowC)) return undefined;
+  if (isShutAgain(view, nowC) || isPowerBack(view)) return undefined;
   if (!isTold(view, ['uncontrolled-heat']) && isAlone(view, ruling.name, change)) return 'unsure';
   const isClimb = change.wish === 'climb' || change.wish === 'arrival';
   const when = change.wish === 'hold' || change.wish === 'ending' ? 'hold' : isClimb ? 'climb' : 'fall';
@@ -74,6 +81,13 @@ function isAlone(view: View, ruling: string, { sinceMs, beforePerS, sincePerS }:
   const goesOn = ({ recent }: SensorTrack): boolean =>
     (fitLineOf(recent, overS)?.slopePerS ?? sincePerS) - beforePerS < BESIDE_RATIO * (sincePerS - beforePerS);
   return others.length > 0 && others.every(goesOn);
+}
+
+/** By lost heat the plan's fall began: as power is back the controller goes on where it was, and somebody wants that. */
+function isPowerBack(view: View): boolean {
+  if (view.change?.wish !== 'fall' || view.kiln.heat !== 'electric') return false;
+  const fallsS = secondsBetween(fallsSinceMs(view), view.nowMs);
+  return sinceToldS(view, NO_HEAT) < fallsS + LOST_WITHIN_S;
 }
 
 function isShutAgain(view: View, nowC: number): boolean {

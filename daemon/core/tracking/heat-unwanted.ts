@@ -26,9 +26,6 @@ const RUNS_OUT_RATIO = 0.2;
 const NEW_HIGH_RATIO = 0.25;
 /** Cold air goes out by itself for so long after a lid was shut. From memory. */
 const AFTER_LID_S = 420;
-/** So long after a flame went off a couple may come up again, by so much. From memory. */
-const FLAME_OFF_S = 720;
-const FLAME_OFF_ROSE_C = 8;
 /** Currents in the air make a couple wander by less, or for less long. From simulated firings. */
 const FALL_ROSE_C = 3;
 const FALL_ROSE_S = 12;
@@ -39,8 +36,13 @@ const FLATTENS_RATIO = 0.5;
 /** A look lasts so long at most; the way before it is taken over this. Common practice, no source. */
 const LOOK_S = 100;
 const LOOKED_BACK_S = 240;
-/** A climb that has become faster by so many times the plan's pace. From simulated firings. */
+/**
+ * A climb that has become faster by so many times the plan's pace, ahead of its plan; or by so many that no controller
+ * catches up so which has kept that pace until now, however far behind its plan. From simulated firings.
+ */
 const RUNAWAY_RATIO = 1.9;
+const SURGE_RATIO = 3;
+const KEPT_S = 600;
 /** So near the end of the stretch in which smoke is let off the hand shuts the door, and the couple comes up to the walls. Common practice, no source. */
 const SHUTS_WITHIN_C = 25;
 const RUNAWAY_FROM_C = 140;
@@ -66,9 +68,9 @@ function isAgainstWish(turn: Turn, trace: Trace, context: HeatContext, swing: Sw
         nowC > context.plannedC + 1.5
       );
     case 'fall': {
+      // A flame that is out lights no more by itself: what comes up again is a couple by its walls, as damper or door is shut.
+      if (heat === 'gas') return false;
       const roseC = fallRiseC(turn, trace, context, nowC);
-      // As flame and damper are shut a bare couple falls at once, and the walls heat it again.
-      if (heat === 'gas' && context.sinceCornerS < FLAME_OFF_S && roseC < FLAME_OFF_ROSE_C) return false;
       return (
         turn.agoS >= FALL_ROSE_S &&
         nowC > 200 &&
@@ -105,6 +107,8 @@ export function isRunningOut(turn: Turn, trace: Trace, context: HeatContext, now
   const { held, toleranceC, rippleC, sinceLidS } = context;
   if (held === null || sinceLidS < AFTER_LID_S || isLanding(context, nowC) || !wasHeld(turn, context, held))
     return false;
+  // Far below the top a controller swings out of the tolerance, and no colour minds: what goes further is stuck.
+  if (held.isFarBelowTop) return false;
   const isLeaving =
     nowC + turn.sincePerS * RUNS_OUT_S > held.goalC + toleranceC &&
     turn.offC >= Math.max(RUNS_OUT_RATIO * toleranceC, 2.5 * trace.noiseC) &&
@@ -191,13 +195,29 @@ function isRunaway(turn: Turn, trace: Trace, context: HeatContext, swing: Swing,
   const { heat, wantedPerS, plannedC, toleranceC, rippleC } = context;
   if (heat === 'gas' || wantedPerS === null || plannedC === null || nowC < RUNAWAY_FROM_C) return false;
   if (context.wasPropped || (context.isPropped && nowC > context.goalC - SHUTS_WITHIN_C)) return false;
-  const went = turn.beforePerS / wantedPerS;
+  if (context.proppedToC !== null && turn.fromC < context.proppedToC) return false;
+  const isAhead = nowC > plannedC + Math.max(0.6 * toleranceC, 1.2 * rippleC);
+  if (!keepsPace(turn.beforePerS, wantedPerS) || !(isAhead || hasKeptPace(turn, trace, context, wantedPerS)))
+    return false;
+  const ratio = isAhead ? RUNAWAY_RATIO : SURGE_RATIO;
   return (
     turn.agoS >= 12 &&
-    went > 0.6 &&
-    went < 1.3 &&
-    turn.bendPerS > Math.max(RUNAWAY_RATIO * wantedPerS, perSecond(130)) &&
-    swing.nowC >= Math.max(3, 5 * trace.noiseC, 1.5 * rippleC + 2) &&
-    nowC > plannedC + Math.max(0.6 * toleranceC, 1.2 * rippleC)
+    turn.bendPerS > Math.max(ratio * wantedPerS, perSecond(130)) &&
+    swing.nowC >= Math.max(3, 5 * trace.noiseC, 1.5 * rippleC + 2)
   );
+}
+
+function keepsPace(perS: number, wantedPerS: number): boolean {
+  return perS > 0.6 * wantedPerS && perS < 1.3 * wantedPerS;
+}
+
+/** For minutes before the bend: no power came back to a kiln that had lost it, nor did a door shut. */
+function hasKeptPace(
+  { agoS }: Turn,
+  trace: Trace,
+  { sinceCornerS, sinceLidS }: HeatContext,
+  wantedPerS: number,
+): boolean {
+  const before = traceLine(trace, Math.min(agoS + KEPT_S, sinceCornerS, sinceLidS), agoS);
+  return before !== null && keepsPace(before.perS, wantedPerS);
 }

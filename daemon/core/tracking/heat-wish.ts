@@ -3,10 +3,12 @@ import { perSecond, secondsBetween } from '../numbers/units.ts';
 import {
   climbTopC,
   goesDown,
+  isClimb,
   isFarBelowTop,
   isLetFall,
   mayStandOpen,
   type Schedule,
+  type Segment,
   targetC,
 } from '../plan/schedule.ts';
 import {
@@ -42,6 +44,8 @@ export interface Held {
   readonly goalC: number;
   /** Since the hold began. */
   readonly sinceS: number;
+  /** So far below the plan's top that no colour minds. */
+  readonly isFarBelowTop: boolean;
 }
 
 export interface HeatContext {
@@ -62,6 +66,8 @@ export interface HeatContext {
   readonly isPropped: boolean;
   /** It was until a few minutes ago: the door is being shut about now. */
   readonly wasPropped: boolean;
+  /** Where the stretch before, in which smoke was let off, led to: the hand goes by that, the plan by its clock; null elsewhere. */
+  readonly proppedToC: number | null;
   readonly plannedC: number | null;
   /** The pace that the plan wants of a climb, °C/s; null where it wants none. */
   readonly wantedPerS: number | null;
@@ -96,6 +102,9 @@ export const LEFT_S = 300;
 /** So long after smoke was let off the door is being shut, and what it cooled comes up again. Common practice, no source. */
 const SHUT_S = 720;
 
+/** So close below its corner a controller's own couple or clock may be past it. Ours. */
+const SOON_NEXT_C = 10;
+
 interface Known {
   readonly heat: 'gas' | 'electric';
   readonly toleranceC: number;
@@ -125,6 +134,7 @@ export function heatContext(schedule: Schedule | null, track: PlanTrack | null, 
     sinceLidS: known.lidMovedAtMs === null ? Number.POSITIVE_INFINITY : secondsBetween(known.lidMovedAtMs, known.nowMs),
     isPropped: mayStandOpen(segment) || wasPropped,
     wasPropped,
+    proppedToC: mayStandOpen(before) ? targetC(schedule, track.segment - 1) : null,
     sinceLightS: secondsBetween(track.past[0]?.startedAtMs ?? track.startedAtMs, known.nowMs),
     overdueS: overdueS(schedule, track, known.nowMs),
     rippleC: known.rippleC,
@@ -134,9 +144,22 @@ export function heatContext(schedule: Schedule | null, track: PlanTrack | null, 
     held: heldBy(schedule, track, wish, known.nowMs),
     isFarBelowTop: isFarBelowTop(schedule, goalC),
     peakC: known.peakC,
-    wantedPerS: segment?.kind === 'ramp' && typeof segment.rateCPerH === 'number' ? perSecond(segment.rateCPerH) : null,
+    wantedPerS: wantedPerS(schedule, track.segment, known.nowC),
     plannedC: plannedNowC(schedule, track, known.nowMs),
   };
+}
+
+/** Close to its corner a controller may have gone on to the next climb: the faster of the two counts, and none without a pace. */
+function wantedPerS(schedule: Schedule, index: number, nowC: number): number | null {
+  const ratePerS = paceOf(schedule.segments[index]);
+  if (ratePerS === null || !isClimb(schedule, index + 1) || nowC < targetC(schedule, index) - SOON_NEXT_C)
+    return ratePerS;
+  const nextPerS = paceOf(schedule.segments[index + 1]);
+  return nextPerS === null ? null : Math.max(ratePerS, nextPerS);
+}
+
+function paceOf(segment: Segment | undefined): number | null {
+  return segment?.kind === 'ramp' && typeof segment.rateCPerH === 'number' ? perSecond(segment.rateCPerH) : null;
 }
 
 function landsOnC(schedule: Schedule, index: number): number | null {
@@ -158,12 +181,17 @@ function heldBy(schedule: Schedule, track: PlanTrack, wish: HeatWish, nowMs: num
   if (schedule.segments[index]?.kind === 'hold') {
     // At its end the controller of one that climbs on may do so already.
     const climbsOn = schedule.segments[index + 1] !== undefined && !goesDown(schedule, index + 1);
-    return climbsOn && wish === 'ending' ? null : { goalC: targetC(schedule, index), sinceS: sinceCornerS };
+    return climbsOn && wish === 'ending' ? null : heldAt(schedule, index, sinceCornerS);
   }
   const last = track.past[track.past.length - 1];
   const isLeft = schedule.segments[index - 1]?.kind === 'hold' && goesDown(schedule, index);
   if (!isLeft || last === undefined || sinceCornerS > LEFT_S) return null;
-  return { goalC: targetC(schedule, index - 1), sinceS: secondsBetween(last.startedAtMs, nowMs) };
+  return heldAt(schedule, index - 1, secondsBetween(last.startedAtMs, nowMs));
+}
+
+function heldAt(schedule: Schedule, index: number, sinceS: number): Held {
+  const goalC = targetC(schedule, index);
+  return { goalC, sinceS, isFarBelowTop: isFarBelowTop(schedule, goalC) };
 }
 
 function wishOf(schedule: Schedule, track: PlanTrack, { heat, toleranceC, nowC, nowMs }: Known): HeatWish {

@@ -118,6 +118,38 @@ describe('heat that nobody wants', () => {
     expect(told(feed(begin(matt, kilnOf()), runaway))).toEqual([]);
   });
 
+  it('is told as soon of one that had kept the pace of its plan some degrees behind it, and not of power that comes back', () => {
+    const byClock: Schedule = { ...matt, waits: false };
+    // Twenty degrees behind by the clock; at 4800 s the relay sticks.
+    const behind = (s: number): number => climbOfMatt(Math.max(s - 300, 0));
+    const stuck = curve(0, 5000, (s) => (s < 4800 ? behind(s) : behind(4800) + (s - 4800) / 3), 5);
+    const [first] = told(feed(begin(byClock, electric), stuck));
+    expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan(4_840_000);
+    // It falls for eight minutes, climbs again as the plan does, and by its full power from 4800 s on.
+    const back = (s: number): number => {
+      if (s < 4140) return behind(s);
+      return s < 4620
+        ? behind(4140) - (s - 4140) / 20
+        : behind(4140) - 24 + (s - 4620) / 15 + Math.max(s - 4800, 0) / 3;
+    };
+    expect(told(feed(begin(byClock, electric), curve(0, 5000, back, 5)))).toEqual([]);
+  });
+
+  it('is none of a controller that goes on to a steeper climb a little before the plan', () => {
+    const steep: Schedule = {
+      ...matt,
+      waits: false,
+      segments: matt.segments.map((segment, i) =>
+        i === 1 ? { kind: 'ramp', toC: 660, rateCPerH: 'flat-out' } : segment,
+      ),
+    };
+    // Four degrees ahead, and at 446 °C on by fifteen degrees a minute.
+    const ahead = (s: number): number => climbOfMatt(s) + clamp((s - 5000) / 100, 0, 4);
+    const goesOn = curve(0, 6600, (s) => (s < 6390 ? ahead(s) : ahead(6390) + (s - 6390) / 4), 5);
+    expect(told(feed(begin(steep, electric), goesOn))).toEqual([]);
+    expect(told(feed(begin({ ...matt, waits: false }, electric), goesOn))).not.toEqual([]);
+  });
+
   it('is told of a climb that runs away soon after a corner, as soon as its controller has swung in', () => {
     const runaway = curve(0, 7100, (s) => (s < 6900 ? climbOfMatt(s) : climbOfMatt(6900) + (s - 6900) / 4));
     const [first] = told(feed(begin(matt, electric), runaway));
@@ -137,6 +169,10 @@ describe('heat that nobody wants', () => {
     const late = curve(0, 7300, (s) => climbOfMatt(s) + clamp((s - 6825) / 3, 0, 12));
     expect(told(feed(begin(smoking, electric), late))).toEqual([]);
     expect(told(feed(begin(matt, electric), late))).not.toEqual([]);
+    // Nor where by the clock the plan is long past the smoke, and the kiln is not.
+    const lags = (s: number): number => climbOfMatt(Math.max(s - 1500, 0));
+    const shutLate = curve(0, 7700, (s) => lags(s) + clamp((s - 7500) / 2, 0, 20));
+    expect(told(feed(begin({ ...smoking, waits: false }, electric), shutLate))).toEqual([]);
   });
 
   it('is none where an open lid was told and shut again: the couple comes up to the walls', () => {
@@ -148,6 +184,34 @@ describe('heat that nobody wants', () => {
     );
     expect(stagedAlerts(fed).some((a) => a.alert === 'lid-open-hot')).toBe(true);
     expect(told(fed)).toEqual([]);
+  });
+
+  it('is none of a gas kiln whose damper or door is shut in its fall: a flame that is out lights no more', () => {
+    const shut = (s: number): number => (s < 300 ? 520 - s / 14 : 498.6 + 12 * (1 - Math.exp(-(s - 300) / 100)));
+    expect(told(feed(begin(), fallenMatt(shut)))).toEqual([]);
+  });
+
+  it('is none of power that comes back, where the fall began by heat lost in the hold', () => {
+    const lost = (s: number): number => {
+      if (s < 13_100) return climbOfMatt(s);
+      return s < 14_900 ? 660 - (s - 13_100) / 12 : 510 + (s - 14_900) / 6;
+    };
+    const fed = feed(begin(matt, electric), curve(0, 15_300, lost, 5));
+    expect(stagedAlerts(fed).some((a) => a.alert === 'heat-lost' || a.alert === 'hold-short')).toBe(true);
+    expect(told(fed)).toEqual([]);
+  });
+
+  it('is none of a controller that swings out of its tolerance in a soak far below the top', () => {
+    const soak: Schedule = {
+      ...matt,
+      waits: false,
+      segments: [{ kind: 'ramp', toC: 105, rateCPerH: 240 }, { kind: 'hold', minutes: 20 }, ...matt.segments],
+    };
+    const swings = (s: number): number => {
+      if (s < 1275) return 20 + s / 15;
+      return s < 1800 ? 105 : 105 + 7.5 * Math.sin(Math.min((s - 1800) / 120, Math.PI));
+    };
+    expect(told(feed(begin(soak, electric), curve(0, 2300, swings, 5)))).toEqual([]);
   });
 
   it('is none of a kiln that falls by itself', () => {
@@ -217,6 +281,7 @@ describe('heat that nobody wants', () => {
 
   it('is none of one couple that shows more while the other beside it falls on: it has come back to its place', () => {
     const two = kilnOf({
+      heat: 'electric',
       sensors: [
         { name: 'shelf', letter: 'K', rules: true },
         { name: 'top', letter: 'K' },
