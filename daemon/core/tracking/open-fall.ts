@@ -4,7 +4,7 @@
  */
 import { perSecond, secondsBetween } from '../numbers/units.ts';
 import type { RateLimit } from '../plan/schedule.ts';
-import { celsiusAgo, latelyLine, type Trace, type TraceLine, traceLine } from './trace.ts';
+import { celsiusAgo, latelyLine, type Trace, type TraceLine, traceLine, traceSpanS } from './trace.ts';
 
 /** The fall began where over so many seconds it was less than this share as steep as now; no longer ago than the last. Ours. */
 const BEGAN_OVER_S = 18;
@@ -38,20 +38,21 @@ const STILL_OPEN_RATIO = 1.2;
 const BEYOND_RATIO = 1.15;
 const AHEAD_S = 150;
 const SETTLED_S = 300;
-/** As long as it is about as hot as it has been it has not begun to fall, °C. Ours. */
-const BEGINS_C = 8;
+/** Its beginning is looked for over so many seconds: over fewer, noise is as steep. Ours. */
+const BEGINS_OVER_S = 45;
 
 /** How fast it falls by now, where it will so fall for five minutes faster than is written for it; null where it will not. */
 export function fallBeyond(trace: Trace, { fromC, toC, maxCPerH }: RateLimit): TraceLine | null {
   const nowC = trace.bins[trace.bins.length - 1]?.celsius;
   const over = latelyLine(trace);
-  const fellS = fallsForS(trace);
-  if (nowC === undefined || over === null || nowC < toC || fellS < AHEAD_S) return null;
+  if (nowC === undefined || over === null || nowC < toC || over.perS >= 0) return null;
+  const fellS = fallsForS(trace, over.perS, BEGINS_OVER_S) ?? traceSpanS(trace);
+  if (fellS < AHEAD_S) return null;
   const long = traceLine(trace, AHEAD_S);
   const lately = fellS >= SETTLED_S && long !== null && long.perS > over.perS ? long : over;
-  const perS = -lately.perS;
+  const perS = Math.min(-lately.perS, fiveMinutesPerS(trace, -lately.perS));
   if (perS <= 0) return null;
-  const therePerS = nowC > fromC ? laterPerS(perS, fellS, nowC - fromC) : Math.min(perS, fiveMinutesPerS(trace, perS));
+  const therePerS = nowC > fromC ? laterPerS(perS, fellS, nowC - fromC) : perS;
   return therePerS > perSecond(BEYOND_RATIO * maxCPerH) ? lately : null;
 }
 
@@ -65,15 +66,6 @@ function fiveMinutesPerS(trace: Trace, perS: number): number {
   const nowC = trace.bins[trace.bins.length - 1]?.celsius ?? 0;
   const thenC = celsiusAgo(trace, AHEAD_S) ?? nowC;
   return ((thenC - nowC) / AHEAD_S + perS) / 2;
-}
-
-/** How long ago it was last about as hot as it has been of late. */
-function fallsForS({ bins }: Trace): number {
-  const lastMs = bins[bins.length - 1]?.atMs ?? 0;
-  let highC = Number.NEGATIVE_INFINITY;
-  for (const { celsius } of bins) highC = Math.max(highC, celsius);
-  const high = bins.findLast(({ celsius }) => celsius >= highC - BEGINS_C);
-  return high === undefined ? 0 : secondsBetween(high.atMs, lastMs);
 }
 
 /** How fast it falls by now, as if it stood open; null where it does not. */
@@ -101,18 +93,22 @@ function isFall({ perS, sigmaPerS }: TraceLine, sigmas: number, cPerH: number): 
 
 /** It has fallen about so for at least so long, and hardly fell before, not long ago. */
 function hasFallenFor(trace: Trace, perS: number, leastS: number): boolean {
-  const { bins } = trace;
+  const fellS = fallsForS(trace, perS, BEGAN_OVER_S);
+  return fellS !== null && fellS >= leastS && fellS <= BEGAN_WITHIN_S;
+}
+
+/** How long ago it was last, over so many seconds, less than half as steep; null where the trace does not go back so far. */
+function fallsForS({ bins }: Trace, perS: number, overS: number): number | null {
   const lastMs = bins[bins.length - 1]?.atMs ?? 0;
   let before = bins.length - 1;
   for (let i = bins.length - 1; i >= 0; i--) {
     const bin = bins[i];
     if (bin === undefined) break;
-    while (before >= 0 && secondsBetween(bins[before]?.atMs ?? 0, bin.atMs) < BEGAN_OVER_S) before--;
+    while (before >= 0 && secondsBetween(bins[before]?.atMs ?? 0, bin.atMs) < overS) before--;
     const then = bins[before];
-    const sinceS = secondsBetween(bin.atMs, lastMs);
-    if (then === undefined || sinceS > BEGAN_WITHIN_S) return false;
+    if (then === undefined) break;
     const pacePerS = (bin.celsius - then.celsius) / secondsBetween(then.atMs, bin.atMs);
-    if (pacePerS > BEGAN_RATIO * perS) return sinceS >= leastS;
+    if (pacePerS > BEGAN_RATIO * perS) return secondsBetween(bin.atMs, lastMs);
   }
-  return false;
+  return null;
 }
