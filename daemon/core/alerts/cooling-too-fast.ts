@@ -11,7 +11,7 @@ import {
 import { HEATED_RATIO } from '../tracking/heat-change.ts';
 import { hasLookedIn } from '../tracking/look.ts';
 import { fallBeyond, openFall, stillFallsOpen } from '../tracking/open-fall.ts';
-import { isHoldFromAbove, plannedNowC } from '../tracking/plan-track.ts';
+import { isHoldFromAbove, type PlanTrack, plannedNowC } from '../tracking/plan-track.ts';
 import type { SensorTrack } from '../tracking/sensor-track.ts';
 import { fallsBeyond, swingBefore } from '../tracking/swing.ts';
 import { filledLine, latelyLine, momentLine, type Trace, type TraceLine, traceLine } from '../tracking/trace.ts';
@@ -27,11 +27,14 @@ const LEVEL_FROM_S = 900;
 /** Below its strain point thin glass takes much; from here down only an open lid matters. Common practice, no source. */
 const LEAST_C = 370;
 /**
- * What was let to fall is caught some minutes after the plan wants it slower: elements warm up first. From a hold nothing is
+ * What was let to fall is caught some minutes after the plan wants it slower: elements warm up first; and after three of them it
+ * is by no more than so many tolerances too cold, 2 at the most in some hundred and fifty simulated firings. From a hold nothing is
  * to be caught, and only a swing past it falls by less than so many times what is borne. And a controller goes by its own
  * clock and couple, so in the last minutes of a guided fall it may have let go. From simulated firings.
  */
 const CAUGHT_S = 480;
+const WARM_UP_S = 180;
+const UNCAUGHT_TOLERANCES = 2.5;
 const FROM_HOLD_RATIO = 1.6;
 const LETS_GO_S = 480;
 /**
@@ -113,8 +116,8 @@ function leavesAnneal(view: View, { name }: SensorTrack, nowC: number): Finding 
   const over = latelyLine(trace);
   const limit = fallLimit(schedule, schedule.segments[track.segment + 1] ?? null, nowC);
   if (over === null || nowC > goalC - toleranceC) return undefined;
-  const isCaught = secondsBetween(track.startedAtMs, view.nowMs) > CAUGHT_S;
-  const isFast = limit !== null && isCaught && leaves(view, over, FROM_HOLD_RATIO * perSecond(limit.maxCPerH));
+  const isLate = secondsBetween(track.startedAtMs, view.nowMs) > CAUGHT_S || isUncaught(view, track, goalC, nowC);
+  const isFast = limit !== null && isLate && leaves(view, over, FROM_HOLD_RATIO * perSecond(limit.maxCPerH));
   const rateCPerH = perHour(-over.perS);
   if (change?.kind !== 'gone' && !isFast)
     return isTold(view, ['cooling-too-fast']) && rateCPerH > (limit?.maxCPerH ?? 0) ? 'unsure' : undefined;
@@ -127,6 +130,11 @@ function leavesAnneal(view: View, { name }: SensorTrack, nowC: number): Finding 
     message: wording.coolingTooFast(kiln.heat, kiln.closure, nowC, perMinute(rateCPerH), true),
     because: wording.coolingBecause(rateCPerH, limit?.maxCPerH ?? null, limit?.why ?? null),
   };
+}
+
+/** The elements have had the time to warm up, and it lies so far below what it was to be caught at: it has not been. */
+function isUncaught({ toleranceC, nowMs }: View, { startedAtMs }: PlanTrack, caughtAtC: number, nowC: number): boolean {
+  return secondsBetween(startedAtMs, nowMs) > WARM_UP_S && nowC < caughtAtC - UNCAUGHT_TOLERANCES * toleranceC;
 }
 
 /** It falls at more than a pace, to its end, and further than it has swung by itself. */
@@ -145,7 +153,7 @@ function fallsOpen(view: View, { name }: SensorTrack, nowC: number): Finding | '
   const least = leastOf(limitAhead(schedule, nowC), { maxCPerH: CHILLED_CPERH, why: null });
   const open = openFall(trace);
   const isOpen = open !== null && -open.perS >= perSecond(least.maxCPerH);
-  const beyond = isOpen ? { fall: open, limit: least } : fallsBeyondWritten(schedule, trace);
+  const beyond = isOpen ? { fall: open, limit: least } : fallsBeyondWritten(view, schedule);
   if (beyond === null)
     return isTold(view, ['cooling-too-fast']) && stillFalls(schedule, trace, nowC) ? 'unsure' : undefined;
   // What a look through the spyhole took off comes back.
@@ -162,10 +170,11 @@ function fallsOpen(view: View, { name }: SensorTrack, nowC: number): Finding | '
   };
 }
 
-/** Who writes a limit downwards means the fall of this kiln, be it guided or let fall. */
-function fallsBeyondWritten(schedule: Schedule, trace: Trace): { fall: TraceLine; limit: Limit } | null {
-  for (const limit of schedule.limits ?? []) {
-    const fall = isLimitOfFall(limit) ? fallBeyond(trace, limit) : null;
+/** Who writes a limit downwards means the fall of this kiln, be it guided or let fall. What was too hot falls as it is turned off. */
+function fallsBeyondWritten(view: View, { limits }: Schedule): { fall: TraceLine; limit: Limit } | null {
+  if (sinceToldS(view, TOO_MUCH_HEAT) < AFTER_OFF_S) return null;
+  for (const limit of limits ?? []) {
+    const fall = isLimitOfFall(limit) ? fallBeyond(view.trace, limit) : null;
     if (fall !== null) return { fall, limit };
   }
   return null;
@@ -187,9 +196,10 @@ function isFasterThanGuided(view: View, over: TraceLine, limitPerS: number, nowC
   if (schedule === null || track === null || segment?.kind !== 'ramp') return false;
   if (typeof segment.rateCPerH !== 'number') return false;
   const isBeginning = secondsBetween(track.startedAtMs, nowMs) < CAUGHT_S;
-  if (isBeginning && schedule.segments[track.segment - 1]?.kind !== 'hold') return false;
+  const isFromHold = schedule.segments[track.segment - 1]?.kind === 'hold';
   const plannedC = plannedNowC(schedule, track, nowMs);
   if (plannedC === null || nowC > plannedC - toleranceC) return false;
+  if (isBeginning && !isFromHold && !isUncaught(view, track, plannedC, nowC)) return false;
   const isEnding = plannedC - segment.toC < perSecond(segment.rateCPerH) * LETS_GO_S;
   return !isEnding && -over.perS > (isBeginning ? FROM_HOLD_RATIO : 1) * limitPerS + 2 * over.sigmaPerS;
 }

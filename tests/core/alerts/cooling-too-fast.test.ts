@@ -139,6 +139,12 @@ describe('a fall too fast', () => {
       expect((told(fed)[0]?.atMs ?? Number.POSITIVE_INFINITY) - fed.state.startedAtMs).toBeLessThan(15_060_000);
     });
 
+    it('is told within four minutes of one that falls on through it by two and a half tolerances: none is caught so late', () => {
+      const on = curve(0, 15_300, (s) => Math.max(fall(s), 300), 5);
+      const fed = feed(begin(annealed, electric), on);
+      expect((told(fed)[0]?.atMs ?? Number.POSITIVE_INFINITY) - fed.state.startedAtMs).toBeLessThan(14_760_000);
+    });
+
     it('is told within two minutes of one that lets go of it', () => {
       const letsGo = (s: number): number =>
         s < 15_900 ? Math.max(fall(s), 540) : Math.max(540 - (s - 15_900) / 10, 300);
