@@ -14,9 +14,14 @@ import { wording } from './wording.ts';
 /** Who was told of too much heat takes it away; within this time, as long as the kiln is not far below where it should be. */
 const TAKEN_AWAY_S = 1200;
 const FAR_TOLERANCES = 2;
+/** The bend of a fall may be found so long after what was told is over. Ours. */
+const WAS_TOLD_S = 30;
 
 /** What a lid took with it comes back within so long of its shutting. Common practice, no source. */
 const FALLS_ON_S = 120;
+
+/** What opening a lid took has been taken by then; the bend of a fall is found some ten seconds before or after. Ours. */
+const LONG_OPEN_S = 300;
 
 /**
  * What falls by less than this share of the ruling couple's fall stays. A sheath hardly shows for half a minute that a flame
@@ -48,7 +53,7 @@ function judge(view: View): Opinion {
   if (change?.kind !== 'gone' || ruling?.last == null) return undefined;
   // An open lid explains it better. In a gas kiln a fall alone may be the flame's, and that is the worse of the two.
   const mayBeDoor = view.kiln.heat === 'gas' && view.lidOpen === null;
-  if (isLidOpen(view) && !mayBeDoor) return undefined;
+  if (isLidOpen(view) && !mayBeDoor && !hasLongBeenOpen(view, change)) return undefined;
   const nowC = ruling.last.celsius;
   // With no flame that may be out, and nothing to be fired any more, what matters is that the glass cools too fast.
   if (isAnnealing(view)) return undefined;
@@ -70,6 +75,11 @@ function judge(view: View): Opinion {
       secondsBetween(change.sinceMs, view.nowMs),
     ),
   };
+}
+
+/** What stands open since long before it began to fall, as the plan has it while smoke is let off, did not begin it. */
+function hasLongBeenOpen({ lidOpen, lidSinceMs }: View, { sinceMs }: HeatChange): boolean {
+  return lidOpen === true && lidSinceMs !== null && secondsBetween(lidSinceMs, sinceMs) > LONG_OPEN_S;
 }
 
 function isAnnealing({ kiln, schedule, track }: View): boolean {
@@ -106,13 +116,15 @@ function isTakenAway(view: View, change: HeatChange, nowC: number): boolean {
   const { schedule, track, segment, toleranceC } = view;
   if (schedule === null || track === null) return false;
   if (controllerWaits(view, nowC)) return true;
+  const lastedS = secondsBetween(change.sinceMs, view.nowMs);
+  // What heats by itself is switched off at the wall, or at the bottle, and may stay so, however far it falls.
+  if (sinceToldS(view, ['uncontrolled-heat']) < lastedS + WAS_TOLD_S) return true;
   const wantedC =
     segment?.kind === 'ramp' ? plannedNowC(schedule, track, view.nowMs) : targetC(schedule, track.segment);
   // A controller that has run so far ahead runs another programme, and that one has let go.
   const isAhead =
     view.kiln.heat === 'electric' && change.fromC > (wantedC ?? Number.POSITIVE_INFINITY) + FAR_TOLERANCES * toleranceC;
   if (isAhead && segment?.kind === 'ramp') return true;
-  const lastedS = secondsBetween(change.sinceMs, view.nowMs);
   if (sinceToldS(view, TOO_MUCH_HEAT) - lastedS > TAKEN_AWAY_S) return false;
   const thenWantedC = plannedNowC(schedule, track, change.sinceMs) ?? wantedC;
   // What was far too hot as it began to fall was turned off, and may stay so.

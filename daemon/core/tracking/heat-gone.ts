@@ -78,6 +78,12 @@ const CAUGHT_BY_HAND_S = 90;
 const GOES_ON_S = 75;
 const LOOKED_AT_AGAIN_S = 40;
 const FALLS_ON_RATIO = 0.75;
+/**
+ * Below this a gas kiln burns with a small flame: a step of the valve is much of it, so that whoever finds it climbing too
+ * fast lets it fall as if the flame were out, and comes back to it within so long. Common practice, no source for the numbers.
+ */
+const SMALL_FLAME_C = 250;
+const SMALL_FLAME_S = 150;
 /** Its end is so long. Ours. */
 const END_S = 21;
 
@@ -99,6 +105,7 @@ export function isHeatGone(turn: Turn, trace: Trace, context: HeatContext, nowC:
   switch (wish) {
     case 'climb':
       if (isGivenUp(turn, context)) return false;
+      if (heat === 'gas' && turn.fromC < SMALL_FLAME_C && turn.agoS < SMALL_FLAME_S) return false;
       // Just after smoke was let off, door and flame are still being set; a door shut lets couple and controller swing up
       // and back, above where they were.
       if (context.isPropped && nowC >= (celsiusAgo(trace, PROPPED_BACK_S) ?? nowC)) return false;

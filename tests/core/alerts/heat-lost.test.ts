@@ -1,4 +1,7 @@
 import { describe, expect, it } from 'vitest';
+import { overKey } from '../../../daemon/core/alerts/alert.ts';
+import { heatLost } from '../../../daemon/core/alerts/heat-lost.ts';
+import { viewOf } from '../../../daemon/core/view.ts';
 import {
   begin,
   climbOfMatt,
@@ -359,5 +362,41 @@ describe('heat that is gone', () => {
       return s < 3060 ? 118 : 118 - Math.min((s - 3060) / 15, 8.5);
     };
     expect(told(feed(begin(soak), curve(0, 3400, waves, 5)))).toEqual([]);
+  });
+
+  it('is told of a flame that goes out behind a door that stands open all along, as the plan has it', () => {
+    const segments = matt.segments.map((segment, i) => (i < 2 ? { ...segment, opening: 'propped' as const } : segment));
+    const fed = feed(begin({ ...matt, segments }), [
+      reading(0, 20),
+      lid(1, true),
+      ...curve(5, 9000, (s) => (s < 8250 ? climbOfMatt(s) : climbOfMatt(8250) - (s - 8250) / 5), 5),
+    ]);
+    const [first] = told(fed);
+    expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan(8_250_000 + 150_000);
+    expect(first?.message).toMatch(/as if the flame is out, at/);
+  });
+
+  it('is not told of a hand that finds a small flame too big, turns down too far, and up again', () => {
+    // Again and again up by 15 °C a minute, and down by nearly as much within two minutes.
+    const saw = (s: number): number => {
+      if (s < 2700) return 20 + s / 27;
+      const inS = (s - 2700) % 270;
+      const risenC = 12 * Math.floor((s - 2700) / 270);
+      return 120 + risenC + (inS < 150 ? inS / 4 : 37.5 - (inS - 150) / 4.7);
+    };
+    expect(told(feed(begin(), curve(0, 3500, saw, 5)))).toEqual([]);
+  });
+
+  it('is none where what heated by itself has been switched off, and stays off', () => {
+    const { state } = feed(begin(matt, electric), out);
+    const view = viewOf(state);
+    const { sinceMs = 0 } = view.change ?? {};
+    expect(heatLost.judge(view)).toMatchObject({ phase: 'happening' });
+    expect(
+      heatLost.judge({ ...view, overAtMs: { [overKey('uncontrolled-heat', '')]: sinceMs + 60_000 } }),
+    ).toBeUndefined();
+    expect(
+      heatLost.judge({ ...view, overAtMs: { [overKey('uncontrolled-heat', '')]: sinceMs - 60_000 } }),
+    ).toBeDefined();
   });
 });

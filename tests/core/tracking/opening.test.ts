@@ -133,4 +133,10 @@ describe('a door opened that no switch tells of', () => {
       expect(seen?.sinceS).toBeLessThanOrEqual(1260);
     }
   });
+
+  it('is not told of a flue that draws cold air in as the flame goes out, for half a minute as fast as a door', () => {
+    // Six times its °C an hour.
+    const flue = (s: number): number => 467 - 0.74 * Math.min(Math.max(s - 1200, 0), 50);
+    for (const everyS of [1, 2, 5]) expect(watchKiln(1320, everyS, 'flame-just-off', flue)).toEqual([]);
+  });
 });
