@@ -21,6 +21,13 @@ const FALLING_RATIO = { gas: 0.6, electric: 0.3 } as const;
 const FALLS_ON_S = 21;
 const FALLS_ON_RATIO = 0.75;
 const BEGAN_RATIO = 0.6;
+/**
+ * Out of the band, what falls by so much of its °C in an hour need have begun only so long before that end; what falls by
+ * more than the second is cold air, and may be a look. Ours, from simulated firings.
+ */
+const PLAINLY_RATIO = 0.8;
+const AIR_RATIO = 1.6;
+const PLAINLY_BEGAN_RATIO = 0.25;
 /** In the band for so long it has come to the hold. Ours. */
 const REACHED_S = 20;
 /** What goes no further down than it has swung in this hold before these last moments is no news. */
@@ -74,8 +81,8 @@ function judge(view: View): Opinion {
   const nowC = ruling.last.celsius;
   // A kiln that a programme by the clock has overtaken is late: it has not left what it has never reached.
   if (held.doneS < 45 || held.inBandS < REACHED_S) return undefined;
-  const fall = fallOf(view, goalC);
   const edgeC = goalC - toleranceC;
+  const fall = fallOf(view, goalC, edgeC);
   if (fall === null) return isTold(view, ['hold-short']) && nowC < edgeC ? 'unsure' : undefined;
   const leavesS = Math.max((fall.atEndC - edgeC) / -fall.perS, 0);
   if (leavesS > SAID_BEFORE_S || isEnough(held.countedS, held.plannedS, leavesS)) return undefined;
@@ -155,12 +162,21 @@ function presentHold(view: View, schedule: Schedule, track: PlanTrack): PresentH
 }
 
 /** The kiln falls as one does that was turned off, and goes on falling; null where it does not. */
-function fallOf({ kiln, trace }: View, goalC: number): TraceLine | null {
+function fallOf({ kiln, trace }: View, goalC: number, edgeC: number): TraceLine | null {
   const fall = momentLine(trace);
   if (fall === null) return null;
   const end = traceLine(trace, FALLS_ON_S) ?? fall;
-  const isFall = fall.perS < -perSecond(FALLING_RATIO[kiln.heat] * goalC) - 2 * fall.sigmaPerS;
-  return isFall && end.perS < FALLS_ON_RATIO * fall.perS && fall.perS < BEGAN_RATIO * end.perS ? fall : null;
+  if (isSteeperThan(FALLING_RATIO[kiln.heat] * goalC, fall) && end.perS < FALLS_ON_RATIO * fall.perS) {
+    if (fall.perS < BEGAN_RATIO * end.perS) return fall;
+  }
+  // What falls so fast, and is out of the band, need not have fallen for long: its end says where it is.
+  const isAir = -end.perS > perSecond(AIR_RATIO * goalC);
+  const isPlain = end.atEndC < edgeC && !isAir && isSteeperThan(PLAINLY_RATIO * goalC, end);
+  return isPlain && fall.perS < PLAINLY_BEGAN_RATIO * end.perS ? end : null;
+}
+
+function isSteeperThan(cPerH: number, line: TraceLine): boolean {
+  return line.perS < -perSecond(cPerH) - 2 * line.sigmaPerS;
 }
 
 function isEnough(doneS: number, plannedS: number, moreS: number): boolean {

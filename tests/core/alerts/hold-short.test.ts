@@ -25,6 +25,14 @@ describe('a hold too short', () => {
     expect(told(feed(begin(matt, electric), off))[0]?.message).toMatch(/Is the controller still in its hold\?/);
   });
 
+  it('is told as soon as it is out of its band, where it rested a little below and falls as what has no heat', () => {
+    const rests = (s: number): number =>
+      s < 12_800 ? Math.min(climbOfMatt(s), 657) : 657 + Math.sin((s - 12_800) / 25);
+    const falls = (s: number): number => rests(Math.min(s, 13_100)) - (Math.max(s - 13_100, 0) * 1.3 * 660) / 3600;
+    const [first] = told(feed(begin(), curve(0, 13_200, falls, 3)));
+    expect((first?.atMs ?? Number.POSITIVE_INFINITY) - START_MS).toBeLessThan(13_120_000);
+  });
+
   it('is none of a hold on the way down: the paint has been fired by then', () => {
     const annealed: Schedule = {
       ...matt,
