@@ -170,7 +170,8 @@ describe('the watch over a sensor', () => {
 
   it('calls frozen in a hold, after five minutes, what flickered by a tenth and says the same to the last one', () => {
     const random = seededRandom(5);
-    const digits = (celsius: number, noiseC: number): number => Math.round((celsius + noiseC * random.gaussian()) * 10) / 10;
+    const digits = (celsius: number, noiseC: number): number =>
+      Math.round((celsius + noiseC * random.gaussian()) * 10) / 10;
     const held = [...climb(200, 590).map((c) => digits(c, 0.06)), ...repeat(600, 300).map((c) => digits(c, 0.06))];
     const then = (since: readonly number[]): string | null => causeOf(heard([...held, ...since], { heading: 'level' }));
     expect(then(repeat(600, 310))).toBe('frozen');
