@@ -88,11 +88,6 @@ export function overKey(rule: AlertKind, key: string): string {
   return key === '' ? rule : `${rule}/${key}`;
 }
 
-/** The kind of alert that such a key is of. */
-export function isKeyOf(rule: AlertKind, key: string): boolean {
-  return key === rule || key.startsWith(`${rule}/`);
-}
-
 /** As `alerts`, with `next` in place of `old`; null takes it away. */
 export function replaced(alerts: Alerts, old: Alert, next: Alert | null): Alerts {
   const live = next === null ? alerts.live.filter((a) => a !== old) : alerts.live.map((a) => (a === old ? next : a));

@@ -1,4 +1,5 @@
 /** Heat is wanted and none comes: the flame is out, the power gone. */
+import type { AlertKind } from '../events.ts';
 import { readingUntil } from '../numbers/timed-list.ts';
 import { perMinute, perSecond, secondsBetween } from '../numbers/units.ts';
 import { targetC } from '../plan/schedule.ts';
@@ -16,6 +17,8 @@ const TAKEN_AWAY_S = 1200;
 const FAR_TOLERANCES = 2;
 /** The bend of a fall may be found so long after what was told is over. Ours. */
 const WAS_TOLD_S = 30;
+const OFF_AT_BOTTLE: readonly AlertKind[] = ['uncontrolled-heat'];
+const TAKES_AWAY: readonly AlertKind[] = ['uncontrolled-heat', 'clock-trouble'];
 
 /** What a lid took with it comes back within so long of its shutting. Common practice, no source. */
 const FALLS_ON_S = 120;
@@ -117,8 +120,9 @@ function isTakenAway(view: View, change: HeatChange, nowC: number): boolean {
   if (schedule === null || track === null) return false;
   if (controllerWaits(view, nowC)) return true;
   const lastedS = secondsBetween(change.sinceMs, view.nowMs);
-  // What heats by itself is switched off at the wall, or at the bottle, and may stay so, however far it falls.
-  if (sinceToldS(view, ['uncontrolled-heat']) < lastedS + WAS_TOLD_S) return true;
+  // What heats by itself is switched off at the wall, or at the bottle, and may stay so, however far it falls; and a controller
+  // whose clock leapt is elsewhere in its programme.
+  if (sinceToldS(view, view.kiln.heat === 'electric' ? TAKES_AWAY : OFF_AT_BOTTLE) < lastedS + WAS_TOLD_S) return true;
   const wantedC =
     segment?.kind === 'ramp' ? plannedNowC(schedule, track, view.nowMs) : targetC(schedule, track.segment);
   // A controller that has run so far ahead runs another programme, and that one has let go.

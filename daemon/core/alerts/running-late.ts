@@ -1,12 +1,11 @@
 /** The firing comes late: a note below 500 °C, where it harms nothing; above it the slow time works on paint and glass. */
-import type { AlertKind } from '../events.ts';
 import { perHour, perSecond } from '../numbers/units.ts';
 import { climbTopC, goesDown, type Schedule } from '../plan/schedule.ts';
 import { minutesBehindClock } from '../tracking/by-clock.ts';
 import { minutesLate, OTHER_COUPLE_TOLERANCES, type PlanTrack, SLOW_WORKS_FROM_C } from '../tracking/plan-track.ts';
 import { traceLine } from '../tracking/trace.ts';
 import { controllerWaits } from './controller-waits.ts';
-import { isTold, NOT_BELIEVED, sinceToldS } from './lately.ts';
+import { isTold, sinceNotBelievedS, sinceToldS } from './lately.ts';
 import { heard, isLidOpen, type Opinion, type Rule, type View } from './rule.ts';
 import { wording } from './wording.ts';
 
@@ -21,7 +20,6 @@ const SAID_NEAR_TOP_MIN = 22;
 export const HARMS_ABOVE_C = 500;
 /** A climb that stood still was told, or that nobody knew how hot it was: that it comes late by it goes without saying for so long. Ours. */
 const KNOWN_S = 2400;
-const MAKES_LATE: readonly AlertKind[] = ['stalled-ramp', ...NOT_BELIEVED];
 /** A pace this close to the plan's makes it no worse, and with less than this share of it made good what was told stands. */
 const SLOW_RATIO = 0.85;
 const STILL_RATIO = 0.6;
@@ -58,7 +56,7 @@ function judge(view: View): Opinion {
   const { lostMin, saidMin, lateMin, endC, wantedCPerH } = late;
   const rateCPerH = perHour(lately.perS);
   const hasTold = isTold(view, ['running-late']);
-  if (!hasTold && sinceToldS(view, MAKES_LATE) < KNOWN_S) return undefined;
+  if (!hasTold && Math.min(sinceToldS(view, ['stalled-ramp']), sinceNotBelievedS(view)) < KNOWN_S) return undefined;
   if (lostMin < saidMin) return hasTold && lostMin > STILL_RATIO * saidMin ? 'unsure' : undefined;
   if (!hasTold && late.mayCatchUp && rateCPerH >= SLOW_RATIO * wantedCPerH) return undefined;
   const comesS = rateCPerH > 5 ? (endC - nowC) / perSecond(rateCPerH) : Number.POSITIVE_INFINITY;

@@ -7,7 +7,7 @@ import { hasHadItsHold, minutesLate, plannedNowC } from '../tracking/plan-track.
 import type { SensorTrack } from '../tracking/sensor-track.ts';
 import { celsiusAgo, isLoneLeap, type Trace, type TraceLine, traceLine, traceSpanS } from '../tracking/trace.ts';
 import { controllerWaits } from './controller-waits.ts';
-import { isTold, NOT_BELIEVED, sinceToldS } from './lately.ts';
+import { isTold, sinceNotBelievedS, sinceToldS } from './lately.ts';
 import { heard, type Opinion, type Rule, soundBeside, type View } from './rule.ts';
 import { HARM_MIN, HARMS_ABOVE_C } from './running-late.ts';
 import { wording } from './wording.ts';
@@ -99,7 +99,7 @@ function judge(view: View): Opinion {
   const hasTold = isTold(view, ['stalled-ramp']);
   if (!hasTold && sinceToldS(view, NO_CLIMB) < SETTLED_S) return undefined;
   // Who steered by a couple that could not be believed comes back to its plan first.
-  if (!hasTold && sinceToldS(view, NOT_BELIEVED) < KNOWN_S) return undefined;
+  if (!hasTold && sinceNotBelievedS(view) < KNOWN_S) return undefined;
   const nowC = ruling.last.celsius;
   const isByHand = view.kiln.heat === 'gas';
   if (!isByHand && hasHadItsHold(schedule, track)) return undefined;

@@ -399,4 +399,16 @@ describe('heat that is gone', () => {
       heatLost.judge({ ...view, overAtMs: { [overKey('uncontrolled-heat', '')]: sinceMs - 60_000 } }),
     ).toBeDefined();
   });
+
+  it('is none of a controller whose clock leapt, which is elsewhere in its programme', () => {
+    const judged = (heat: 'gas' | 'electric') => {
+      const view = viewOf(feed(begin(matt, heat === 'gas' ? undefined : electric), out).state);
+      return heatLost.judge({
+        ...view,
+        overAtMs: { [overKey('clock-trouble', '')]: (view.change?.sinceMs ?? 0) + 60_000 },
+      });
+    };
+    expect(judged('electric')).toBeUndefined();
+    expect(judged('gas')).toMatchObject({ phase: 'happening' });
+  });
 });

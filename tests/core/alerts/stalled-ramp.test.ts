@@ -1,6 +1,9 @@
 import { describe, expect, it } from 'vitest';
-import { isCall } from '../../../daemon/core/alerts/alert.ts';
+import { isCall, overKey } from '../../../daemon/core/alerts/alert.ts';
+import { stalledRamp } from '../../../daemon/core/alerts/stalled-ramp.ts';
+import type { AlertKind } from '../../../daemon/core/events.ts';
 import type { Schedule } from '../../../daemon/core/plan/schedule.ts';
+import { viewOf } from '../../../daemon/core/view.ts';
 import {
   atS,
   begin,
@@ -220,6 +223,16 @@ describe('a climb that dies away', () => {
     const fed = feed(begin(), [...upTo510, ...curve(10_050, 12_000, () => 508)]);
     expect(stagesOfAll(fed)).toContain('silence over');
     expect(stagesOf(fed)).toEqual([]);
+  });
+
+  it('is told all the same while another couple cannot be believed, or two of them part', () => {
+    const { state } = feed(begin(), [...upTo510, ...then(9300, dying)]);
+    const view = { ...viewOf(state), standing: [] };
+    const overFor = (kind: AlertKind, key: string) =>
+      stalledRamp.judge({ ...view, overAtMs: { [overKey(kind, key)]: view.nowMs - 60_000 } });
+    expect(overFor('sensor-fault', 'top')).toMatchObject({ phase: 'foreseen' });
+    expect(overFor('sensors-disagree', '')).toMatchObject({ phase: 'foreseen' });
+    expect(overFor('sensor-fault', view.ruling?.name ?? '')).toBeUndefined();
   });
 
   it('is none of a controller that takes ten minutes to come up from a hold to a steep climb', () => {
