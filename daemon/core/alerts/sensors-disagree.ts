@@ -3,6 +3,7 @@ import type { AlertKind } from '../events.ts';
 import { fitLineOf } from '../numbers/line-fit.ts';
 import { perHour, secondsBetween } from '../numbers/units.ts';
 import { climbTopC, goesDown } from '../plan/schedule.ts';
+import { isWider } from '../tracking/coming-apart.ts';
 import { isRulingLow, type PairVerdict } from '../tracking/couple-pairs.ts';
 import { type Finding, type Opinion, type Rule, soundBeside, type View } from './rule.ts';
 import { wording } from './wording.ts';
@@ -42,7 +43,7 @@ function judge(view: View): Opinion {
       priority: verdict.left === 'other' || isCooling(view) ? 'soon' : 'now',
       explains: explainedBy(view, other, verdict),
       sensor: other,
-      message: wording.disagree(view.kiln.heat, ruling, other, verdict.byC),
+      message: wording.disagree(view.kiln.heat, ruling, other, verdict.byC, isWider(verdict)),
       because: wording.disagreeBecause(ruling, other, verdict.byC, secondsBetween(verdict.sinceMs, view.nowMs)),
     };
   }

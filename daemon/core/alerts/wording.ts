@@ -143,8 +143,8 @@ export const wording = {
     `${sensor} went ${whole(Math.abs(byC))} °C ${byC < 0 ? 'down' : 'up'} within minutes, away from ${other}, which went on as it came: no door and no flame does that to one of them.`,
   drifted: (sensor: string, other: string, byC: number, forS: number): string =>
     `In ${minutes(forS)} ${sensor} came to show ${whole(Math.abs(byC))} °C less than it did against ${other}, little by little, and ${other} goes on as it came.`,
-  disagree: (heat: Heat, ruling: string, other: string, byC: number): string =>
-    `${ruling} and ${other} part: ${whole(Math.abs(byC))} °C more between them than before. One couple drifts or slips, or ${heat === 'gas' ? 'the flame' : 'an element'} has changed. Look at both; go by the gloss, eyes protected.`,
+  disagree: (heat: Heat, ruling: string, other: string, byC: number, isWider: boolean): string =>
+    `${ruling} and ${other} ${isWider ? 'part' : 'come together'}: ${whole(Math.abs(byC))} °C ${isWider ? 'more' : 'less'} between them than before. One couple drifts or slips, or ${heat === 'gas' ? 'the flame' : 'an element'} has changed. Look at both; go by the gloss, eyes protected.`,
   disagreeBecause: (ruling: string, other: string, byC: number, forS: number): string =>
     `In ${minutes(forS)} ${other} went ${whole(Math.abs(byC))} °C ${byC < 0 ? 'down' : 'up'} against ${ruling}, little by little, while heat goes in. The plan goes by ${ruling}; nobody knows which of them is right.`,
   disagreeWas: 'The couples are as far apart as before.',

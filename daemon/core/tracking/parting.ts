@@ -158,6 +158,8 @@ function bendAt(minutes: readonly PairMinute[], startMs: number, bentMs: number,
   const isWider = byC * beforeC > 0 || Math.abs(beforeC) < TOGETHER_C;
   const agoS = secondsBetween(bentMs, last.atMs);
   if (!isWider && (!hasBend || agoS < CLOSING_FROM_S || agoS > CLOSING_UNTIL_S)) return null;
+  // Any pair comes together as its kiln grows hot.
+  if (!isWider && !glows && Math.abs(byC) <= Math.abs(beforeC)) return null;
   const limitC = limitFor(isWider, glows, hasBend);
   if (Math.abs(byC) < Math.max(limitC, SCATTER_RATIO * fit.scatterC)) return null;
   const bendOf = (of: Of): Bend => fitWay(minutes, first, corner.atMs, of, { hasBend, hasPace: false }) ?? NO_BEND;

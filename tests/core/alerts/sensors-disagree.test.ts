@@ -54,6 +54,14 @@ describe('two couples of one kiln', () => {
     expect(electric?.[0]?.message).toContain('an element has changed');
   });
 
+  it('are said to part or to come together, whichever it is', () => {
+    const saidOf = (apartC: (s: number) => number) =>
+      told(feed(begin(matt, two('electric')), pair(11_000, apartC)))[0]?.message;
+    expect(saidOf(drifting(30))).toMatch(/^shelf and top part: \d+ °C more between them than before\./);
+    const closing = (s: number): number => 40 - (Math.max(s - PARTS_S, 0) / 3600) * 40;
+    expect(saidOf(closing)).toMatch(/^shelf and top come together: \d+ °C less between them than before\./);
+  });
+
   it('leave nobody sure of a hold that the plan’s own figure ends too soon: that is listed under them', () => {
     const apart = (s: number) => 8 + 0.018 * Math.min(Math.max(s - 11_000, 0), 1700);
     const falls = curve(13_110, 13_300, (s) => 660 - (s - 13_100) / 8).flatMap((r) => [

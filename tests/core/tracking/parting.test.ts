@@ -50,6 +50,14 @@ describe('two couples of a kiln that is heated', () => {
     }
   });
 
+  it('are well where a cool kiln grows hot and they come together by no more than they were apart', () => {
+    const warms = (m: number): number => 60 + 4 * m;
+    const comes = (m: number): number => Math.max(22 - 0.8 * Math.max(m - 40, 0), 1);
+    expect(firstOf({ rulingC: warms, apartC: comes, untilMin: 75 })).toBeNull();
+    // What goes on to the other side is no such coming together.
+    expect(firstOf({ rulingC: warms, apartC: (m) => 9 - 0.8 * Math.max(m - 40, 0), untilMin: 75 })).not.toBeNull();
+  });
+
   it('are well where the thicker sheath lags behind a flame that is turned to and fro', () => {
     // A pace of 60 to 240 °C/h in stretches of twelve minutes, and a lag of two minutes between the two.
     const paces = [2, 3.5, 1, 4, 2, 3, 1, 2.5, 4, 1.5, 3, 2, 1.5];
