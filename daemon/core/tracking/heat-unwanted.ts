@@ -1,5 +1,6 @@
 /** Recognises that heat goes in though nobody should want it: a relay stuck, a programme begun again, a valve not shut. */
 import { perSecond, secondsBetween } from '../numbers/units.ts';
+import { ANNEALS_FROM_C } from '../plan/schedule.ts';
 import { type HeatContext, type Held, swingUpTo } from './heat-wish.ts';
 import { beyondC, risesBeyond, type Swing, swingBefore } from './swing.ts';
 import { momentLine, type Trace, traceLine } from './trace.ts';
@@ -26,6 +27,8 @@ const RUNS_OUT_RATIO = 0.2;
 const NEW_HIGH_RATIO = 0.25;
 /** Cold air goes out by itself for so long after a lid was shut. From memory. */
 const AFTER_LID_S = 420;
+/** By so much a couple comes up again by its walls while the glass minds, as flame, damper or door is shut. From simulated firings. */
+const BY_WALLS_C = 15;
 /** Currents in the air make a couple wander by less, or for less long. From simulated firings. */
 const FALL_ROSE_C = 3;
 const FALL_ROSE_S = 12;
@@ -68,9 +71,9 @@ function isAgainstWish(turn: Turn, trace: Trace, context: HeatContext, swing: Sw
         nowC > context.plannedC + 1.5
       );
     case 'fall': {
-      // A flame that is out lights no more by itself: what comes up again is a couple by its walls, as damper or door is shut.
-      if (heat === 'gas') return false;
       const roseC = fallRiseC(turn, trace, context, nowC);
+      // A flame that is out lights no more by itself; and further down no glass minds, and more comes up by the walls.
+      if (heat === 'gas' && (nowC < ANNEALS_FROM_C || roseC < BY_WALLS_C)) return false;
       return (
         turn.agoS >= FALL_ROSE_S &&
         nowC > 200 &&

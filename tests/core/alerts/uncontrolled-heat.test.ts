@@ -186,9 +186,20 @@ describe('heat that nobody wants', () => {
     expect(told(fed)).toEqual([]);
   });
 
-  it('is none of a gas kiln whose damper or door is shut in its fall: a flame that is out lights no more', () => {
+  it('is none of a gas kiln whose damper or door is shut in its fall, and whose couple comes up by the walls', () => {
     const shut = (s: number): number => (s < 300 ? 520 - s / 14 : 498.6 + 12 * (1 - Math.exp(-(s - 300) / 100)));
     expect(told(feed(begin(), fallenMatt(shut)))).toEqual([]);
+    // Further down more comes up by the walls: 30 °C within some minutes.
+    const late = (s: number): number => {
+      if (s < 13_700) return climbOfMatt(s);
+      return s < 17_760 ? 660 - (s - 13_700) / 14 : 370 + 30 * (1 - Math.exp(-(s - 17_760) / 150));
+    };
+    expect(told(feed(begin(), curve(0, 19_000, late)))).toEqual([]);
+  });
+
+  it('is told of a flame that somebody has left on or lit again while the glass is to fall', () => {
+    const lit = (s: number): number => (s < 300 ? 520 - s / 14 : 498.6 + (s - 300) / 9);
+    expect(told(feed(begin(), fallenMatt(lit)))).toHaveLength(1);
   });
 
   it('is none of power that comes back, where the fall began by heat lost in the hold', () => {
