@@ -38,6 +38,16 @@ export const matt: Schedule = {
   ],
 };
 
+/** As `matt`, up to its hold, with the smoke let off by an open lid up to so many °C. */
+export const mattAiredTo = (toC: number): Schedule => ({
+  ...matt,
+  segments: [
+    { kind: 'ramp', toC, rateCPerH: 240, opening: 'propped' },
+    { kind: 'ramp', toC: 660, rateCPerH: 120, opening: 'closed' },
+    { kind: 'hold', minutes: 15 },
+  ],
+});
+
 /** The climb that `matt` asks for, °C after so many seconds, and its hold. */
 export const climbOfMatt = (s: number): number => (s < 6450 ? 20 + s / 15 : Math.min(450 + (s - 6450) / 30, 660));
 

@@ -11,7 +11,7 @@ import {
 import { HEATED_RATIO } from '../tracking/heat-change.ts';
 import { hasLookedIn } from '../tracking/look.ts';
 import { fallBeyond, openFall, stillFallsOpen } from '../tracking/open-fall.ts';
-import { isHoldFromAbove, type PlanTrack, plannedNowC } from '../tracking/plan-track.ts';
+import { fallsSinceMs, isHoldFromAbove, type PlanTrack, plannedNowC } from '../tracking/plan-track.ts';
 import type { SensorTrack } from '../tracking/sensor-track.ts';
 import { fallsBeyond, swingBefore } from '../tracking/swing.ts';
 import { filledLine, latelyLine, momentLine, type Trace, type TraceLine, traceLine } from '../tracking/trace.ts';
@@ -202,19 +202,6 @@ function isFasterThanGuided(view: View, over: TraceLine, limitPerS: number, nowC
   if (isBeginning && !isFromHold && !isUncaught(view, track, plannedC, nowC)) return false;
   const isEnding = plannedC - segment.toC < perSecond(segment.rateCPerH) * LETS_GO_S;
   return !isEnding && -over.perS > (isBeginning ? FROM_HOLD_RATIO : 1) * limitPerS + 2 * over.sigmaPerS;
-}
-
-/** Since when no heat is wanted: the falls of a plan follow each other. */
-export function fallsSinceMs({ schedule, track }: View): number {
-  if (schedule === null || track === null) return 0;
-  let sinceMs = track.startedAtMs;
-  for (let i = track.past.length - 1; i >= 0; i--) {
-    const past = track.past[i];
-    const segment = past === undefined ? undefined : schedule.segments[past.segment];
-    if (past === undefined || !isLetFall(segment)) break;
-    sinceMs = past.startedAtMs;
-  }
-  return sinceMs;
 }
 
 /** The way has bent down by itself, in the range where the glass minds. */

@@ -1,6 +1,6 @@
 /** It heats faster than medium, paint or glass bear. */
 import { perHour, perMinute, perSecond, secondsBetween } from '../numbers/units.ts';
-import { climbTopC, mayStandOpen, targetC } from '../plan/schedule.ts';
+import { climbTopC, mayStandOpen, pacePerS, targetC } from '../plan/schedule.ts';
 import { glassPaceAhead, plateMmOf } from '../tracking/glass-way.ts';
 import { hasLookedIn } from '../tracking/look.ts';
 import { planBegan, plannedNowC } from '../tracking/plan-track.ts';
@@ -186,9 +186,7 @@ function isSurge(view: View, lately: TraceLine, limitPerS: number): boolean {
 
 /** How far it is above its way: a hand that was too slow and turns up comes back to the plan's pace, and that is none of it. */
 function aboveWantedC({ segment }: View, { agoS, beforePerS, sincePerS }: Turn): number {
-  const isPaced = segment?.kind === 'ramp' && typeof segment.rateCPerH === 'number';
-  const wantedPerS = isPaced ? perSecond(segment.rateCPerH) : beforePerS;
-  return (sincePerS - Math.max(beforePerS, wantedPerS)) * agoS;
+  return (sincePerS - Math.max(beforePerS, pacePerS(segment) ?? beforePerS)) * agoS;
 }
 
 function isSteepNow(trace: Trace, limitPerS: number): boolean {

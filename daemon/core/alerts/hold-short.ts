@@ -166,9 +166,8 @@ function fallOf({ kiln, trace }: View, goalC: number, edgeC: number): TraceLine 
   const fall = momentLine(trace);
   if (fall === null) return null;
   const end = traceLine(trace, FALLS_ON_S) ?? fall;
-  if (isSteeperThan(FALLING_RATIO[kiln.heat] * goalC, fall) && end.perS < FALLS_ON_RATIO * fall.perS) {
-    if (fall.perS < BEGAN_RATIO * end.perS) return fall;
-  }
+  const goesOn = end.perS < FALLS_ON_RATIO * fall.perS && fall.perS < BEGAN_RATIO * end.perS;
+  if (goesOn && isSteeperThan(FALLING_RATIO[kiln.heat] * goalC, fall)) return fall;
   // What falls so fast, and is out of the band, need not have fallen for long: its end says where it is.
   const isAir = -end.perS > perSecond(AIR_RATIO * goalC);
   const isPlain = end.atEndC < edgeC && !isAir && isSteeperThan(PLAINLY_RATIO * goalC, end);

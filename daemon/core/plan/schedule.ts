@@ -2,6 +2,7 @@
  * The plan of a firing: ramps and holds, what the lid may do, what the hand must do.
  * The shapes are those of the schedule file; `config/schedule-file.ts` reads and checks it.
  */
+import { perSecond } from '../numbers/units.ts';
 
 /** What the lid or door may be during a segment. */
 export type Opening = 'closed' | 'propped' | 'free';
@@ -117,6 +118,11 @@ export function goesDown(schedule: Schedule, index: number): boolean {
 export function isClimb(schedule: Schedule, index: number): boolean {
   const segment = schedule.segments[index];
   return segment?.kind === 'ramp' && segment.toC > targetC(schedule, index - 1);
+}
+
+/** The pace that a ramp is given, °C/s; null for a hold, or where it is flat out or let fall. */
+export function pacePerS(segment: Segment | null | undefined): number | null {
+  return typeof segment?.rateCPerH === 'number' ? perSecond(segment.rateCPerH) : null;
 }
 
 /** The hottest that the ramp at `index` and the climbs that follow it at once lead to. */

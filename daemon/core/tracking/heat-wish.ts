@@ -1,5 +1,5 @@
 /** What the plan wants of the heat at this moment, for those who watch whether it comes. */
-import { perSecond, secondsBetween } from '../numbers/units.ts';
+import { secondsBetween } from '../numbers/units.ts';
 import {
   climbTopC,
   goesDown,
@@ -7,8 +7,8 @@ import {
   isFarBelowTop,
   isLetFall,
   mayStandOpen,
+  pacePerS,
   type Schedule,
-  type Segment,
   targetC,
 } from '../plan/schedule.ts';
 import {
@@ -151,15 +151,11 @@ export function heatContext(schedule: Schedule | null, track: PlanTrack | null, 
 
 /** Close to its corner a controller may have gone on to the next climb: the faster of the two counts, and none without a pace. */
 function wantedPerS(schedule: Schedule, index: number, nowC: number): number | null {
-  const ratePerS = paceOf(schedule.segments[index]);
+  const ratePerS = pacePerS(schedule.segments[index]);
   if (ratePerS === null || !isClimb(schedule, index + 1) || nowC < targetC(schedule, index) - SOON_NEXT_C)
     return ratePerS;
-  const nextPerS = paceOf(schedule.segments[index + 1]);
+  const nextPerS = pacePerS(schedule.segments[index + 1]);
   return nextPerS === null ? null : Math.max(ratePerS, nextPerS);
-}
-
-function paceOf(segment: Segment | undefined): number | null {
-  return segment?.kind === 'ramp' && typeof segment.rateCPerH === 'number' ? perSecond(segment.rateCPerH) : null;
 }
 
 function landsOnC(schedule: Schedule, index: number): number | null {

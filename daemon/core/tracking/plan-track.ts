@@ -311,6 +311,25 @@ export function planBegan(track: PlanTrack): Pick<PlanTrack, 'startedAtMs' | 'st
   return track.past[0] ?? track;
 }
 
+/** Since when no heat is wanted: the falls of a plan follow each other; 0 without a plan. */
+export function fallsSinceMs({
+  schedule,
+  track,
+}: {
+  readonly schedule: Schedule | null;
+  readonly track: PlanTrack | null;
+}): number {
+  if (schedule === null || track === null) return 0;
+  let sinceMs = track.startedAtMs;
+  for (let i = track.past.length - 1; i >= 0; i--) {
+    const past = track.past[i];
+    const segment = past === undefined ? undefined : schedule.segments[past.segment];
+    if (past === undefined || !isLetFall(segment)) break;
+    sinceMs = past.startedAtMs;
+  }
+  return sinceMs;
+}
+
 /**
  * Whether a fall that begins at `atMs`, short of the climb's top, is the end of the controller's programme: by the clock it
  * has had its hold. This couple reads low, or the heat was too little.

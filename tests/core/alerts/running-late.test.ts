@@ -1,6 +1,17 @@
 import { describe, expect, it } from 'vitest';
-import type { Schedule } from '../../../daemon/core/plan/schedule.ts';
-import { begin, climbOfMatt, curve, type Fed, feed, kilnOf, lid, matt, reading, stagedAlerts } from '../feeding.ts';
+import {
+  begin,
+  climbOfMatt,
+  curve,
+  type Fed,
+  feed,
+  kilnOf,
+  lid,
+  matt,
+  mattAiredTo,
+  reading,
+  stagedAlerts,
+} from '../feeding.ts';
 
 const told = (fed: Fed) => stagedAlerts(fed).filter((a) => a.alert === 'running-late' && a.phase !== 'over');
 
@@ -34,19 +45,11 @@ describe('a firing that comes late', () => {
   });
 
   it('is none of what was lost while the smoke was let off, which everybody knows', () => {
-    const airs: Schedule = {
-      ...matt,
-      segments: [
-        { kind: 'ramp', toC: 480, rateCPerH: 240, opening: 'propped' },
-        { kind: 'ramp', toC: 660, rateCPerH: 120, opening: 'closed' },
-        { kind: 'hold', minutes: 15 },
-      ],
-    };
     // From 452 to 480 °C in half an hour with the lid up, and on at three quarters of the pace.
     const shutS = 8280;
     const slows = (s: number): number =>
       s < 6480 ? 20 + s / 15 : s < shutS ? 452 + (s - 6480) / 64 : 480 + (s - shutS) / 40;
-    const fed = feed(begin(airs, kilnOf({ heat: 'electric', closure: 'lid' })), [
+    const fed = feed(begin(mattAiredTo(480), kilnOf({ heat: 'electric', closure: 'lid' })), [
       reading(5, 'open', 'lid'),
       ...curve(10, shutS, slows),
       lid(shutS + 1, false),

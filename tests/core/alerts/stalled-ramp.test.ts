@@ -13,6 +13,7 @@ import {
   lid,
   line,
   matt,
+  mattAiredTo,
   reading,
   START_MS,
   stagedAlerts,
@@ -199,18 +200,10 @@ describe('a climb that dies away', () => {
   });
 
   it('is none of the first minutes after a door was shut that the plan had open', () => {
-    const airs: Schedule = {
-      ...matt,
-      segments: [
-        { kind: 'ramp', toC: 450, rateCPerH: 240, opening: 'propped' },
-        { kind: 'ramp', toC: 660, rateCPerH: 120, opening: 'closed' },
-        { kind: 'hold', minutes: 15 },
-      ],
-    };
     // It comes to rest a few degrees below, as it must with its lid up.
     const rests = (s: number): number => Math.min(20 + s / 15, 446) + Math.max(s - 6390, 0) / 900;
     const shutS = 7500;
-    const fed = feed(begin(airs, electric), [
+    const fed = feed(begin(mattAiredTo(450), electric), [
       reading(5, 'open', 'lid'),
       ...curve(0, shutS, rests),
       lid(shutS + 1, false),
