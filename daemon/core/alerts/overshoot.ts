@@ -17,6 +17,8 @@ import { wording } from './wording.ts';
 const HAND_LEAD_S = 270;
 const CALLED_LEAD_S = 545;
 const LATE_LEAD_S = 75;
+/** Who is called from another room is at the kiln within so long. Common practice, no source. */
+const COMES_WITHIN_S = 360;
 /**
  * ... and only as it passes its top: a good hand turns down about there. Where little time would be left it is called a
  * little before. Common practice, no source.
@@ -209,8 +211,9 @@ function isControllerLate(
 }
 
 /**
- * The plan's own word to turn down at a temperature is due, and nobody said that it is done. One for the end of the climb is
- * no such word, nor is a turn-down that is only foreseen: a good hand comes in its own time, and writes it down later.
+ * The plan's own word to turn down at a temperature is due, was called so long before that anybody has come, and nobody said
+ * that it is done. Who is called just before comes then, and turns down as it sees fit. A word for the end of the climb is no
+ * such word, nor is a turn-down that is only foreseen: a good hand comes in its own time, and writes it down later.
  */
 function isCallUnanswered(view: View): boolean {
   const planned = view.schedule?.segments.flatMap((segment) => segment.acts ?? []) ?? [];
@@ -219,6 +222,7 @@ function isCallUnanswered(view: View): boolean {
       c.state === 'due' &&
       c.dueAtMs !== null &&
       view.nowMs >= c.dueAtMs - 5000 &&
+      secondsBetween(c.callAtMs ?? c.dueAtMs, c.dueAtMs) >= COMES_WITHIN_S &&
       /\b(down|off|lower)\b/i.test(c.do) &&
       planned.some((act) => act.do === c.do && typeof act.when === 'object'),
   );

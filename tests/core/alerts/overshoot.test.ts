@@ -47,6 +47,21 @@ describe('too hot', () => {
     expect(alert?.forecastAtMs).toBe((alert?.atMs ?? 0) + 12 * 60_000);
   });
 
+  it('leaves a hand that is called just before to turn down as it sees fit, 6 °C below the top at 2 °C a minute', () => {
+    const justBefore: Schedule = {
+      ...called,
+      segments: called.segments.map((segment) => ({
+        ...segment,
+        ...(segment.acts && { acts: [{ when: { atC: 648 }, do: 'come to turn down', callMinutes: 3 }] }),
+      })),
+    };
+    const AT_654_S = AT_648_S + 180;
+    const eased = (s: number): number => 654 + 5 * (1 - 1 / (1 + (s - AT_654_S) / 150));
+    const climbed = [...climb(AT_654_S), ...curve(AT_654_S + 5, AT_654_S + 600, eased)];
+    expect(stagesOf(feed(begin(justBefore), climbed))).toEqual([]);
+    expect(stagesOf(feed(begin(), climbed))).toEqual(['overshoot foreseen', 'overshoot over']);
+  });
+
   it('calls no hand that turns down in its own time, 5 °C below the top at 5 °C a minute', () => {
     const steep: Schedule = {
       name: 'steep',
