@@ -6,6 +6,7 @@
  *   npm run bench -- alerts tuning --only 'the couple slips'   some of one set, each alert told (a fault or a kind)
  *   npm run bench -- alerts tuning --numbers 12,40
  *   npm run bench -- alerts tuning --every 10             a tenth, for a quick look
+ *   --watcher thresholds, or line, scores a plain watcher instead of Spyhole: how hard the corpus is
  *   --json FILE keeps all results; --than FILE names what became better or worse since they were kept
  *   --at-best says what could be on time at best: each late one is held against the same firing without its fault
  *   --list tells each alert, --plot FILE.svg draws, --workers 2 takes both cores
@@ -29,9 +30,10 @@ import {
   forgetOldVersions,
 } from './alerts-corpus.ts';
 import { hearFiring, type Told } from './alerts-feed.ts';
-import { type AlertOptions, FIRST_NUMBER, readOptions, type SetName } from './alerts-options.ts';
+import { type AlertOptions, FIRST_NUMBER, readOptions, type SetName, type Watcher } from './alerts-options.ts';
 import { plot } from './alerts-plot.ts';
 import { listFiring, report } from './alerts-report.ts';
+import { hearRival } from './alerts-rival-feed.ts';
 import { type FiringScore, type Meant, scoreFiring } from './alerts-score.ts';
 import type { ScoredSet } from './alerts-sums.ts';
 import type { Built } from './built.ts';
@@ -99,16 +101,16 @@ function isMeant(number: number, only: string): boolean {
 async function hearAll(built: Built, numbers: readonly number[], options: AlertOptions): Promise<FiringResult[]> {
   const results =
     options.workers === 1 || numbers.length < 4
-      ? hearHere(built, numbers)
-      : await hearElsewhere(numbers, options.workers);
+      ? hearHere(built, numbers, options.watcher)
+      : await hearElsewhere(numbers, options);
   return results.sort((a, b) => a.facts.number - b.facts.number);
 }
 
-function hearHere(built: Built, numbers: readonly number[]): FiringResult[] {
+function hearHere(built: Built, numbers: readonly number[], watcher: Watcher): FiringResult[] {
   const version = corpusVersion();
   return numbers.map((number, i) => {
     tellProgress(i, numbers.length);
-    return hearOne(built, number, version);
+    return hearOne(built, { number, watcher }, version);
   });
 }
 
@@ -117,10 +119,16 @@ function tellProgress(done: number, of: number): void {
   if (process.stderr.isTTY) process.stderr.write(`\r${done} of ${of} firings `);
 }
 
-export function hearOne(built: Built, number: number, version: string): FiringResult {
+interface Asked {
+  readonly number: number;
+  readonly watcher: Watcher;
+}
+
+function hearOne(built: Built, { number, watcher }: Asked, version: string): FiringResult {
   const firing = corpusFiring(built, number, version);
   const meant = meantBy(firing.fault);
-  const { told, watchedS, readings, bands } = hearFiring(built, firing);
+  const { told, watchedS, readings, bands } =
+    watcher === 'spyhole' ? hearFiring(built, firing) : hearRival(watcher, firing);
   const facts = withoutRows(firing);
   return { facts, meant, told, score: scoreFiring(facts, meant, told, watchedS), watchedS, readings, bands };
 }
@@ -141,7 +149,10 @@ export function meantBy(fault: string | null): Meant {
 }
 
 /** Other processes take number after number; each is asked for the next when it has answered. */
-async function hearElsewhere(numbers: readonly number[], workers: number): Promise<FiringResult[]> {
+async function hearElsewhere(
+  numbers: readonly number[],
+  { workers, watcher }: Pick<AlertOptions, 'workers' | 'watcher'>,
+): Promise<FiringResult[]> {
   const left = [...numbers];
   const results: FiringResult[] = [];
   const run = fileURLToPath(new URL('./run.mjs', import.meta.url));
@@ -151,7 +162,7 @@ async function hearElsewhere(numbers: readonly number[], workers: number): Promi
       const askNext = (): void => {
         const next = left.shift();
         if (next === undefined) worker.disconnect();
-        else worker.send(next);
+        else worker.send({ number: next, watcher } satisfies Asked);
       };
       worker.on('message', (result: FiringResult | 'ready') => {
         if (result !== 'ready') results.push(result);
@@ -172,7 +183,7 @@ export async function workForAlerts(built: Built): Promise<string> {
   if (send === undefined) throw new Error('alerts-worker is started by the bench itself: write alerts.');
   const tell = send.bind(process);
   await new Promise<void>((resolve) => {
-    process.on('message', (number: number) => tell(hearOne(built, number, version)));
+    process.on('message', (asked: Asked) => tell(hearOne(built, asked, version)));
     process.once('disconnect', resolve);
     tell('ready');
   });
