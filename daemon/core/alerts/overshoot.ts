@@ -1,7 +1,7 @@
 /** The kiln will be, or is, hotter than the plan allows. */
 import { timeOfDay } from '../numbers/time-of-day.ts';
 import { clamp, perHour, perSecond, secondsBetween } from '../numbers/units.ts';
-import { climbTopC, isFarBelowTop, isLetFall, type Schedule, targetC } from '../plan/schedule.ts';
+import { climbTopC, goesDown, isFarBelowTop, isLetFall, type Schedule, targetC } from '../plan/schedule.ts';
 import { traceBow } from '../tracking/bow.ts';
 import { glassNowC } from '../tracking/glass-way.ts';
 import type { PlanTrack } from '../tracking/plan-track.ts';
@@ -92,7 +92,7 @@ function judge(view: View): Opinion {
   const lately = latelyLine(trace);
   if (lately === null) return undefined;
   const hasCalled = view.standing.some((a) => a.alert === 'overshoot' && a.phase === 'happening');
-  const isCaught = view.segment?.kind === 'hold' && isGoingDown(schedule, track.segment - 1);
+  const isCaught = view.segment?.kind === 'hold' && goesDown(schedule, track.segment - 1);
   // What still falls towards the hold that is to catch it comes late to it, and is not too hot.
   if (isCaught && !hasCalled && lately.perS < -perSecond(CLIMBING_CPERH)) return undefined;
   if (Math.min(nowC, lately.atEndC) > limitC + Math.min(0.5 * trace.noiseC, 0.5)) {
@@ -111,7 +111,7 @@ function judge(view: View): Opinion {
   }
   if (hasCalled && lately.atEndC > limitC - Math.max(4 * lately.sigmaPerS * 30, trace.noiseC)) return 'unsure';
   // A kiln that the plan lets fall is foreseen to do so, and a hold far below the top may catch it with a swing.
-  if (isGoingDown(schedule, track.segment) || (isCaught && isFarBelowTop(schedule, ceilingC))) return undefined;
+  if (goesDown(schedule, track.segment) || (isCaught && isFarBelowTop(schedule, ceilingC))) return undefined;
   return foresee(view, ruling.name, lately, nowC, ceilingC, limitC);
 }
 
@@ -263,27 +263,17 @@ function isHandAtWork(view: View): boolean {
   return view.lastTurnDownAtMs !== null && secondsBetween(view.lastTurnDownAtMs, view.nowMs) < HAND_NEEDS_S;
 }
 
-function isGoingDown(schedule: Schedule, index: number): boolean {
-  const present = schedule.segments[index];
-  return isLetFall(present) || (present?.kind === 'ramp' && present.toC < targetBefore(schedule, index));
-}
-
-function targetBefore(schedule: Schedule, index: number): number {
-  return index === 0 ? Number.NEGATIVE_INFINITY : targetC(schedule, index - 1);
-}
-
 /**
  * The hottest that this segment and the climbs that follow it at once lead to; where the plan goes down, in however many
- * ramps, what it came from; null once the plan is over, or before it has climbed at all.
+ * ramps, what it came from; null once the plan is over.
  */
 export function ceilingOf(schedule: Schedule, index: number): number | null {
   const present = schedule.segments[index];
   if (present === undefined) return null;
-  if (present.kind === 'hold') return targetBefore(schedule, index);
-  if (!isGoingDown(schedule, index)) return climbTopC(schedule, index);
+  if (present.kind === 'hold') return targetC(schedule, index);
+  if (!goesDown(schedule, index)) return climbTopC(schedule, index);
   let first = index;
   // By the clock a kiln may come down behind ramp after ramp; a let-fall ends where the kiln is.
-  while (first > 0 && isGoingDown(schedule, first - 1) && !isLetFall(schedule.segments[first - 1])) first--;
-  const fromC = targetBefore(schedule, first);
-  return Number.isFinite(fromC) ? fromC : null;
+  while (goesDown(schedule, first - 1) && !isLetFall(schedule.segments[first - 1])) first--;
+  return targetC(schedule, first - 1);
 }
