@@ -24,7 +24,7 @@ describe('the late hand', () => {
   });
 
   it('that never comes makes it happen, under the same id, nine minutes later', () => {
-    const { stages, alert, truth } = fired(lateHand({ comes: false }));
+    const { stages, alert, truth } = fired(lateHand({ comes: false }), { logsActs: true });
     expect(stages.slice(0, 2)).toEqual(['overshoot foreseen', 'overshoot happening']);
     // One alert on this; that the gas is still on when the hold is over is another.
     expect(stages.filter((s) => s === 'overshoot foreseen')).toHaveLength(1);
@@ -36,6 +36,13 @@ describe('the late hand', () => {
     expect(Math.abs(minutesBetween(foreseen?.atMs, happening?.atMs) - (foreseen?.leadS ?? 0) / 60)).toBeLessThan(1);
   });
 
+  it('that never writes down what it does is told as it comes too near, once, and that before it is too hot', () => {
+    const { stages, alert, truth } = fired(lateHand({ comes: false }));
+    expect(stages.slice(0, 2)).toEqual(['overshoot foreseen', 'overshoot happening']);
+    expect(stages.filter((s) => s === 'overshoot foreseen')).toHaveLength(1);
+    expect(alert('overshoot', 'foreseen')?.atMs).toBeLessThan(truth.faults[0]?.harmMs ?? 0);
+  });
+
   it.each([1, 2, 5, 8, 13])(
     'is told within a minute and a half of 648 °C, and once, in other firings too (seed %i)',
     (seed) => {
@@ -43,7 +50,7 @@ describe('the late hand', () => {
       expect(helped.stages).toEqual(['overshoot foreseen', 'overshoot over']);
       const at648Ms = helped.truth.rows.find((r) => (r.celsius ?? 0) >= 648)?.atMs;
       expect(Math.abs(minutesBetween(at648Ms, helped.alert('overshoot')?.atMs))).toBeLessThan(1.5);
-      const alone = fired(lateHand({ comes: false, seed }));
+      const alone = fired(lateHand({ comes: false, seed }), { logsActs: true });
       expect(alone.stages.slice(0, 2)).toEqual(['overshoot foreseen', 'overshoot happening']);
       // The same words for the same firing, until the hand is there.
       expect(alone.alert('overshoot')?.message).toBe(helped.alert('overshoot')?.message);

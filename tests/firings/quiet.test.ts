@@ -27,18 +27,17 @@ describe('a quiet electric firing', () => {
 describe('a quiet gas firing', () => {
   /**
    * Its painter turns down six degrees under the top, at 654 and two degrees a minute: later than the walk of the late
-   * hand lets anybody be without a word (648). So one word to the valve is right, averted, and there is no other.
-   * A hand that is known to be at the valve, and a firing without any word, ask for a better forecast than this one.
+   * hand lets anybody be without a word (648). So one word to the valve is right, averted, and there is no other, where
+   * calls are answered; where none is, nobody knows of the hand but by the kiln, and there is none.
    */
   it.each([11, 1, 2, 3, 4, 5])(
-    'has but one word to the valve, averted, and it never gets too hot (seed %i)',
+    'has but one word to the valve, averted, or none, and it never gets too hot (seed %i)',
     (seed) => {
-      for (const logsActs of [true, false]) {
-        const { stages, alert, ran } = fired(quietGas(seed), { logsActs });
-        expect(stages).toEqual(['overshoot foreseen', 'overshoot over']);
-        expect(ran.state.alertCounts).toEqual({ overshoot: 1 });
-        expect(alert('overshoot', 'over')?.message).toMatch(/^Averted/);
-      }
+      const { stages, alert, ran } = fired(quietGas(seed), { logsActs: true });
+      expect(stages).toEqual(['overshoot foreseen', 'overshoot over']);
+      expect(ran.state.alertCounts).toEqual({ overshoot: 1 });
+      expect(alert('overshoot', 'over')?.message).toMatch(/^Averted/);
+      expect(fired(quietGas(seed)).stages).toEqual([]);
     },
   );
 

@@ -1,4 +1,5 @@
 /** The kiln will be, or is, hotter than the plan allows. */
+import type { Call } from '../events.ts';
 import { timeOfDay } from '../numbers/time-of-day.ts';
 import { clamp, perHour, perSecond, secondsBetween } from '../numbers/units.ts';
 import { climbTopC, goesDown, isFarBelowTop, isLetFall, type Schedule, targetC } from '../plan/schedule.ts';
@@ -212,20 +213,28 @@ function isControllerLate(
 
 /**
  * The plan's own word to turn down at a temperature is due, was called so long before that anybody has come, and nobody said
- * that it is done. Who is called just before comes then, and turns down as it sees fit. A word for the end of the climb is no
- * such word, nor is a turn-down that is only foreseen: a good hand comes in its own time, and writes it down later.
+ * that it is done, who does say so. Who is called just before comes then, and turns down as it sees fit. A word for the end of
+ * the climb is no such word, nor is a turn-down that is only foreseen: a good hand comes in its own time, and writes it down
+ * later.
  */
-function isCallUnanswered(view: View): boolean {
-  const planned = view.schedule?.segments.flatMap((segment) => segment.acts ?? []) ?? [];
-  return view.calls.some(
+function isCallUnanswered({ schedule, calls, nowMs }: View): boolean {
+  const planned = schedule?.segments.flatMap((segment) => segment.acts ?? []) ?? [];
+  const called = calls.filter((c) => planned.some((act) => act.do === c.do));
+  if (!answersCalls(called)) return false;
+  return called.some(
     (c) =>
       c.state === 'due' &&
       c.dueAtMs !== null &&
-      view.nowMs >= c.dueAtMs - 5000 &&
+      nowMs >= c.dueAtMs - 5000 &&
       secondsBetween(c.callAtMs ?? c.dueAtMs, c.dueAtMs) >= COMES_WITHIN_S &&
       /\b(down|off|lower)\b/i.test(c.do) &&
       planned.some((act) => act.do === c.do && typeof act.when === 'object'),
   );
+}
+
+/** Who has left every call of this firing unanswered so far does not write down what it does. */
+function answersCalls(calls: readonly Call[]): boolean {
+  return calls.some((c) => c.state === 'done') || !calls.some((c) => c.state === 'passed');
 }
 
 function finding(view: View, sensor: string, lately: TraceLine, nowC: number, limitC: number, leadS: number): Opinion {

@@ -62,6 +62,25 @@ describe('too hot', () => {
     expect(stagesOf(feed(begin(), climbed))).toEqual(['overshoot foreseen', 'overshoot over']);
   });
 
+  it('takes a call for unanswered only of a hand that has answered one, or had none to answer', () => {
+    const twice: Schedule = {
+      ...called,
+      segments: called.segments.map((segment, i) =>
+        i === 0 ? { ...segment, acts: [{ when: 'end' as const, do: 'close the door', callMinutes: 5 }] } : segment,
+      ),
+    };
+    const AT_450_S = 6450;
+    const untilTop = climb(12_510);
+    expect(stagesOf(feed(begin(twice), untilTop))).toEqual([]);
+    const closed = deed(AT_450_S, { deed: 'act', what: 'close the door' });
+    const answered = [
+      ...untilTop.filter((r) => r.atMs < closed.atMs),
+      closed,
+      ...untilTop.filter((r) => r.atMs > closed.atMs),
+    ];
+    expect(stagesOf(feed(begin(twice), answered))).toEqual(['overshoot foreseen']);
+  });
+
   it('calls no hand that turns down in its own time, 5 °C below the top at 5 °C a minute', () => {
     const steep: Schedule = {
       name: 'steep',
