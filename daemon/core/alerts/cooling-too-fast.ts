@@ -2,15 +2,19 @@
 import { perHour, perMinute, perSecond, secondsBetween } from '../numbers/units.ts';
 import {
   ANNEALS_FROM_C,
+  goesDown,
   isLetFall,
   isLimitOfFall,
   mayStandOpen,
+  pacePerS,
   type RateLimit,
   type Schedule,
+  type Segment,
+  targetC,
 } from '../plan/schedule.ts';
 import { HEATED_RATIO } from '../tracking/heat-change.ts';
 import { hasLookedIn } from '../tracking/look.ts';
-import { fallBeyond, openFall, stillFallsOpen } from '../tracking/open-fall.ts';
+import { fallBeyond, isFreeFallToCold, openFall, stillFallsOpen } from '../tracking/open-fall.ts';
 import { fallsSinceMs, isHoldFromAbove, type PlanTrack, plannedNowC } from '../tracking/plan-track.ts';
 import type { SensorTrack } from '../tracking/sensor-track.ts';
 import { fallsBeyond, swingBefore } from '../tracking/swing.ts';
@@ -73,14 +77,15 @@ function judge(view: View): Opinion {
   if (schedule === null || track === null || track.past.length === 0) return undefined;
   const isAnnealing = isHoldFromAbove(schedule, track.segment);
   if (!isAnnealing && (segment?.kind === 'hold' || (segment !== null && segment.toC >= track.startC))) return undefined;
-  if (mayStandOpen(segment)) return undefined;
+  const isFree = mayStandOpen(segment);
+  if (isFree && !isFreeFallToCold(segment)) return undefined;
   const ruling = heard(view);
   if (ruling?.last == null) return 'unknown';
   const nowC = ruling.last.celsius;
   if (nowC < LEAST_C || isLidOpen(view)) return undefined;
   if (isAnnealing) return leavesAnneal(view, ruling, nowC);
   const open = fallsOpen(view, ruling, nowC);
-  if (open !== undefined) return open;
+  if (open !== undefined || isFree) return open;
   // The heat went off later than the plan wanted.
   if (sinceToldS(view, TOO_MUCH_HEAT) < AFTER_OFF_S) return undefined;
   const over = filledLine(trace, SAID_OVER_S);
@@ -145,15 +150,16 @@ function leaves({ trace, track, nowMs }: View, over: TraceLine, perS: number): b
   return swing === null || fallsBeyond(swing, trace);
 }
 
-/** Its gas was shut, and not its damper: so it falls as no shut kiln does, or faster than the plan writes for its fall. */
+/** Its heat is off, and its damper or vent stands open: it falls as no shut kiln does, or faster than the plan writes for its fall. */
 function fallsOpen(view: View, { name }: SensorTrack, nowC: number): Finding | 'unsure' | undefined {
   const { schedule, segment, trace, kiln } = view;
   // A plan that ends with its heat says nothing of how it is to cool.
-  if (schedule === null || kiln.heat !== 'gas' || !isLetFall(segment)) return undefined;
+  if (schedule === null || segment === null || !isLetFall(segment)) return undefined;
   const least = leastOf(limitAhead(schedule, nowC), { maxCPerH: CHILLED_CPERH, why: null });
-  const open = openFall(trace);
+  // Elements and a light chamber fall as fast at first: only of a flame is it known how a shut kiln falls behind it.
+  const open = kiln.heat === 'gas' ? openFall(trace) : null;
   const isOpen = open !== null && -open.perS >= perSecond(least.maxCPerH);
-  const beyond = isOpen ? { fall: open, limit: least } : fallsBeyondWritten(view, schedule);
+  const beyond = isOpen ? { fall: open, limit: least } : fallsBeyondWritten(view, schedule, segment);
   if (beyond === null)
     return isTold(view, ['cooling-too-fast']) && stillFalls(schedule, trace, nowC) ? 'unsure' : undefined;
   // What a look through the spyhole took off comes back.
@@ -171,13 +177,27 @@ function fallsOpen(view: View, { name }: SensorTrack, nowC: number): Finding | '
 }
 
 /** Who writes a limit downwards means the fall of this kiln, be it guided or let fall. What was too hot falls as it is turned off. */
-function fallsBeyondWritten(view: View, { limits }: Schedule): { fall: TraceLine; limit: Limit } | null {
+function fallsBeyondWritten(
+  view: View,
+  schedule: Schedule,
+  { toC }: Segment,
+): { fall: TraceLine; limit: Limit } | null {
   if (sinceToldS(view, TOO_MUCH_HEAT) < AFTER_OFF_S) return null;
-  for (const limit of limits ?? []) {
-    const fall = isLimitOfFall(limit) ? fallBeyond(view.trace, limit) : null;
+  for (const limit of schedule.limits ?? []) {
+    // What begins below this fall's end is of the guided one that comes after it.
+    const isOfThis = isLimitOfFall(limit) && limit.fromC > (toC ?? 0) && isKeptByPlan(schedule, limit);
+    const fall = isOfThis ? fallBeyond(view.trace, limit, view.kiln.heat) : null;
     if (fall !== null) return { fall, limit };
   }
   return null;
+}
+
+/** No guided fall of the plan breaks it by itself: else it means nothing. */
+function isKeptByPlan(schedule: Schedule, { fromC, toC, maxCPerH }: RateLimit): boolean {
+  return schedule.segments.every((s, i) => {
+    const isThere = goesDown(schedule, i) && targetC(schedule, i) < fromC && targetC(schedule, i - 1) > toC;
+    return !isThere || (pacePerS(s) ?? 0) <= perSecond(maxCPerH);
+  });
 }
 
 function stillFalls(schedule: Schedule, trace: Trace, nowC: number): boolean {

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { Schedule } from '../../../daemon/core/plan/schedule.ts';
-import { begin, climbOfMatt, curve, type Fed, fallenMatt, feed, kilnOf, matt, stagedAlerts } from '../feeding.ts';
+import { atS, begin, climbOfMatt, curve, type Fed, fallenMatt, feed, kilnOf, matt, stagedAlerts } from '../feeding.ts';
 
 const electric = kilnOf({ heat: 'electric', closure: 'lid' });
 const told = (fed: Fed) => stagedAlerts(fed).filter((a) => a.alert === 'cooling-too-fast' && a.phase !== 'over');
@@ -110,10 +110,60 @@ describe('a fall too fast', () => {
       expect(told(feed(begin(upwards), shut(3200, 20)))).toEqual([]);
     });
 
+    it('is told as well where the plan leaves the lid free all the way down, since it writes how that may fall', () => {
+      const segments = matt.segments.map((s, i) => (i === 3 ? ({ ...s, opening: 'free' } as const) : s));
+      const limits = [{ fromC: 560, toC: 430, maxCPerH: 480, why: 'the plate may crack' }];
+      const written: Schedule = { ...matt, segments, limits };
+      expect(sinceShutS(feed(begin(written), shut(3200, 20)))).toBeLessThan(400);
+      expect(told(feed(begin(written), shut(4500, 20)))).toEqual([]);
+    });
+
+    it('is none for what is written of the guided fall that comes after', () => {
+      const guided: Schedule = {
+        ...matt,
+        segments: [
+          ...matt.segments.slice(0, 3),
+          { kind: 'ramp', toC: 560, rateCPerH: 'let-fall' },
+          { kind: 'ramp', toC: 430, rateCPerH: 80 },
+          { kind: 'ramp', toC: 50, rateCPerH: 'let-fall' },
+        ],
+        limits: [{ fromC: 558, toC: 430, maxCPerH: 120, why: 'the plate may crack' }],
+      };
+      const until560 = shut(3200, 20).slice(0, 4640);
+      expect(told(feed(begin(guided), until560))).toEqual([]);
+    });
+
+    it('is none for what the plan breaks by its own guided fall', () => {
+      const guided: Schedule = {
+        ...matt,
+        segments: [
+          ...matt.segments.slice(0, 3),
+          { kind: 'ramp', toC: 515, rateCPerH: 'let-fall' },
+          { kind: 'hold', minutes: 60 },
+          { kind: 'ramp', toC: 430, rateCPerH: 30 },
+          { kind: 'ramp', toC: 50, rateCPerH: 'let-fall' },
+        ],
+        limits: [{ fromC: 560, toC: 430, maxCPerH: 0, why: 'the plate may crack' }],
+      };
+      const until560 = shut(3200, 20).slice(0, 4640);
+      expect(told(feed(begin(guided), until560))).toEqual([]);
+    });
+
     it('is none of a bare couple that has lost the flame, in a kiln that is shut', () => {
       const limited = { ...matt, limits: [{ fromC: 430, toC: 560, maxCPerH: 400, why: 'the plate may crack' }] };
       expect(told(feed(begin(limited), shut(3500, 70)))).toEqual([]);
     });
+  });
+
+  it('is told of elements off and a vent left open, by what is written for the fall', () => {
+    const written = { ...matt, limits: [{ fromC: 560, toC: 430, maxCPerH: 480, why: 'the plate may crack' }] };
+    const off = (sheds: number) =>
+      curve(0, 15_600, (s) => (s < 13_620 ? climbOfMatt(s) : 20 + 640 * Math.exp(-(s - 13_620) / sheds)), 5);
+    const [vent] = told(feed(begin(written, electric), off(3200)));
+    // 560 °C is passed after 540 s, at 610 °C an hour; 430 with all shut.
+    expect(vent?.atMs).toBeLessThan(atS(13_620 + 400));
+    expect(vent?.message).toMatch(/Close lid and peephole/);
+    expect(told(feed(begin(written, electric), off(4500)))).toEqual([]);
   });
 
   describe('where the plan anneals in a hold', () => {
