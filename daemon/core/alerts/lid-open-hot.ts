@@ -2,8 +2,9 @@
 import { coolingTimeS } from '../forecast/course.ts';
 import { timeOfDay } from '../numbers/time-of-day.ts';
 import { perSecond, secondsBetween } from '../numbers/units.ts';
-import { goesDown, isClimb, isLetFall, mayStandOpen, targetC } from '../plan/schedule.ts';
+import { ANNEALS_FROM_C, goesDown, isClimb, isLetFall, mayStandOpen, targetC } from '../plan/schedule.ts';
 import { JUST_OFF_S } from '../tracking/heat-state.ts';
+import { isFreeFallToCold } from '../tracking/open-fall.ts';
 import type { OpeningSign } from '../tracking/opening.ts';
 import { celsiusAgo, momentLine } from '../tracking/trace.ts';
 import { isTold, sinceToldS, TOO_MUCH_HEAT } from './lately.ts';
@@ -25,6 +26,16 @@ const SMOKE_ENDS_C = 2;
 /** A look takes less from the couple, in °C, and has ended so long after its fall shows. Common practice, no source. */
 const LOOK_C = 16;
 const LOOK_S = 10;
+
+/**
+ * In a kiln that cools, below the range in which glass anneals, somebody may look through the open lid for less than a
+ * minute: what has taken less than so much from the couple by then has not chilled the glass. A plan that leaves the lid
+ * free means so all the way down from there, and one that wants it shut where glass is about as cold as it is hard to crack.
+ * Common practice, no source.
+ */
+const LOOKS_BELOW_C = 300;
+const LOOKED_S = 50;
+const CHILLS_C = 18;
 
 /** By then a flame that has gone out is found out. Ours. */
 const FLAME_S = 30;
@@ -56,8 +67,8 @@ export function crackBelowC(view: Pick<View, 'schedule' | 'kiln'>): number {
 }
 
 function judge(view: View): Opinion {
-  if (mayBeOpen(view)) return undefined;
   const limitC = crackBelowC(view);
+  if (mayBeOpen(view) || isLookAtCooling(view)) return undefined;
   const lastC = view.ruling?.last?.celsius ?? null;
   if (view.lidOpen === true) {
     // With the lid open the couple may read low at once: what it was as the lid opened counts too.
@@ -100,7 +111,7 @@ function judge(view: View): Opinion {
 /** The schedule allows it, or has allowed it until a moment ago and the hand is on its way. */
 function mayBeOpen(view: View): boolean {
   const { schedule, track, segment, trace } = view;
-  if (mayStandOpen(segment)) return true;
+  if (mayStandOpen(segment)) return !isFreeFallToCold(segment);
   if (schedule === null || track === null) return false;
   const index = track.segment - 1;
   if (!mayStandOpen(schedule.segments[index] ?? null)) return false;
@@ -111,6 +122,20 @@ function mayBeOpen(view: View): boolean {
   if (!isStillOpen || !isClimb(schedule, index) || isTold(view, ['lid-open-hot'])) return false;
   const wasC = celsiusAgo(trace, STILL_OPEN_S);
   return wasC !== null && wasC < targetC(schedule, index) - SMOKE_ENDS_C;
+}
+
+/** Nothing is heated any more, and it has been open too short, or has lost too little, to chill the glass. */
+function isLookAtCooling(view: View): boolean {
+  const { schedule, track, segment, ruling, trace, lidOpen, lidSinceMs, sign, nowMs } = view;
+  const lastC = ruling?.last?.celsius;
+  const goesOn = segment !== null && (schedule === null || track === null || !goesDown(schedule, track.segment));
+  if (goesOn || lastC === undefined || isTold(view, ['lid-open-hot'])) return false;
+  const sinceMs = lidOpen === true ? lidSinceMs : (sign?.sinceMs ?? null);
+  const openS = sinceMs === null ? 0 : secondsBetween(sinceMs, nowMs);
+  const openedC = (lidOpen === true ? celsiusAgo(trace, openS) : sign?.beforeC) ?? lastC;
+  if (openedC - lastC >= CHILLS_C) return false;
+  if (mayStandOpen(segment)) return openedC < ANNEALS_FROM_C;
+  return lidOpen === true && openedC < LOOKS_BELOW_C && openS < LOOKED_S;
 }
 
 /** The plan itself lets it fall as fast, or did until the hold that is to catch it. */

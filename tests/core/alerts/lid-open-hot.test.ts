@@ -15,6 +15,9 @@ const OPENED_S = 19_500;
 const dip = (s: number): number =>
   cool(s) -
   40 * (1 - Math.exp(-Math.min(Math.max(s - OPENED_S, 0), 40) / 25)) * Math.exp(-Math.max(s - OPENED_S - 40, 0) / 120);
+/** As `dip`, for ten seconds only. */
+const lookedIn = (s: number): number =>
+  cool(s) - 12 * Math.min(Math.max(s - OPENED_S, 0) / 10, 1) * Math.exp(-Math.max(s - OPENED_S - 10, 0) / 30);
 const cooling = (toS: number) => [...whole(OPENED_S - 5), ...curve(OPENED_S, toS, dip, 5)];
 
 describe('a door open at 310 °C', () => {
@@ -158,6 +161,47 @@ describe('a door open in peace', () => {
     expect(stagesOf(shut).filter((stage) => stage.startsWith('lid'))).toEqual([]);
     const left = feed(begin({ ...propped, waits: false }), [lid(0, true), ...slow(0, 8000)]);
     expect(stagesOf(left).filter((stage) => stage.startsWith('lid'))).toEqual(['lid-open-hot happening']);
+  });
+
+  describe('while it cools', () => {
+    const free: Schedule = {
+      ...matt,
+      segments: [...matt.segments.slice(0, 3), { kind: 'ramp', toC: 50, rateCPerH: 'let-fall', opening: 'free' }],
+    };
+    /** When it is as cold as that, by `cool`. */
+    const atC = (celsius: number): number => Math.round((13_800 + 7200 * Math.log(640 / (celsius - 20))) / 5) * 5;
+    const openedFor = (plan: Schedule, celsius: number, seconds: number) => {
+      const fromS = atC(celsius);
+      const fed = feed(begin(plan), [
+        lid(0, false),
+        ...whole(fromS),
+        lid(fromS + 1, true),
+        ...curve(fromS + 5, fromS + seconds, cool, 5),
+        lid(fromS + seconds + 1, false),
+        ...curve(fromS + seconds + 5, fromS + seconds + 60, cool, 5),
+      ]);
+      return stagesOf(fed).filter((s) => s.startsWith('lid'));
+    };
+
+    it('may be looked into for less than a minute below 300 °C', () => {
+      expect(openedFor(matt, 280, 45)).toEqual([]);
+      expect(openedFor(matt, 280, 90)).toContain('lid-open-hot happening');
+      expect(openedFor(matt, 310, 45)).toContain('lid-open-hot happening');
+    });
+
+    it('is free from the glass on by a plan that lets it fall to cold with the lid free, and not before', () => {
+      expect(openedFor(free, 600, 45)).toContain('lid-open-hot happening');
+      expect(openedFor(free, 400, 300)).toEqual([]);
+    });
+
+    it('is none too free to chill the glass', () => {
+      const stages = stagesOf(feed(begin(free), cooling(OPENED_S + 100)));
+      expect(stages).toContain('lid-open-hot happening');
+      const looked = stagesOf(
+        feed(begin(free), [...whole(OPENED_S), ...curve(OPENED_S + 5, OPENED_S + 100, lookedIn, 5)]),
+      );
+      expect(looked.filter((s) => s.startsWith('lid'))).toEqual([]);
+    });
   });
 
   it('is no harm under the temperature at which it may be cracked, or cold', () => {
