@@ -37,6 +37,18 @@ describe("the instrument's clock", () => {
     expect(told(fed)[0]?.message).toContain('leapt 60 minutes ahead');
   });
 
+  it('that leapt ahead by less than the kiln needs to show it at once is told by the way that goes on as before', () => {
+    const fed = feed(begin(), [...sound(), ...stamped(600, (s) => s + 150)]);
+    expect(told(fed).map((a) => a.phase)).toEqual(['happening']);
+    expect(told(fed)[0]?.message).toContain('leapt 3 minutes ahead');
+    expect((told(fed)[0]?.atMs ?? 0) - atS(TROUBLE_S + 150)).toBeLessThan(180_000);
+  });
+
+  it('is not blamed for a pause after which the kiln goes on from where it was, but not as it went', () => {
+    const pause = curve(TROUBLE_S + 125, TROUBLE_S + 600, (s) => climbOfMatt(TROUBLE_S + (s - TROUBLE_S - 120) / 3), 5);
+    expect(told(feed(begin(), [...sound(), ...pause]))).toEqual([]);
+  });
+
   it('makes the firing neither late nor early where it leapt: the plan goes on from where it was', () => {
     for (const byS of [3600, -1800]) {
       // Well past the minutes that the clock has to catch up with.
