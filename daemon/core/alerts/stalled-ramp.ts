@@ -8,7 +8,7 @@ import type { SensorTrack } from '../tracking/sensor-track.ts';
 import { celsiusAgo, isLoneLeap, type Trace, type TraceLine, traceLine, traceSpanS } from '../tracking/trace.ts';
 import { controllerWaits } from './controller-waits.ts';
 import { isTold, sinceNotBelievedS, sinceToldS } from './lately.ts';
-import { heard, type Opinion, type Rule, soundBeside, type View } from './rule.ts';
+import { type Finding, heard, type Opinion, type Rule, soundBeside, type View } from './rule.ts';
 import { HARM_MIN, HARMS_ABOVE_C } from './running-late.ts';
 import { wording } from './wording.ts';
 
@@ -64,6 +64,9 @@ const FLAT_OUT_WANTS_C_PER_H = 60;
 const FLAT_OUT_KEEPS_RATIO = 0.6;
 const FLAT_OUT_BEFORE_S = [960, 720] as const;
 
+/** A flame that seemed out and burns small after all is told for so long as what it is: whoever heard the one must hear the other. Ours. */
+const SMALL_FLAME_S = 600;
+
 const NO_CLIMB = ['heat-lost', 'lid-open-hot'] as const;
 
 export const stalledRamp: Rule = {
@@ -90,6 +93,11 @@ function judge(view: View): Opinion {
   if (!isUp || (track.segment === 0 && !track.hasMoved)) return undefined;
   const ruling = heard(view);
   if (ruling?.last == null) return 'unknown';
+  if (burnsSmall(view, segment, ruling.last.celsius)) {
+    const lately = traceLine(trace, NOW_S);
+    const because = wording.stallBecause(perHour(lately?.perS ?? 0), paceOf(segment), null);
+    return { ...standstill(view, ruling, goalC, because), onDelayS: FORESEEN_DELAY_S };
+  }
   const judgedSinceMs = Math.max(track.startedAtMs, view.heardSinceMs, view.lidSinceMs ?? 0);
   if (secondsBetween(judgedSinceMs, view.nowMs) < SETTLED_S) return undefined;
   // An open lid explains it better.
@@ -132,15 +140,7 @@ function judge(view: View): Opinion {
   if (stands && isBehind && (isDue || !isByHand || recentMin >= RESTED_MIN)) {
     if (isByHand && climbsNow(trace, lately, wantedCPerH)) return 'unsure';
     if (climbsBeside(view, ruling.name, wantedCPerH)) return 'unsure';
-    const message = wording.stallHappening(view.kiln.heat, nowC, goalC);
-    return {
-      phase: 'happening',
-      priority: nowC < 500 ? 'soon' : 'now',
-      sensor: ruling.name,
-      explains: ['running-late'],
-      message,
-      because,
-    };
+    return standstill(view, ruling, goalC, because);
   }
   // What was told stands until it plainly climbs again.
   if (hasTold) return 'unsure';
@@ -169,6 +169,31 @@ function judge(view: View): Opinion {
     message,
     because,
   };
+}
+
+function standstill({ kiln }: View, { name, last }: SensorTrack, goalC: number, because: string): Finding {
+  const nowC = last?.celsius ?? goalC;
+  return {
+    phase: 'happening',
+    priority: nowC < 500 ? 'soon' : 'now',
+    sensor: name,
+    explains: ['running-late'],
+    message: wording.stallHappening(kiln.heat, nowC, goalC),
+    because,
+  };
+}
+
+/** It was told that the flame seems out, and the fall has levelled out above what no flame would: see `heat-change.ts`. */
+function burnsSmall(view: View, segment: Ramp, nowC: number): boolean {
+  const { kiln, trace, change, lidOpen, sign } = view;
+  if (kiln.heat !== 'gas' || nowC < FORESEEN_FROM_C) return false;
+  if (change !== null || lidOpen === true || sign !== null) return false;
+  const lately = traceLine(trace, NOW_S);
+  return (
+    sinceToldS(view, ['heat-lost']) < SMALL_FLAME_S &&
+    lately !== null &&
+    perHour(lately.perS) < STALLED_RATIO * paceOf(segment)
+  );
 }
 
 /** All the others climb as the plan wants: it is not the kiln that stalls. */

@@ -28,6 +28,12 @@ const SURE = 7;
 const SURE_OUT = 5;
 /** What falls no faster than this share of its °C in an hour has heat. */
 export const HEATED_RATIO = 0.12;
+/**
+ * A gas kiln in its climb sheds more than this share of its °C in an hour as long as its flame is out; one that does not burns
+ * with a small flame, as after a look for which it was turned down. Ours, of six kinds of simulated kilns: 0.57 and more ten
+ * minutes after a flame went out, 0.05 to 0.4 after five minutes with a small one.
+ */
+const SMALL_FLAME_RATIO = 0.45;
 const LEVEL_AFTER_S = 200;
 
 export function watchHeat(
@@ -82,7 +88,7 @@ function stillSo(
   if (change.kind === 'gone') {
     const isOver = context.wish === 'fall' || (context.wish === 'guided-fall' && change.wish !== 'guided-fall');
     const isBack = latelyPerS > perSecond(60) || nowC > change.fromC;
-    return isOver || isBack || hasLevelled(next, trace, nowC, nowMs) ? null : next;
+    return isOver || isBack || hasLevelled(next, trace, heatedRatio(context), nowC, nowMs) ? null : next;
   }
   const isFalling = latelyPerS < (context.wish === 'fall' ? -perSecond(40) : -perSecond(20));
   const isClimb = context.wish === 'climb' || context.wish === 'arrival';
@@ -91,11 +97,15 @@ function stillSo(
   return isFalling || (isLevel && secondsBetween(change.sinceMs, nowMs) > 120) ? null : next;
 }
 
+function heatedRatio({ heat, wish }: HeatContext): number {
+  return heat === 'gas' && wish === 'climb' ? SMALL_FLAME_RATIO : HEATED_RATIO;
+}
+
 /** It falls so little that heat must go in after all. */
-function hasLevelled({ sinceMs }: HeatChange, trace: Trace, nowC: number, nowMs: number): boolean {
+function hasLevelled({ sinceMs }: HeatChange, trace: Trace, ratio: number, nowC: number, nowMs: number): boolean {
   if (secondsBetween(sinceMs, nowMs) < LEVEL_AFTER_S) return false;
   const over = traceLine(trace, 120) ?? traceLine(trace, 240);
-  return over !== null && over.perS - 2 * over.sigmaPerS > -perSecond(HEATED_RATIO * nowC);
+  return over !== null && over.perS - 2 * over.sigmaPerS > -perSecond(ratio * nowC);
 }
 
 export function changeRateCPerH(change: HeatChange): number {

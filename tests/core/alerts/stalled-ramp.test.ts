@@ -282,3 +282,24 @@ describe('a climb that dies away', () => {
     ).toEqual([]);
   });
 });
+
+describe('a flame that seemed out and burns small after all', () => {
+  /** Turned low at 510 °C: 9 °C a minute down at first as if it were out, 1 °C a minute from the fourth minute on. */
+  const turnedLow = (m: number): number => 510 - 9 * 1.5 * (1 - Math.exp(-m / 1.5)) - m;
+  const out = (m: number): number => 510 - 8 * m;
+
+  it('is told as a climb that stands five minutes after, and no more as a flame that is out', () => {
+    const fed = feed(begin(), [...upTo510, ...then(8250 + 900, turnedLow)]);
+    expect(stagesOfAll(fed).slice(0, 3)).toEqual(['heat-lost happening', 'heat-lost over', 'stalled-ramp happening']);
+    const stall = stagedAlerts(fed).find((a) => a.alert === 'stalled-ramp');
+    expect(stall?.atMs).toBeLessThan(atS(8250 + 330));
+    expect(stall?.message).toContain('Look at the flame and the bottle');
+  });
+
+  it('is not told of a flame that is out', () => {
+    const fed = feed(begin(), [...upTo510, ...then(8250 + 900, out)]);
+    expect(stagesOfAll(fed)).toContain('heat-lost happening');
+    expect(stagesOfAll(fed)).not.toContain('heat-lost over');
+    expect(stagesOf(fed)).toEqual([]);
+  });
+});
