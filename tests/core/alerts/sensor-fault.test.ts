@@ -306,6 +306,20 @@ describe('a sensor that cannot be believed', () => {
     expect(stagedAlerts(fed).map((a) => a.alert)).toEqual(['sensor-fault']);
   });
 
+  it.each(['gas', 'electric'] as const)(
+    'that comes to show eighteen degrees less within two minutes of a climb, beside one that goes on, is told: %s',
+    (heat) => {
+      const low = (s: number) => (s < FAULT_S ? 0 : 18 * (1 - Math.exp(-(s - FAULT_S) / 45)));
+      const rows = curve(0, FAULT_S + 900, (s) => shown(climbOfMatt(s) - low(s)), 5).flatMap((r) => {
+        const s = (r.atMs - START_MS) / 1000;
+        return [r, { ...r, channel: 'top', text: String(shown(climbOfMatt(s) + 4)) }];
+      });
+      const fed = feed(begin(matt, { ...two, heat }), rows);
+      expect(faults(fed)).toMatchObject([{ cause: 'slipped', sensor: 'shelf', priority: 'now' }]);
+      expect(afterS(faults(fed)[0])).toBeLessThan(240);
+    },
+  );
+
   it.each([1, 10, 30])(
     'is told of a lone couple, read each %d s, that slides out and climbs on from there',
     (everyS) => {
