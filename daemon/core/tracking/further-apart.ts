@@ -17,6 +17,8 @@ export interface PairRange {
 interface MeanApart {
   readonly atMs: number;
   readonly apartC: number;
+  /** Of the ruling couple, °C/s. */
+  readonly pacePerS: number;
 }
 
 export const NO_RANGE: PairRange = { sinceMs: null, means: [] };
@@ -31,7 +33,9 @@ const FROM_C = 300;
 /** What was lately is part of the same parting: only what was before that counts, and of a young climb what there is. Ours. */
 const EARLIER_S = 30 * S_PER_MIN;
 const LEAST_EARLIER_S = 15 * S_PER_MIN;
-/** In 190 simulated firings no two sound couples came further apart than ever by more than 5 °C there. Ours. */
+/** Two sheaths follow a change of pace about this much apart: a climb that grows steeper, or rests, moves a sound pair by that. Ours. */
+const LAG_S = 40;
+/** In 230 simulated firings no two sound couples came further apart than ever by more than 4.5 °C beyond that. Ours. */
 const FURTHER_C = 6;
 
 /** Carries on by the last of `minutes`. */
@@ -52,7 +56,8 @@ function meanOf(minutes: readonly PairMinute[], nowMs: number): MeanApart | null
     (m) => m.isHeated && m.isShut && m.rulingC >= FROM_C && secondsBetween(m.atMs, nowMs) <= MEAN_OVER_S,
   );
   if (lately.length < LEAST_COUNT || lately[lately.length - 1]?.atMs !== nowMs) return null;
-  return { atMs: nowMs, apartC: lately.reduce((sum, m) => sum + apartC(m), 0) / lately.length };
+  const mean = (of: (m: PairMinute) => number): number => lately.reduce((sum, m) => sum + of(m), 0) / lately.length;
+  return { atMs: nowMs, apartC: mean(apartC), pacePerS: mean((m) => m.pacePerS) };
 }
 
 /** That they are now so much further apart, to either side, than they were earlier on this way. */
@@ -61,10 +66,11 @@ export function furtherApart({ means }: PairRange): Apart | null {
   if (now === undefined) return null;
   const earlier = olderThan(means, now, EARLIER_S) ?? olderThan(means, now, LEAST_EARLIER_S);
   if (earlier === null) return null;
-  const apart = earlier.map((mean) => mean.apartC);
-  const beforeC = now.apartC > 0 ? Math.max(...apart) : Math.min(...apart);
+  const side = Math.sign(now.apartC);
+  const far = (mean: MeanApart): number => side * mean.apartC + LAG_S * Math.abs(now.pacePerS - mean.pacePerS);
+  const beforeC = side * Math.max(...earlier.map(far));
   // Beyond the middle too, on whichever side they were.
-  const beyondC = Math.sign(now.apartC) * now.apartC - Math.max(Math.sign(now.apartC) * beforeC, 0);
+  const beyondC = side * now.apartC - Math.max(side * beforeC, 0);
   if (beyondC < FURTHER_C) return null;
   return { sinceMs: earlier[earlier.length - 1]?.atMs ?? now.atMs, beforeC, byC: now.apartC - beforeC };
 }

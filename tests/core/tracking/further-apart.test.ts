@@ -2,8 +2,8 @@ import { describe, expect, it } from 'vitest';
 import { furtherApart, NO_RANGE, type PairRange, watchRange } from '../../../daemon/core/tracking/further-apart.ts';
 import { firstFound, type Of } from '../pair-minutes.ts';
 
-/** From 250 to 600 °C in four hours. */
-const rulingC = (m: number): number => 250 + (350 * m) / 240;
+/** From 300 to 600 °C in four hours. */
+const rulingC = (m: number): number => 300 + (300 * m) / 240;
 
 function firstOf(apartC: Of, { isHeated = (_m: number): boolean => true } = {}) {
   let range: PairRange = NO_RANGE;
@@ -34,6 +34,17 @@ describe('two couples on one way up', () => {
 
   it('are well as far apart as they have been before', () => {
     expect(firstOf((m) => 10 + 4 * Math.sin(m / 20))).toBeNull();
+  });
+
+  it('are well where a climb that grows steeper shows in the thicker sheath later', () => {
+    const steeper = (m: number): number => (m < 120 ? -2 : -9);
+    const way = { rulingC: (m: number) => 320 + m + Math.max(m - 120, 0) * 4, apartC: steeper, untilMin: 160 };
+    let range: PairRange = NO_RANGE;
+    const told = firstFound(way, (minutes) => {
+      range = watchRange(range, minutes, true);
+      return furtherApart(range);
+    });
+    expect(told).toBeNull();
   });
 
   it('begin anew where the plan has wanted no heat meanwhile', () => {
