@@ -7,6 +7,7 @@ import { planBegan, plannedNowC } from '../tracking/plan-track.ts';
 import { risesBeyond, swingBefore } from '../tracking/swing.ts';
 import {
   celsiusAgo,
+  FILLED_RATIO,
   filledLine,
   isLoneLeap,
   latelyLine,
@@ -35,16 +36,37 @@ const AFTER_SMOKE_S = 720;
 const CLIMBS_ON_S = 75;
 const AFTER_LIGHTING_S = 900;
 const LEAST_CPERH = 60;
+/** The pace between that of a moment and that of a harmful stretch. */
+const BETWEEN_S = 180;
 /**
- * A controller goes by its programme: where it runs so many tolerances ahead of the plan, and a wave of its own, and goes on
- * faster than allowed, the programme is set too steep. In a cold kiln the first swing takes it further. From simulated
- * firings.
+ * A controller goes by its programme: where it runs ahead of the plan by this share of the tolerance and a wave of its own, and
+ * at this share of the limit and so many times the ramp's own pace, the programme is set too steep. What a surge or a round of
+ * the relay brings has lost more than the last share of its pace within a harmful stretch. From simulated firings.
  */
-const AHEAD_TOLERANCES = 1;
-const AHEAD_COLD_C = 20;
-/** Cooler a relay's rounds are long and steep. From simulated firings. */
+const AHEAD_RATIO = 0.75;
+const PROGRAMME_RATIO = 0.83;
+const STEEPER_RATIO = 1.25;
+const KEEPS_RATIO = 0.9;
+/** Cooler a relay's rounds are long and steep: over so long, or since the plan began, it must be too fast as well. From simulated firings. */
 const STEEP_ROUNDS_C = 250;
 const COLD_ROUNDS_S = 600;
+/**
+ * Cooler still a controller does not know its kiln yet. No first surge is what has come so far ahead in that time, nor what
+ * climbs so many times faster than allowed all through a harmful stretch, without slowing down. From simulated firings.
+ */
+const FIRST_SURGE_C = 100;
+const AHEAD_COLD_C = 20;
+const FIRST_SURGE_RATIO = 1.4;
+/**
+ * A hand goes in waves, one as high as the next: a climb that gets no slower is none of them where it is steeper, by these ratios
+ * over five and over three minutes, than this firing has been over any five so far. By then the last minute is over the limit, and
+ * five are close to it. What a hand does for half a minute it may take back. From simulated firings.
+ */
+const BEYOND_RATIO = 1.15;
+const WELL_BEYOND_RATIO = 1.3;
+const OVER_LIMIT_RATIO = 1.05;
+const NEAR_LIMIT_RATIO = 0.8;
+const HASTY_DELAY_S = 25;
 /**
  * So far above its way: the largest wave of a hand is as high, and a relay's swing as so many usual dips are deep. Where the
  * waves of this hand are known, so many times their height instead, and a small one only if the last moments still climb
@@ -110,31 +132,39 @@ function judge(view: View): Opinion {
   if (lately === null || steady === null) return undefined;
   const perS = Math.min(lately.perS, steady.perS);
   const wasShut = wasShutLately(view) && !hasClimbedOn(view, limitPerS);
-  const isAhead = !isKnown && !wasShut && isProgrammeAhead(view, nowC, perS, limitPerS);
+  const hastyLimit = isKnown || wasShut ? null : surgeLimit(climb, nowC, middleC);
+  const hastyLimitPerS = hastyLimit === null ? Number.POSITIVE_INFINITY : limitPerSOf(hastyLimit);
+  const isAhead = isProgrammeAhead(view, { lately, steady }, hastyLimitPerS);
   const isLit = secondsBetween(view.startedAtMs, nowMs) >= AFTER_LIGHTING_S && nowC >= MINDS_FROM_C;
   const minds = isLit && !wasShut;
   // Couple, air and flame leap up with each step of the valve: what harms is the pace of the glass behind them.
   const isFast = minds && lately.perS > limitPerS && glassPace(view, lately.atEndC, perS, SOON_S) > limitPerS;
-  const ofSurge = minds && !isKnown && bendsUp(view.turn) ? surgeLimit(climb, nowC, middleC) : null;
-  const isSurging = ofSurge !== null && isSurge(view, lately, limitPerSOf(ofSurge));
-  if (!isAhead && !isFast && !isSurging) return undefined;
+  const isSurging = minds && bendsUp(view.turn) && isSurge(view, lately, hastyLimitPerS);
+  const isHasty = minds && isBeyondItsWaves(view, { lately, steady }, hastyLimitPerS);
+  if (!isAhead && !isFast && !isSurging && !isHasty) return undefined;
   // A controller has answered the dip with all it has, and takes it back within a minute.
-  if (!isAhead && view.kiln.heat === 'electric' && hasLookedIn(trace)) return 'unsure';
+  if (view.kiln.heat === 'electric' && hasLookedIn(trace)) return 'unsure';
   const harmPerS = filledLine(glass, HARM_OVER_S)?.perS ?? 0;
   const isHarm = harmPerS > limitPerS;
   if (isKnown && harmPerS < AGAIN_RATIO * limitPerS) return undefined;
-  const told = isSurging ? ofSurge : limit;
+  const told = isFast ? limit : (hastyLimit ?? limit);
   const rateCPerH = perHour(isSurging ? Math.max(lately.perS, view.turn?.sincePerS ?? 0) : lately.perS);
   return {
     phase: isHarm ? 'happening' : 'foreseen',
     priority: 'now',
     sensor: ruling.name,
     // What a hand has opened stays open; a controller may take it back within seconds.
-    onDelayS: isSurging && view.kiln.heat === 'gas' ? SURGING_DELAY_S : undefined,
+    onDelayS: isSurging && view.kiln.heat === 'gas' ? SURGING_DELAY_S : isHasty && !isFast ? HASTY_DELAY_S : undefined,
     leadS: isHarm ? 0 : isSurging ? BENT_AHEAD_S : SOON_S,
     message: wording.heatingTooFast(view.kiln.heat, nowC, perMinute(rateCPerH)),
     because: wording.heatingBecause(rateCPerH, told.maxCPerH, told.why),
   };
+}
+
+/** Of the last minute, and of a harmful stretch. */
+interface Paces {
+  readonly lately: TraceLine;
+  readonly steady: TraceLine;
 }
 
 function limitPerSOf({ maxCPerH }: Limit): number {
@@ -149,17 +179,46 @@ function glassPace({ schedule, kiln, glass, trace }: View, celsius: number, perS
   );
 }
 
-/** The controller of an electric kiln climbs away from the plan. @param perS what has gone down by now swings in */
-function isProgrammeAhead(view: View, nowC: number, perS: number, limitPerS: number): boolean {
-  const { kiln, schedule, track, trace, toleranceC, rippleC, nowMs } = view;
-  if (kiln.heat !== 'electric' || perS <= limitPerS || schedule === null || track === null) return false;
-  // The first surge of a cold kiln, whose controller does not know it yet, is no pace.
-  if (secondsBetween(planBegan(track).startedAtMs, nowMs) < COLD_ROUNDS_S) return false;
+/** The controller of an electric kiln climbs away from the plan, and keeps at it. */
+function isProgrammeAhead(view: View, { lately, steady }: Paces, limitPerS: number): boolean {
+  const { kiln, schedule, track, trace, segment, toleranceC, rippleC, nowMs } = view;
+  const wantedPerS = pacePerS(segment);
+  if (kiln.heat !== 'electric' || schedule === null || track === null || wantedPerS === null) return false;
   const plannedC = plannedNowC(schedule, track, nowMs);
-  const isCold = nowC < STEEP_ROUNDS_C;
-  const leastC = Math.max(AHEAD_TOLERANCES * toleranceC + rippleC, isCold ? AHEAD_COLD_C : 0);
-  if (plannedC === null || nowC < plannedC + leastC) return false;
-  return !isCold || (filledLine(trace, COLD_ROUNDS_S)?.perS ?? 0) > limitPerS;
+  if (plannedC === null || lately.atEndC < plannedC + AHEAD_RATIO * toleranceC + rippleC) return false;
+  const leastPerS = Math.max(PROGRAMME_RATIO * limitPerS, STEEPER_RATIO * wantedPerS);
+  const betweenPerS = traceLine(trace, BETWEEN_S)?.perS ?? 0;
+  if (Math.min(lately.perS, betweenPerS) < leastPerS || lately.perS < KEEPS_RATIO * steady.perS) return false;
+  // The glass as it is reckoned knows nothing of the couple's own lag: it lies halfway between.
+  const glassPerS = glassPace(view, lately.atEndC, Math.min(lately.perS, steady.perS), SOON_S);
+  if ((steady.perS + glassPerS) / 2 < leastPerS) return false;
+  return goesOn(view, { lately, steady }, limitPerS, lately.atEndC - plannedC);
+}
+
+/** Neither the first surge of a cold kiln nor a round of its relay, which are as steep for minutes. */
+function goesOn({ track, trace, nowMs }: View, { lately, steady }: Paces, limitPerS: number, aheadC: number): boolean {
+  if (track === null || lately.atEndC >= STEEP_ROUNDS_C) return true;
+  const beganS = secondsBetween(planBegan(track).startedAtMs, nowMs);
+  if ((traceLine(trace, Math.min(COLD_ROUNDS_S, beganS))?.perS ?? 0) <= limitPerS) return false;
+  if (lately.atEndC >= FIRST_SURGE_C || (beganS >= COLD_ROUNDS_S && aheadC >= AHEAD_COLD_C)) return true;
+  const isFlagging = lately.perS < (traceLine(trace, BETWEEN_S)?.perS ?? 0);
+  return beganS >= FILLED_RATIO * HARM_OVER_S && !isFlagging && steady.perS >= FIRST_SURGE_RATIO * limitPerS;
+}
+
+/** A hand climbs faster than glass and medium bear, and faster than any of its waves has been. */
+function isBeyondItsWaves(
+  { kiln, segment, trace, steepest }: View,
+  { lately, steady }: Paces,
+  limitPerS: number,
+): boolean {
+  const wantedPerS = pacePerS(segment);
+  if (kiln.heat === 'electric' || wantedPerS === null || steepest === null) return false;
+  if (lately.perS < OVER_LIMIT_RATIO * limitPerS || steady.perS < NEAR_LIMIT_RATIO * limitPerS) return false;
+  const wavesPerS = steepest * wantedPerS;
+  const betweenPerS = traceLine(trace, BETWEEN_S)?.perS ?? 0;
+  return (
+    lately.perS > betweenPerS && betweenPerS > WELL_BEYOND_RATIO * wavesPerS && steady.perS > BEYOND_RATIO * wavesPerS
+  );
 }
 
 function bendsUp(turn: Turn | null): boolean {

@@ -6,6 +6,7 @@ import { type HeatChange, watchHeat } from './heat-change.ts';
 import { type HeatContext, heatContext } from './heat-wish.ts';
 import type { PlanTrack } from './plan-track.ts';
 import { type Ripple, startRipple, watchRipple } from './ripple.ts';
+import { steepestRatio } from './steepest.ts';
 import { extendTrace, NO_TRACE, type Trace, type TraceBin } from './trace.ts';
 import { findTurns, type Turn } from './turn.ts';
 
@@ -16,10 +17,19 @@ export interface HeatTrack {
   /** Where the way has lately bent most. */
   readonly turn: Turn | null;
   readonly ripple: Ripple | null;
+  /** How many times the plan's pace a hand has climbed at most; see `steepest.ts`. */
+  readonly steepest: number | null;
   readonly change: HeatChange | null;
 }
 
-export const NO_HEAT_TRACK: HeatTrack = { trace: NO_TRACE, glass: NO_TRACE, turn: null, ripple: null, change: null };
+export const NO_HEAT_TRACK: HeatTrack = {
+  trace: NO_TRACE,
+  glass: NO_TRACE,
+  turn: null,
+  ripple: null,
+  steepest: null,
+  change: null,
+};
 
 interface Known {
   readonly heat: 'gas' | 'electric';
@@ -53,8 +63,12 @@ export function trackHeat(before: HeatTrack, now: TimedC, known: Known): HeatTra
     trace,
     glass: bin === null ? glass : followGlass(glass, bin, known.plateMm),
     turn: turns.most,
-    change,
     ripple: bin === null ? before.ripple : nextRipple(before.ripple, bin, context),
+    steepest:
+      bin === null || known.heat === 'electric'
+        ? before.steepest
+        : steepestRatio(before.steepest, trace, known.schedule, known.track),
+    change,
   };
 }
 

@@ -83,6 +83,15 @@ describe('a climb too fast', () => {
     expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan((opensS + 90) * 1000);
   });
 
+  it('is told in five minutes of a valve that creeps open where a hand has kept the climb even, not of waves as steep as ever', () => {
+    const creepsS = 4000;
+    // Ever a little faster, from 240 to 510 °C an hour within five minutes; or up and down by 8 °C, as all firing long.
+    const creeps = curve(0, creepsS + 300, (s) => 20 + s / 15 + Math.max(s - creepsS, 0) ** 2 / 8000, 5);
+    const waves = curve(0, creepsS + 300, (s) => 20 + s / 15 + 8 * Math.sin((s - creepsS) / 80), 5);
+    expect(told(feed(begin(), creeps)).map((a) => a.phase)).toEqual(['foreseen']);
+    expect(told(feed(begin(), waves))).toEqual([]);
+  });
+
   it('is told as soon of one opened too far where a steeper ramp has just begun', () => {
     const steeper: Schedule = {
       ...matt,
@@ -159,6 +168,12 @@ describe('a climb too fast', () => {
     const [first] = told(feed(begin(matt, kilnOf({ heat: 'electric', closure: 'lid' })), misset));
     // Ten minutes after it began, as its third degree shows, at 120 °C: cooler than that neither medium nor glass minds.
     expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan(640_000);
+  });
+
+  it('is told of one set to three times the pace after five minutes, however cold, as what goes on so is no first surge', () => {
+    const misset = curve(0, 400, (s) => 20 + s / 5, 5);
+    const [first] = told(feed(begin(matt, kilnOf({ heat: 'electric', closure: 'lid' })), misset));
+    expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan(330_000);
   });
 
   it('is none of the first surge of a cold kiln, whose controller does not know it yet', () => {
