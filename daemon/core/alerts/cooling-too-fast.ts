@@ -184,8 +184,8 @@ function fallsBeyondWritten(
 ): { fall: TraceLine; limit: Limit } | null {
   if (sinceToldS(view, TOO_MUCH_HEAT) < AFTER_OFF_S) return null;
   for (const limit of schedule.limits ?? []) {
-    // What begins below this fall's end is of the guided one that comes after it.
-    const isOfThis = isLimitOfFall(limit) && limit.fromC > (toC ?? 0) && isKeptByPlan(schedule, limit);
+    // What begins below this fall's end is of the guided one that comes after it; what begins far below is not to be seen yet.
+    const isOfThis = isLimitOfFall(limit) && limit.fromC > Math.max(toC ?? 0, LEAST_C) && isKeptByPlan(schedule, limit);
     const fall = isOfThis ? fallBeyond(view.trace, limit, view.kiln.heat) : null;
     if (fall !== null) return { fall, limit };
   }

@@ -164,6 +164,9 @@ describe('a fall too fast', () => {
     expect(vent?.atMs).toBeLessThan(atS(13_620 + 400));
     expect(vent?.message).toMatch(/Close lid and peephole/);
     expect(told(feed(begin(written, electric), off(4500)))).toEqual([]);
+    // What is written for the last of the way down says nothing yet.
+    const edge = { ...written, limits: [...written.limits, { fromC: 365, toC: 100, maxCPerH: 60, why: 'the edge' }] };
+    expect(told(feed(begin(edge, electric), off(4500)))).toEqual([]);
   });
 
   describe('where the plan anneals in a hold', () => {
