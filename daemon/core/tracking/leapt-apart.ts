@@ -25,6 +25,8 @@ const LEAPS_C = 15;
 const STRAYS_RATIO = 6;
 /** The one that stays goes on as it went but for this share of the leap. */
 const STAYS_RATIO = 0.4;
+/** A thick sheath shows this much later what a bead shows: as the flame is turned they part by so much of its change of pace. From memory. */
+const BEHIND_S = 100;
 /** A cold kiln is uneven. */
 const FROM_C = 200;
 
@@ -44,6 +46,8 @@ export function findLeap(minutes: readonly PairMinute[]): LeaptApart | null {
   if (Math.abs(byC) < STRAYS_RATIO * Math.max(straysC(before, beforeC), straysC(since, beforeC + byC))) return null;
   if (start.rulingC < FROM_C || secondsBetween(start.atMs, last.atMs) > WITHIN_S) return null;
   if (!minutes.slice(-2 * SIDE - 1).every((m) => m.isHeated)) return null;
+  const turnsPerS = (of: Of): number => Math.abs(paceOf(of, to, last) - paceOf(of, start, from));
+  if (Math.abs(byC) < LEAPS_C + BEHIND_S * Math.min(turnsPerS(rulingOf), turnsPerS(otherOf))) return null;
   const leapsC = (of: Of): number => {
     const pacePerS = (paceOf(of, start, from) + paceOf(of, to, last)) / 2;
     return of(to) - of(from) - pacePerS * secondsBetween(from.atMs, to.atMs);

@@ -49,6 +49,13 @@ describe('two couples whose distance leaps', () => {
     expect(firstOf(bends, swings)).toBeNull();
   });
 
+  it('are none where the flame is turned up, and a thick sheath shows it later', () => {
+    const climbs: Of = (m) => 300 + 2 * m + 12 * Math.max(m - AT_MIN, 0);
+    const later: Of = (m) => climbs(m - 1.6);
+    expect(firstOf(climbs, later)).toBeNull();
+    expect(firstOf(later, climbs)).toBeNull();
+  });
+
   it('are none where the flame went out and a thick sheath follows a bead', () => {
     const falls: Of = (m) => 600 - 12 * Math.max(m - AT_MIN, 0);
     expect(
