@@ -24,6 +24,8 @@ export interface JumpState {
   /** Readings from which its noise has been learned, as far as that matters. */
   readonly learnedCount: number;
   readonly leap: Leap | null;
+  /** Where it was before a leap that went on elsewhere: what comes back there within seconds was a spark of several readings. */
+  readonly beforeSpark: Shown | null;
   readonly fault: SensorFault | null;
   /** How far the standing fault leapt, to know its way back. */
   readonly leaptByC: number;
@@ -100,6 +102,7 @@ export const jump: Detector<JumpState> = {
     noiseC: 0,
     learnedCount: 0,
     leap: null,
+    beforeSpark: null,
     fault: null,
     leaptByC: 0,
     calms: [],
@@ -113,6 +116,7 @@ export const jump: Detector<JumpState> = {
     }
     if (sample.atMs <= last.atMs) return { state, fault: state.fault };
     if (state.leap !== null) return followLeap(state, state.leap, sample, context);
+    if (comesBack(state, last, sample)) return settle({ ...state, beforeSpark: null, calms: [] }, sample, context);
     const from = leapFrom(state, last, sample, context);
     if (from !== null) {
       const leap = { from, to: sample, ratePerS: from.ratePerS, others: context.others, standsCount: 0 };
@@ -132,17 +136,21 @@ export const jump: Detector<JumpState> = {
 };
 
 function settle(state: JumpState, sample: Shown, { others }: DetectorContext): Judged<JumpState> {
-  const { heardSinceMs, ratePerS, noiseC, learnedCount, leap, fault, leaptByC, calms, peakC } = state;
-  return {
-    state: { last: sample, heardSinceMs, others, ratePerS, noiseC, learnedCount, leap, fault, leaptByC, calms, peakC },
-    fault,
-  };
+  const { heardSinceMs, ratePerS, noiseC, learnedCount, leap, beforeSpark, fault, leaptByC, calms, peakC } = state;
+  const known = { ratePerS, noiseC, learnedCount, leap, beforeSpark, fault, leaptByC, calms, peakC };
+  return { state: { last: sample, heardSinceMs, others, ...known }, fault };
 }
 
 function withCalm(calms: readonly Calm[], now: Calm): readonly Calm[] {
   const kept = calms.filter((c) => secondsBetween(c.atMs, now.atMs) <= RISES_S);
   kept.push(now);
   return kept;
+}
+
+function comesBack({ beforeSpark }: JumpState, last: Shown, sample: Shown): boolean {
+  if (beforeSpark === null || secondsBetween(beforeSpark.atMs, sample.atMs) > GROWS_S) return false;
+  const byC = sample.celsius - last.celsius;
+  return Math.abs(byC) > LEAST_C && Math.abs(sample.celsius - beforeSpark.celsius) < BACK_RATIO * Math.abs(byC);
 }
 
 /** From where it leapt: the reading before, or, upwards, where it was some seconds ago; null where it did not. */
@@ -182,7 +190,8 @@ function followLeap(state: JumpState, leap: Leap, sample: Shown, context: Detect
   if ((!isBeside && (isBack || !isOn)) || haveOthersLeapt(leap, byC, context)) {
     // It came back or went on, or the others did the same: that was a spark, noise, a door, a flame or an element.
     const noiseC = state.noiseC + NOISE_SHARE * (Math.abs(byC) - state.noiseC);
-    return settle({ ...state, leap: null, ratePerS: leap.ratePerS, noiseC, calms: [] }, sample, context);
+    const beforeSpark = isBack ? null : leap.from;
+    return settle({ ...state, leap: null, beforeSpark, ratePerS: leap.ratePerS, noiseC, calms: [] }, sample, context);
   }
   const standsCount = leap.standsCount + 1;
   const isPlain = byC < 0 && context.heat === 'on' && state.learnedCount >= KNOWN_COUNT;

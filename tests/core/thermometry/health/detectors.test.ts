@@ -49,6 +49,17 @@ describe('the watch over a sensor', () => {
     }
   });
 
+  it('does not mind a spark that takes two or three readings to come and go', () => {
+    for (const sparks of [
+      [339.5, 287.75],
+      [520, 610],
+      [390, 330, 290],
+    ])
+      expect(causeOf(heard([...climb(60), ...sparks, ...climb(90, 403)]))).toBeNull();
+    // Where it stays after all it has leapt.
+    expect(causeOf(heard([...climb(60), 288, ...climb(90, 288)]))).toBe('jump');
+  });
+
   it('takes a zero for a temperature where the kiln is that cold, and for none where it was not', () => {
     expect(causeOf(heard([2, 1, 1, 0, 0, 0, -1, 0, 0], { stepC: 1, heat: 'off' }))).toBeNull();
     expect(causeOf(heard([20, 20, 20, 0, 0], { heat: 'off' }))).toBe('sentinel');
