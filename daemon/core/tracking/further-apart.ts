@@ -33,8 +33,10 @@ const FROM_C = 300;
 /** What was lately is part of the same parting: only what was before that counts, and of a young climb what there is. Ours. */
 const EARLIER_S = 30 * S_PER_MIN;
 const LEAST_EARLIER_S = 15 * S_PER_MIN;
-/** Two sheaths follow a change of pace about this much apart: a climb that grows steeper, or rests, moves a sound pair by that. Ours. */
-const LAG_S = 40;
+/** One of the first minutes after a door was shut says nothing of how far apart they are. Ours. */
+const EARLIER_COUNT = 2;
+/** A thick sheath shows this much later what a bead shows: a climb that grows steeper, or rests, moves a sound pair by that. From memory. */
+const LAG_S = 100;
 /** In 230 simulated firings no two sound couples came further apart than ever by more than 4.5 °C beyond that. Ours. */
 const FURTHER_C = 6;
 
@@ -77,5 +79,5 @@ export function furtherApart({ means }: PairRange): Apart | null {
 
 function olderThan(means: readonly MeanApart[], now: MeanApart, s: number): readonly MeanApart[] | null {
   const older = means.filter((mean) => secondsBetween(mean.atMs, now.atMs) >= s);
-  return older.length === 0 ? null : older;
+  return older.length < EARLIER_COUNT ? null : older;
 }

@@ -47,6 +47,22 @@ describe('two couples on one way up', () => {
     expect(told).toBeNull();
   });
 
+  it('are well where the first minutes behind a shut door are all that is known of them', () => {
+    const SHUT_MIN = 20;
+    const steep = (m: number): number => Math.max(m - SHUT_MIN, 0);
+    const way = {
+      rulingC: (m: number) => Math.min(330 + 20 * steep(m), 640),
+      apartC: (m: number) => Math.max(6 - steep(m), -7),
+      untilMin: 45,
+    };
+    let range: PairRange = NO_RANGE;
+    const told = firstFound(way, (minutes) => {
+      range = watchRange(range, minutes, true);
+      return furtherApart(range);
+    });
+    expect(told).toBeNull();
+  });
+
   it('begin anew where the plan has wanted no heat meanwhile', () => {
     const leaps = (m: number): number => (m < 120 ? 2 : 14);
     expect(firstOf(leaps)).not.toBeNull();
