@@ -67,6 +67,8 @@ const WELL_BEYOND_RATIO = 1.3;
 const OVER_LIMIT_RATIO = 1.05;
 const NEAR_LIMIT_RATIO = 0.8;
 const HASTY_DELAY_S = 25;
+/** Cooler a flame that was lit an hour ago has not shown its waves yet. From simulated firings. */
+const WAVES_FROM_C = 200;
 /**
  * So far above its way: the largest wave of a hand is as high, and a relay's swing as so many usual dips are deep. Where the
  * waves of this hand are known, so many times their height instead, and a small one only if the last moments still climb
@@ -213,6 +215,7 @@ function isBeyondItsWaves(
 ): boolean {
   const wantedPerS = pacePerS(segment);
   if (kiln.heat === 'electric' || wantedPerS === null || steepest === null) return false;
+  if (lately.atEndC < WAVES_FROM_C) return false;
   if (lately.perS < OVER_LIMIT_RATIO * limitPerS || steady.perS < NEAR_LIMIT_RATIO * limitPerS) return false;
   const wavesPerS = steepest * wantedPerS;
   const betweenPerS = traceLine(trace, BETWEEN_S)?.perS ?? 0;
