@@ -3,6 +3,7 @@ import { perHour, perMinute, perSecond, secondsBetween } from '../numbers/units.
 import {
   ANNEALS_FROM_C,
   goesDown,
+  isFreeFallToCold,
   isLetFall,
   isLimitOfFall,
   mayStandOpen,
@@ -14,7 +15,7 @@ import {
 } from '../plan/schedule.ts';
 import { HEATED_RATIO } from '../tracking/heat-change.ts';
 import { hasLookedIn } from '../tracking/look.ts';
-import { fallBeyond, isFreeFallToCold, openFall, stillFallsOpen } from '../tracking/open-fall.ts';
+import { fallBeyond, openFall, stillFallsOpen } from '../tracking/open-fall.ts';
 import { fallsSinceMs, isHoldFromAbove, type PlanTrack, plannedNowC } from '../tracking/plan-track.ts';
 import type { SensorTrack } from '../tracking/sensor-track.ts';
 import { fallsBeyond, swingBefore } from '../tracking/swing.ts';

@@ -2,9 +2,16 @@
 import { coolingTimeS } from '../forecast/course.ts';
 import { timeOfDay } from '../numbers/time-of-day.ts';
 import { perSecond, secondsBetween } from '../numbers/units.ts';
-import { ANNEALS_FROM_C, goesDown, isClimb, isLetFall, mayStandOpen, targetC } from '../plan/schedule.ts';
+import {
+  ANNEALS_FROM_C,
+  goesDown,
+  isClimb,
+  isFreeFallToCold,
+  isLetFall,
+  mayStandOpen,
+  targetC,
+} from '../plan/schedule.ts';
 import { JUST_OFF_S } from '../tracking/heat-state.ts';
-import { isFreeFallToCold } from '../tracking/open-fall.ts';
 import type { OpeningSign } from '../tracking/opening.ts';
 import { celsiusAgo, momentLine } from '../tracking/trace.ts';
 import { isTold, sinceToldS, TOO_MUCH_HEAT } from './lately.ts';

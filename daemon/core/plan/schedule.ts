@@ -95,6 +95,11 @@ export function mayStandOpen(segment: Segment | null | undefined): boolean {
   return (segment?.opening ?? 'closed') !== 'closed';
 }
 
+/** Let to fall to cold in one go: free it means once it is cold, and not while the glass anneals. */
+export function isFreeFallToCold(segment: Segment | null | undefined): boolean {
+  return isLetFall(segment) && segment?.opening === 'free' && (segment.toC ?? 0) < ANNEALS_FROM_C;
+}
+
 /** The hottest temperature that the plan asks for. */
 export function peakC(schedule: Schedule): number {
   return schedule.segments.reduce((hottest, s) => (s.kind === 'ramp' ? Math.max(hottest, s.toC) : hottest), 0);

@@ -4,7 +4,7 @@
  */
 import { perSecond, secondsBetween } from '../numbers/units.ts';
 import type { KilnSetup } from '../plan/kiln.ts';
-import { ANNEALS_FROM_C, isLetFall, type RateLimit, type Segment } from '../plan/schedule.ts';
+import type { RateLimit } from '../plan/schedule.ts';
 import { celsiusAgo, latelyLine, type Trace, type TraceLine, traceLine, traceSpanS } from './trace.ts';
 
 /** The fall began where over so many seconds it was less than this share as steep as now; no longer ago than the last. Ours. */
@@ -47,11 +47,6 @@ const AHEAD_S = 150;
 const SETTLED_S = 300;
 /** Its beginning is looked for over so many seconds: over fewer, noise is as steep. Ours. */
 const BEGINS_OVER_S = 45;
-
-/** Let to fall to cold in one go: free it means once it is cold, and not while the glass anneals. */
-export function isFreeFallToCold(segment: Segment | null): boolean {
-  return isLetFall(segment) && segment?.opening === 'free' && (segment.toC ?? 0) < ANNEALS_FROM_C;
-}
 
 /** How fast it falls by now, where it will so fall for five minutes faster than is written for it; null where it will not. */
 export function fallBeyond(
