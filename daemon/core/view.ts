@@ -32,7 +32,7 @@ export function viewOf(state: FiringState, calls = state.calls): View {
     turn: state.heat.turn,
     change: state.heat.change,
     rippleC: state.heat.ripple?.usualC ?? 0,
-    steepest: state.heat.steepest,
+    steepestRatio: state.heat.steepestRatio,
     course: state.course,
     prospect: state.foresight.prospect,
     calls,

@@ -190,7 +190,7 @@ function isProgrammeAhead(view: View, { lately, steady }: Paces, limitPerS: numb
   if (plannedC === null || lately.atEndC < plannedC + AHEAD_RATIO * toleranceC + rippleC) return false;
   const leastPerS = Math.max(PROGRAMME_RATIO * limitPerS, STEEPER_RATIO * wantedPerS);
   const betweenPerS = traceLine(trace, BETWEEN_S)?.perS ?? 0;
-  if (Math.min(lately.perS, betweenPerS) < leastPerS || lately.perS < KEEPS_RATIO * steady.perS) return false;
+  if (Math.min(lately.perS, betweenPerS) < limitPerS || lately.perS < KEEPS_RATIO * steady.perS) return false;
   // The glass as it is reckoned knows nothing of the couple's own lag: it lies halfway between.
   const glassPerS = glassPace(view, lately.atEndC, Math.min(lately.perS, steady.perS), SOON_S);
   if ((steady.perS + glassPerS) / 2 < leastPerS) return false;
@@ -209,15 +209,15 @@ function goesOn({ track, trace, nowMs }: View, { lately, steady }: Paces, limitP
 
 /** A hand climbs faster than glass and medium bear, and faster than any of its waves has been. */
 function isBeyondItsWaves(
-  { kiln, segment, trace, steepest }: View,
+  { kiln, segment, trace, steepestRatio }: View,
   { lately, steady }: Paces,
   limitPerS: number,
 ): boolean {
   const wantedPerS = pacePerS(segment);
-  if (kiln.heat === 'electric' || wantedPerS === null || steepest === null) return false;
+  if (kiln.heat === 'electric' || wantedPerS === null || steepestRatio === null) return false;
   if (lately.atEndC < WAVES_FROM_C) return false;
   if (lately.perS < OVER_LIMIT_RATIO * limitPerS || steady.perS < NEAR_LIMIT_RATIO * limitPerS) return false;
-  const wavesPerS = steepest * wantedPerS;
+  const wavesPerS = steepestRatio * wantedPerS;
   const betweenPerS = traceLine(trace, BETWEEN_S)?.perS ?? 0;
   return (
     lately.perS > betweenPerS && betweenPerS > WELL_BEYOND_RATIO * wavesPerS && steady.perS > BEYOND_RATIO * wavesPerS

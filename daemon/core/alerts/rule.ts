@@ -45,7 +45,7 @@ export interface View {
   /** How deep this kiln's temperature usually dips while it is heated, °C. */
   readonly rippleC: number;
   /** How many times the plan's pace a hand has climbed at most, over five minutes; null where nothing shows it. */
-  readonly steepest: number | null;
+  readonly steepestRatio: number | null;
   readonly course: Course | null;
   /** What is ahead: the rate now, what is expected, and where it goes if nothing is done; see `forecast/prospect.ts`. */
   readonly prospect: Prospect | null;

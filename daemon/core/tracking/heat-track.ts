@@ -18,7 +18,7 @@ export interface HeatTrack {
   readonly turn: Turn | null;
   readonly ripple: Ripple | null;
   /** How many times the plan's pace a hand has climbed at most; see `steepest.ts`. */
-  readonly steepest: number | null;
+  readonly steepestRatio: number | null;
   readonly change: HeatChange | null;
 }
 
@@ -27,7 +27,7 @@ export const NO_HEAT_TRACK: HeatTrack = {
   glass: NO_TRACE,
   turn: null,
   ripple: null,
-  steepest: null,
+  steepestRatio: null,
   change: null,
 };
 
@@ -64,10 +64,10 @@ export function trackHeat(before: HeatTrack, now: TimedC, known: Known): HeatTra
     glass: bin === null ? glass : followGlass(glass, bin, known.plateMm),
     turn: turns.most,
     ripple: bin === null ? before.ripple : nextRipple(before.ripple, bin, context),
-    steepest:
+    steepestRatio:
       bin === null || known.heat === 'electric'
-        ? before.steepest
-        : steepestRatio(before.steepest, trace, known.schedule, known.track),
+        ? before.steepestRatio
+        : steepestRatio(before.steepestRatio, trace, known.schedule, known.track),
     change,
   };
 }

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { begin, climbOfMatt, curve, feed, kilnOf } from '../feeding.ts';
 
 const steepestAfter = (untilS: number, way: (s: number) => number, kiln = kilnOf()): number | null =>
-  feed(begin(undefined, kiln), curve(0, untilS, way)).state.heat.steepest;
+  feed(begin(undefined, kiln), curve(0, untilS, way)).state.heat.steepestRatio;
 
 describe('the steepest that a hand has climbed', () => {
   it('is the pace of the plan where the climb was even, and nothing yet in the first quarter of an hour', () => {
