@@ -136,7 +136,7 @@ function judge(view: View): Opinion {
   const wasShut = wasShutLately(view) && !hasClimbedOn(view, limitPerS);
   const hastyLimit = isKnown || wasShut ? null : surgeLimit(climb, nowC, middleC);
   const hastyLimitPerS = hastyLimit === null ? Number.POSITIVE_INFINITY : limitPerSOf(hastyLimit);
-  const isAhead = isProgrammeAhead(view, { lately, steady }, hastyLimitPerS);
+  const isAhead = !wasShutLately(view) && isProgrammeAhead(view, { lately, steady }, hastyLimitPerS);
   const isLit = secondsBetween(view.startedAtMs, nowMs) >= AFTER_LIGHTING_S && nowC >= MINDS_FROM_C;
   const minds = isLit && !wasShut;
   // Couple, air and flame leap up with each step of the valve: what harms is the pace of the glass behind them.

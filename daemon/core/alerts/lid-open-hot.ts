@@ -140,8 +140,8 @@ function isLookAtCooling(view: View): boolean {
   const sinceMs = lidOpen === true ? lidSinceMs : (sign?.sinceMs ?? null);
   const openS = sinceMs === null ? 0 : secondsBetween(sinceMs, nowMs);
   const openedC = (lidOpen === true ? celsiusAgo(trace, openS) : sign?.beforeC) ?? lastC;
-  if (openedC - lastC >= CHILLS_C) return false;
   if (mayStandOpen(segment)) return openedC < ANNEALS_FROM_C;
+  if (openedC - lastC >= CHILLS_C) return false;
   return lidOpen === true && openedC < LOOKS_BELOW_C && openS < LOOKED_S;
 }
 

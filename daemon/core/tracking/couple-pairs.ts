@@ -8,7 +8,6 @@
 import type { TimedC } from '../numbers/line-fit.ts';
 import { S_PER_MIN, secondsBetween } from '../numbers/units.ts';
 import { findApart } from './coming-apart.ts';
-import { furtherApart, NO_RANGE, type PairRange, watchRange } from './further-apart.ts';
 import { findLeap, mayHaveLeapt } from './leapt-apart.ts';
 import type { FoundAlone, LonelyWatch } from './lonely-fall.ts';
 import { apartAtRest, NO_REST, type PairRest, watchRest } from './pair-rest.ts';
@@ -35,7 +34,6 @@ export interface PairWatch {
   readonly minutes: readonly PairMinute[];
   readonly openMinute: OpenBin | null;
   readonly rest: PairRest;
-  readonly range: PairRange;
   readonly verdict: PairVerdict | null;
   /** Half minutes in a row that speak for a fast change, minutes for a slow one. */
   readonly fastCount: number;
@@ -98,7 +96,6 @@ export const NO_PAIR: PairWatch = {
   minutes: [],
   openMinute: null,
   rest: NO_REST,
-  range: NO_RANGE,
   verdict: null,
   fastCount: 0,
   slowCount: 0,
@@ -183,8 +180,7 @@ function watchSlow(watch: PairWatch, who: 'ruling' | 'other', now: TimedC, known
   }
   const isHeated = known.isHeated && known.doubtS === null;
   const minutes = withMinute(watch.minutes, { ...meanOf(openMinute, now.atMs), isHeated, isShut: known.isShut });
-  const rest = watchRest(watch.rest, minutes, known.isShut);
-  const next = { ...watch, minutes, openMinute: null, rest, range: watchRange(watch.range, minutes, known.isHeated) };
+  const next = { ...watch, minutes, openMinute: null, rest: watchRest(watch.rest, minutes, known.isShut) };
   if (watch.verdict !== null) return next;
   const leap = findLeap(minutes);
   if (leap !== null) return { ...next, verdict: { ...leap, pace: 'fast', isLeap: true } };
@@ -207,10 +203,10 @@ function hasLeftLately(minutes: readonly PairMinute[]): boolean {
   return last !== undefined && then !== undefined && Math.abs(apartC(last) - apartC(then)) > FAST_C.other;
 }
 
-function slowVerdict({ minutes, rest, range }: PairWatch, known: PairKnown): PairVerdict | null {
+function slowVerdict({ minutes, rest }: PairWatch, known: PairKnown): PairVerdict | null {
   const { evenFromMs, isShut, controlledPerS } = known;
   const parting = (evenFromMs === null ? null : findParting(minutes, evenFromMs, isShut)) ?? findApart(minutes);
-  const apart = parting ?? apartAtRest(rest) ?? furtherApart(range);
+  const apart = parting ?? apartAtRest(rest);
   if (apart === null) return null;
   const { sinceMs, beforeC, byC } = apart;
   // Where the plan did not go evenly, both have bent.
