@@ -15,9 +15,6 @@ const OPENED_S = 19_500;
 const dip = (s: number): number =>
   cool(s) -
   40 * (1 - Math.exp(-Math.min(Math.max(s - OPENED_S, 0), 40) / 25)) * Math.exp(-Math.max(s - OPENED_S - 40, 0) / 120);
-/** As `dip`, for ten seconds only. */
-const lookedIn = (s: number): number =>
-  cool(s) - 12 * Math.min(Math.max(s - OPENED_S, 0) / 10, 1) * Math.exp(-Math.max(s - OPENED_S - 10, 0) / 30);
 const cooling = (toS: number) => [...whole(OPENED_S - 5), ...curve(OPENED_S, toS, dip, 5)];
 
 describe('a door open at 310 °C', () => {
