@@ -1,6 +1,6 @@
 /** Watches each couple beside the ruling one, with what the firing knows of door and heat. */
 import { perSecond, S_PER_MIN, secondsBetween } from './numbers/units.ts';
-import { climbTopC, goesDown, mayStandOpen, type Schedule, targetC } from './plan/schedule.ts';
+import { climbTopC, goesDown, mayStandOpen, proppedToC, type Schedule, targetC } from './plan/schedule.ts';
 import type { FiringState } from './state.ts';
 import {
   type CouplePairs,
@@ -133,7 +133,7 @@ function isSteadyNow(state: FiringState, unrest: Unrest | null, atMs: number): b
   const { schedule, track, lid } = state;
   if (schedule === null || track === null || lid?.open === true || !isHeatedNow(state, atMs)) return false;
   if (mayStandOpen(schedule.segments[track.segment])) return false;
-  const wasPropped = mayStandOpen(schedule.segments[track.segment - 1]);
+  const wasPropped = proppedToC(schedule, track.segment) !== null;
   // By its switch alone: what the temperature says of a lid may be the couple's own trouble.
   const lidS = lid === null ? Number.POSITIVE_INFINITY : secondsBetween(lid.sinceMs, atMs);
   if ((wasPropped && secondsBetween(track.startedAtMs, atMs) < SHUT_S) || lidS < LID_S) return false;

@@ -1,7 +1,8 @@
 /** It heats faster than medium, paint or glass bear. */
 import { perHour, perMinute, perSecond, secondsBetween } from '../numbers/units.ts';
-import { climbTopC, mayStandOpen, pacePerS, targetC } from '../plan/schedule.ts';
+import { climbTopC, mayStandOpen, pacePerS, proppedToC } from '../plan/schedule.ts';
 import { glassPaceAhead, plateMmOf } from '../tracking/glass-way.ts';
+import { SHUT_S } from '../tracking/heat-wish.ts';
 import { hasLookedIn } from '../tracking/look.ts';
 import { planBegan, plannedNowC } from '../tracking/plan-track.ts';
 import { risesBeyond, swingBefore } from '../tracking/swing.ts';
@@ -30,8 +31,6 @@ const SOON_S = 60;
 const BENT_AHEAD_S = 180;
 /** After a lid was shut, or the flame lit, the couple comes up with the air, not the glass. */
 const AFTER_LID_S = 300;
-/** A door that let the smoke off is shut when the hand comes, and the walls that it cooled take their time. Common practice, no source. */
-const AFTER_SMOKE_S = 720;
 /** A couple that leapt as the door was shut is back at its pace within three minutes: faster in each of three such stretches, it is none. From simulated firings. */
 const CLIMBS_ON_S = 75;
 const AFTER_LIGHTING_S = 900;
@@ -39,9 +38,10 @@ const LEAST_CPERH = 60;
 /** The pace between that of a moment and that of a harmful stretch. */
 const BETWEEN_S = 180;
 /**
- * A controller goes by its programme: where it runs ahead of the plan by this share of the tolerance and a wave of its own, and
- * at this share of the limit and so many times the ramp's own pace, the programme is set too steep. What a surge or a round of
- * the relay brings has lost more than the last share of its pace within a harmful stretch. From simulated firings.
+ * A controller goes by its programme: where it runs ahead of the plan by this share of the tolerance and a wave of its own,
+ * faster than its limit, and its harmful stretch is at this share of that and so many times the ramp's own pace, the programme
+ * is set too steep. What a surge or a round of the relay brings has lost more than the last share of its pace within that
+ * stretch. From simulated firings.
  */
 const AHEAD_RATIO = 0.75;
 const PROGRAMME_RATIO = 0.83;
@@ -133,10 +133,11 @@ function judge(view: View): Opinion {
   const steady = filledLine(trace, HARM_OVER_S);
   if (lately === null || steady === null) return undefined;
   const perS = Math.min(lately.perS, steady.perS);
-  const wasShut = wasShutLately(view) && !hasClimbedOn(view, limitPerS);
+  const isJustShut = wasShutLately(view);
+  const wasShut = isJustShut && !hasClimbedOn(view, limitPerS);
   const hastyLimit = isKnown || wasShut ? null : surgeLimit(climb, nowC, middleC);
   const hastyLimitPerS = hastyLimit === null ? Number.POSITIVE_INFINITY : limitPerSOf(hastyLimit);
-  const isAhead = !wasShutLately(view) && isProgrammeAhead(view, { lately, steady }, hastyLimitPerS);
+  const isAhead = !isJustShut && isProgrammeAhead(view, { lately, steady }, hastyLimitPerS);
   const isLit = secondsBetween(view.startedAtMs, nowMs) >= AFTER_LIGHTING_S && nowC >= MINDS_FROM_C;
   const minds = isLit && !wasShut;
   // Couple, air and flame leap up with each step of the valve: what harms is the pace of the glass behind them.
@@ -258,13 +259,11 @@ function isSteepNow(trace: Trace, limitPerS: number): boolean {
 
 /** Where smoke was let off until a moment ago, by the clock or by what the couple shows, the door has just been shut. */
 function wasShutLately({ schedule, track, trace, segment, nowMs }: View): boolean {
-  if (schedule === null || track === null || track.segment === 0) return false;
-  const before = track.segment - 1;
-  if (mayStandOpen(segment) || !mayStandOpen(schedule.segments[before])) return false;
-  const thenC = celsiusAgo(trace, AFTER_SMOKE_S);
-  return (
-    secondsBetween(track.startedAtMs, nowMs) < AFTER_SMOKE_S || (thenC !== null && thenC < targetC(schedule, before))
-  );
+  if (schedule === null || track === null || mayStandOpen(segment)) return false;
+  const airedToC = proppedToC(schedule, track.segment);
+  if (airedToC === null) return false;
+  const thenC = celsiusAgo(trace, SHUT_S);
+  return secondsBetween(track.startedAtMs, nowMs) < SHUT_S || (thenC !== null && thenC < airedToC);
 }
 
 /** Of a controller's programme only: a hand has its kiln before it when it shuts the door, and takes it back by itself. */

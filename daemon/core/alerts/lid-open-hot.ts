@@ -9,7 +9,7 @@ import {
   isFreeFallToCold,
   isLetFall,
   mayStandOpen,
-  targetC,
+  proppedToC,
 } from '../plan/schedule.ts';
 import { JUST_OFF_S } from '../tracking/heat-state.ts';
 import type { OpeningSign } from '../tracking/opening.ts';
@@ -120,15 +120,15 @@ function mayBeOpen(view: View): boolean {
   const { schedule, track, segment, trace } = view;
   if (mayStandOpen(segment)) return !isFreeFallToCold(segment);
   if (schedule === null || track === null) return false;
-  const index = track.segment - 1;
-  if (!mayStandOpen(schedule.segments[index] ?? null)) return false;
+  const airedToC = proppedToC(schedule, track.segment);
+  if (airedToC === null) return false;
   const isStillOpen = view.lidSinceMs !== null && view.lidSinceMs <= track.startedAtMs;
   const closingS = isStillOpen ? STILL_OPEN_S : CLOSING_S;
   if (secondsBetween(track.startedAtMs, view.nowMs) < closingS) return true;
   // A kiln that the clock or a rest has taken on to the next climb is not yet as hot as the smoke's end.
-  if (!isStillOpen || !isClimb(schedule, index) || isTold(view, ['lid-open-hot'])) return false;
+  if (!isStillOpen || !isClimb(schedule, track.segment - 1) || isTold(view, ['lid-open-hot'])) return false;
   const wasC = celsiusAgo(trace, STILL_OPEN_S);
-  return wasC !== null && wasC < targetC(schedule, index) - SMOKE_ENDS_C;
+  return wasC !== null && wasC < airedToC - SMOKE_ENDS_C;
 }
 
 /** Nothing is heated any more, and it has been open too short, or has lost too little, to chill the glass. */

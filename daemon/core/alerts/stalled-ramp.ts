@@ -93,9 +93,9 @@ function judge(view: View): Opinion {
   if (!isUp || (track.segment === 0 && !track.hasMoved)) return undefined;
   const ruling = heard(view);
   if (ruling?.last == null) return 'unknown';
-  if (burnsSmall(view, segment, ruling.last.celsius)) {
-    const lately = traceLine(trace, NOW_S);
-    const because = wording.stallBecause(perHour(lately?.perS ?? 0), paceOf(segment), null);
+  const smallCPerH = smallFlameCPerH(view, segment, ruling.last.celsius);
+  if (smallCPerH !== null) {
+    const because = wording.stallBecause(smallCPerH, paceOf(segment), null);
     return { ...standstill(view, ruling, goalC, because), onDelayS: FORESEEN_DELAY_S };
   }
   const judgedSinceMs = Math.max(track.startedAtMs, view.heardSinceMs, view.lidSinceMs ?? 0);
@@ -183,17 +183,18 @@ function standstill({ kiln }: View, { name, last }: SensorTrack, goalC: number, 
   };
 }
 
-/** It was told that the flame seems out, and the fall has levelled out above what no flame would: see `heat-change.ts`. */
-function burnsSmall(view: View, segment: Ramp, nowC: number): boolean {
+/**
+ * It was told that the flame seems out, and the fall has levelled out above what no flame would, see `heat-change.ts`: the pace
+ * at which it climbs or falls now; null where it is not so.
+ */
+function smallFlameCPerH(view: View, segment: Ramp, nowC: number): number | null {
   const { kiln, trace, change, lidOpen, sign } = view;
-  if (kiln.heat !== 'gas' || nowC < FORESEEN_FROM_C) return false;
-  if (change !== null || lidOpen === true || sign !== null) return false;
+  if (kiln.heat !== 'gas' || nowC < FORESEEN_FROM_C || sinceToldS(view, ['heat-lost']) >= SMALL_FLAME_S) return null;
+  if (change !== null || lidOpen === true || sign !== null) return null;
   const lately = traceLine(trace, NOW_S);
-  return (
-    sinceToldS(view, ['heat-lost']) < SMALL_FLAME_S &&
-    lately !== null &&
-    perHour(lately.perS) < STALLED_RATIO * paceOf(segment)
-  );
+  if (lately === null) return null;
+  const rateCPerH = perHour(lately.perS);
+  return rateCPerH < STALLED_RATIO * paceOf(segment) ? rateCPerH : null;
 }
 
 /** All the others climb as the plan wants: it is not the kiln that stalls. */

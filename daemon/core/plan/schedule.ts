@@ -95,6 +95,11 @@ export function mayStandOpen(segment: Segment | null | undefined): boolean {
   return (segment?.opening ?? 'closed') !== 'closed';
 }
 
+/** Where the segment before led to, if lid or door might stand open in it, °C; null elsewhere. */
+export function proppedToC(schedule: Schedule, index: number): number | null {
+  return mayStandOpen(schedule.segments[index - 1]) ? targetC(schedule, index - 1) : null;
+}
+
 /** Let to fall to cold in one go: free it means once it is cold, and not while the glass anneals. */
 export function isFreeFallToCold(segment: Segment | null | undefined): boolean {
   return isLetFall(segment) && segment?.opening === 'free' && (segment.toC ?? 0) < ANNEALS_FROM_C;

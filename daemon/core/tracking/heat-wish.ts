@@ -8,6 +8,7 @@ import {
   isLetFall,
   mayStandOpen,
   pacePerS,
+  proppedToC,
   type Schedule,
   targetC,
 } from '../plan/schedule.ts';
@@ -100,7 +101,7 @@ const ENDING_S = 150;
 export const LEFT_S = 300;
 
 /** So long after smoke was let off the door is being shut, and what it cooled comes up again. Common practice, no source. */
-const SHUT_S = 720;
+export const SHUT_S = 720;
 
 /** So close below its corner a controller's own couple or clock may be past it. Ours. */
 const SOON_NEXT_C = 10;
@@ -122,7 +123,8 @@ export function heatContext(schedule: Schedule | null, track: PlanTrack | null, 
   const segment = schedule.segments[track.segment];
   const before = schedule.segments[track.segment - 1];
   const sinceCornerS = secondsBetween(track.startedAtMs, known.nowMs);
-  const wasPropped = mayStandOpen(before) && sinceCornerS < SHUT_S;
+  const airedToC = proppedToC(schedule, track.segment);
+  const wasPropped = airedToC !== null && sinceCornerS < SHUT_S;
   const wish = wishOf(schedule, track, known);
   return {
     heat: known.heat,
@@ -134,7 +136,7 @@ export function heatContext(schedule: Schedule | null, track: PlanTrack | null, 
     sinceLidS: known.lidMovedAtMs === null ? Number.POSITIVE_INFINITY : secondsBetween(known.lidMovedAtMs, known.nowMs),
     isPropped: mayStandOpen(segment) || wasPropped,
     wasPropped,
-    proppedToC: mayStandOpen(before) ? targetC(schedule, track.segment - 1) : null,
+    proppedToC: airedToC,
     sinceLightS: secondsBetween(track.past[0]?.startedAtMs ?? track.startedAtMs, known.nowMs),
     overdueS: overdueS(schedule, track, known.nowMs),
     rippleC: known.rippleC,

@@ -52,7 +52,7 @@ const BEGINS_OVER_S = 45;
 export function fallBeyond(
   trace: Trace,
   { fromC, toC, maxCPerH }: RateLimit,
-  fuel: KilnSetup['heat'] = 'gas',
+  heat: KilnSetup['heat'],
 ): TraceLine | null {
   const nowC = trace.bins[trace.bins.length - 1]?.celsius;
   const over = latelyLine(trace);
@@ -61,15 +61,15 @@ export function fallBeyond(
   if (fellS < AHEAD_S) return null;
   const long = traceLine(trace, AHEAD_S);
   const lately = fellS >= SETTLED_S && long !== null && long.perS > over.perS ? long : over;
-  const surePerS = -lately.perS - (fuel === 'electric' ? lately.sigmaPerS : 0);
+  const surePerS = -lately.perS - (heat === 'electric' ? lately.sigmaPerS : 0);
   const perS = Math.min(surePerS, fiveMinutesPerS(trace, surePerS));
   if (perS <= 0) return null;
   const therePerS = nowC > fromC ? laterPerS(perS, fellS, nowC - fromC) : perS;
-  return therePerS > perSecond(beyondRatio(fuel, fellS) * maxCPerH) ? lately : null;
+  return therePerS > perSecond(beyondRatio(heat, fellS) * maxCPerH) ? lately : null;
 }
 
-function beyondRatio(fuel: KilnSetup['heat'], fellS: number): number {
-  if (fuel === 'gas') return BEYOND_RATIO;
+function beyondRatio(heat: KilnSetup['heat'], fellS: number): number {
+  if (heat === 'gas') return BEYOND_RATIO;
   return fellS < SETTLED_S ? ELECTRIC_AT_FIRST_RATIO : ELECTRIC_RATIO;
 }
 
