@@ -42,6 +42,8 @@ const WARM_UP_S = 180;
 const UNCAUGHT_TOLERANCES = 2.5;
 const FROM_HOLD_RATIO = 1.6;
 const LETS_GO_S = 480;
+/** ... and what steepens so far below a guided fall is seen before the tolerance is used up. Ours, from simulated firings. */
+const BENT_TOLERANCES = 0.4;
 /**
  * A fall that has steepened by this much has been helped. It is held against the minutes before, for a couple that rested a
  * while falls faster to make up for it. Ours.
@@ -219,7 +221,10 @@ function isFasterThanGuided(view: View, over: TraceLine, limitPerS: number, nowC
   const isBeginning = secondsBetween(track.startedAtMs, nowMs) < CAUGHT_S;
   const isFromHold = schedule.segments[track.segment - 1]?.kind === 'hold';
   const plannedC = plannedNowC(schedule, track, nowMs);
-  if (plannedC === null || nowC > plannedC - toleranceC) return false;
+  if (plannedC === null || nowC > plannedC - toleranceC * BENT_TOLERANCES) return false;
+  // Still within the tolerance only the bend says it: it must be a plain one.
+  const isBelow = nowC <= plannedC - toleranceC;
+  if (!isBelow && !leaves(view, over, FROM_HOLD_RATIO * limitPerS)) return false;
   if (isBeginning && !isFromHold && !isUncaught(view, track, plannedC, nowC)) return false;
   const isEnding = plannedC - segment.toC < perSecond(segment.rateCPerH) * LETS_GO_S;
   return !isEnding && -over.perS > (isBeginning ? FROM_HOLD_RATIO : 1) * limitPerS + 2 * over.sigmaPerS;
