@@ -16,6 +16,7 @@ import {
   countedS,
   ENOUGH_RATIO,
   hasHadItsHold,
+  isHoldFromAbove,
   mayHaveHadItsHold,
   mayProgrammeEnd,
   overdueS,
@@ -93,7 +94,8 @@ const ARRIVAL_TOLERANCES = 3;
 const ARRIVAL_C = 25;
 /**
  * The heat is often turned off a little before the clock of the hold runs out. A controller goes by its own couple and clock:
- * where the hold has done its work a fall is its end, and a fuse that goes costs nothing. A flame that is out is worth a call.
+ * where the hold has done its work a fall is its end, and a fuse that goes costs nothing; so it is of a hand that anneals. At the
+ * top a flame that is out is worth a call.
  */
 const ENDING_S = 150;
 
@@ -196,8 +198,9 @@ function wishOf(schedule: Schedule, track: PlanTrack, { heat, toleranceC, nowC, 
   const segment = schedule.segments[track.segment];
   if (segment === undefined) return 'fall';
   if (segment.kind === 'hold') {
-    const endingS = heat === 'electric' ? Math.max(ENDING_S, (1 - ENOUGH_RATIO) * segment.minutes * 60) : ENDING_S;
-    return segment.minutes * 60 - countedS(heat, schedule, track, track.segment, nowMs) < endingS ? 'ending' : 'hold';
+    const mayEndEarly = heat === 'electric' || isHoldFromAbove(schedule, track.segment);
+    const endingS = mayEndEarly ? Math.max(ENDING_S, (1 - ENOUGH_RATIO) * segment.minutes * 60) : ENDING_S;
+    return segment.minutes * 60 - heldS(heat, schedule, track, nowMs) < endingS ? 'ending' : 'hold';
   }
   if (segment.rateCPerH === 'let-fall') return 'fall';
   // A warm start may lie above the first climbs: on its way to a higher one the kiln goes up.
@@ -205,6 +208,13 @@ function wishOf(schedule: Schedule, track: PlanTrack, { heat, toleranceC, nowC, 
   if (topC <= track.startC) return 'guided-fall';
   if (heat === 'electric' && mayEnd(schedule, track, toleranceC, nowMs)) return 'ending';
   return topC - nowC < Math.max(ARRIVAL_TOLERANCES * toleranceC, ARRIVAL_C) ? 'arrival' : 'climb';
+}
+
+/** On the way down a hand counts from when it caught the fall, be it some degrees off: there the clock says when the hold is over. */
+function heldS(heat: 'gas' | 'electric', schedule: Schedule, track: PlanTrack, nowMs: number): number {
+  const byClockS =
+    heat === 'gas' && isHoldFromAbove(schedule, track.segment) ? secondsBetween(track.startedAtMs, nowMs) : 0;
+  return Math.max(countedS(heat, schedule, track, track.segment, nowMs), byClockS);
 }
 
 function mayEnd(schedule: Schedule, track: PlanTrack, toleranceC: number, nowMs: number): boolean {

@@ -286,6 +286,11 @@ describe('heat that is gone', () => {
       expect(told(feed(begin(caught(530, 30)), catches(530, 600)))).not.toEqual([]);
     });
 
+    it('is none where a hand that caught it some degrees below turns off as its minutes are over by the clock', () => {
+      expect(told(feed(begin(caught(545, 20)), catches(531, 1190)))).toEqual([]);
+      expect(told(feed(begin(caught(545, 30)), catches(533, 900)))).not.toEqual([]);
+    });
+
     it('is none where a controller that goes by another couple has held it for its minutes', () => {
       expect(told(feed(begin(caught(540, 25), electric), catches(550, 1600, 11)))).toEqual([]);
     });
