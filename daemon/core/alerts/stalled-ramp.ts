@@ -1,7 +1,7 @@
 /** The kiln does not climb as the plan wants: the bottle sinks, an element is gone. */
 import { fitLineOf } from '../numbers/line-fit.ts';
 import { clamp, perHour, perSecond, secondsBetween } from '../numbers/units.ts';
-import { climbTopC, type Ramp } from '../plan/schedule.ts';
+import { climbTopC, type Ramp, targetC } from '../plan/schedule.ts';
 import { traceBow } from '../tracking/bow.ts';
 import { hasHadItsHold, minutesLate, plannedNowC } from '../tracking/plan-track.ts';
 import type { SensorTrack } from '../tracking/sensor-track.ts';
@@ -14,6 +14,11 @@ import { wording } from './wording.ts';
 
 /** A climb is judged from here on; before it lighting, airing and a cold couple make it uneven. Common practice, no source. */
 const SETTLED_S = 720;
+/**
+ * At the low temperature of a soak a controller swings in over many minutes, and counts its own from then: so long after the
+ * plan's end of it what is still held is no stall. It costs nothing there. From simulated firings.
+ */
+const SOAKS_ON_S = 1500;
 /** Shares of the wanted pace below which the climb has stalled, and from which on it climbs again. */
 const STALLED_RATIO = 0.2;
 const RECOVERED_RATIO = 0.75;
@@ -111,7 +116,7 @@ function judge(view: View): Opinion {
   const nowC = ruling.last.celsius;
   const isByHand = view.kiln.heat === 'gas';
   if (!isByHand && hasHadItsHold(schedule, track)) return undefined;
-  if (isByHand && nowC < FORESEEN_FROM_C) return undefined;
+  if (isByHand ? nowC < FORESEEN_FROM_C : soaksOn(view, nowC)) return undefined;
   if (nowC > goalC - view.toleranceC || controllerWaits(view, nowC)) return undefined;
   const flatOutCPerH = isByHand ? 0 : fullPowerCPerH(view, segment, nowC);
   const wantedCPerH = Math.max(paceOf(segment), flatOutCPerH);
@@ -195,6 +200,14 @@ function smallFlameCPerH(view: View, segment: Ramp, nowC: number): number | null
   if (lately === null) return null;
   const rateCPerH = perHour(lately.perS);
   return rateCPerH < STALLED_RATIO * paceOf(segment) ? rateCPerH : null;
+}
+
+/** The soak before this climb is over by the plan, and its controller holds it yet. */
+function soaksOn({ schedule, track, toleranceC, nowMs }: View, nowC: number): boolean {
+  if (schedule === null || track === null || nowC >= FORESEEN_FROM_C) return false;
+  if (schedule.segments[track.segment - 1]?.kind !== 'hold') return false;
+  const isHeld = nowC > targetC(schedule, track.segment - 1) - toleranceC;
+  return isHeld && secondsBetween(track.startedAtMs, nowMs) < SOAKS_ON_S;
 }
 
 /** All the others climb as the plan wants: it is not the kiln that stalls. */
