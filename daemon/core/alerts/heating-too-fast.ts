@@ -31,8 +31,8 @@ const SOON_S = 60;
 const BENT_AHEAD_S = 180;
 /** After a lid was shut, or the flame lit, the couple comes up with the air, not the glass. */
 const AFTER_LID_S = 300;
-/** A couple that leapt as the door was shut is back at its pace within three minutes: faster in each of three such stretches, it is none. From simulated firings. */
-const CLIMBS_ON_S = 75;
+/** A couple that leapt as the door was shut has leapt within two minutes: faster in each of three such stretches, it is none. From simulated firings. */
+const CLIMBS_ON_S = 60;
 const AFTER_LIGHTING_S = 900;
 const LEAST_CPERH = 60;
 /** The pace between that of a moment and that of a harmful stretch. */
@@ -43,10 +43,14 @@ const BETWEEN_S = 180;
  * is set too steep. What a surge or a round of the relay brings has lost more than the last share of its pace within that
  * stretch. From simulated firings.
  */
-const AHEAD_RATIO = 0.75;
-const PROGRAMME_RATIO = 0.83;
+const AHEAD_RATIO = 0.4;
+const PROGRAMME_RATIO = 0.7;
 const STEEPER_RATIO = 1.25;
 const KEEPS_RATIO = 0.9;
+const ALMOST_RATIO = 0.88;
+const ANOTHER_RATIO = 1.5;
+/** Lines of a minute, of three and of five have settled it. */
+const PROGRAMME_DELAY_S = 5;
 /** Cooler a relay's rounds are long and steep: over so long, or since the plan began, it must be too fast as well. From simulated firings. */
 const STEEP_ROUNDS_C = 250;
 const COLD_ROUNDS_S = 600;
@@ -133,11 +137,11 @@ function judge(view: View): Opinion {
   const steady = filledLine(trace, HARM_OVER_S);
   if (lately === null || steady === null) return undefined;
   const perS = Math.min(lately.perS, steady.perS);
-  const isJustShut = wasShutLately(view);
-  const wasShut = isJustShut && !hasClimbedOn(view, limitPerS);
-  const hastyLimit = isKnown || wasShut ? null : surgeLimit(climb, nowC, middleC);
+  const leastLimit = surgeLimit(climb, nowC, middleC);
+  const wasShut = wasShutLately(view) && (leastLimit === null || !hasClimbedOn(view, limitPerSOf(leastLimit)));
+  const hastyLimit = isKnown || wasShut ? null : leastLimit;
   const hastyLimitPerS = hastyLimit === null ? Number.POSITIVE_INFINITY : limitPerSOf(hastyLimit);
-  const isAhead = !isJustShut && isProgrammeAhead(view, { lately, steady }, hastyLimitPerS);
+  const isAhead = !wasShut && isProgrammeAhead(view, { lately, steady }, hastyLimitPerS);
   const isLit = secondsBetween(view.startedAtMs, nowMs) >= AFTER_LIGHTING_S && nowC >= MINDS_FROM_C;
   const minds = isLit && !wasShut;
   // Couple, air and flame leap up with each step of the valve: what harms is the pace of the glass behind them.
@@ -157,11 +161,21 @@ function judge(view: View): Opinion {
     priority: 'now',
     sensor: ruling.name,
     // What a hand has opened stays open; a controller may take it back within seconds.
-    onDelayS: isSurging && view.kiln.heat === 'gas' ? SURGING_DELAY_S : isHasty && !isFast ? HASTY_DELAY_S : undefined,
+    onDelayS: onDelayS({ isAhead, isSurging: isSurging && view.kiln.heat === 'gas', isHasty: isHasty && !isFast }),
     leadS: isHarm ? 0 : isSurging ? BENT_AHEAD_S : SOON_S,
     message: wording.heatingTooFast(view.kiln.heat, nowC, perMinute(rateCPerH)),
     because: wording.heatingBecause(rateCPerH, told.maxCPerH, told.why),
   };
+}
+
+function onDelayS(is: {
+  readonly isAhead: boolean;
+  readonly isSurging: boolean;
+  readonly isHasty: boolean;
+}): number | undefined {
+  if (is.isSurging) return SURGING_DELAY_S;
+  if (is.isAhead) return PROGRAMME_DELAY_S;
+  return is.isHasty ? HASTY_DELAY_S : undefined;
 }
 
 /** Of the last minute, and of a harmful stretch. */
@@ -191,7 +205,9 @@ function isProgrammeAhead(view: View, { lately, steady }: Paces, limitPerS: numb
   if (plannedC === null || lately.atEndC < plannedC + AHEAD_RATIO * toleranceC + rippleC) return false;
   const leastPerS = Math.max(PROGRAMME_RATIO * limitPerS, STEEPER_RATIO * wantedPerS);
   const betweenPerS = traceLine(trace, BETWEEN_S)?.perS ?? 0;
-  if (Math.min(lately.perS, betweenPerS) < limitPerS || lately.perS < KEEPS_RATIO * steady.perS) return false;
+  // What climbs half faster than its plan has another programme, also where the medium's limit is a little higher still.
+  const tooSteepPerS = Math.min(limitPerS, Math.max(ALMOST_RATIO * limitPerS, ANOTHER_RATIO * wantedPerS));
+  if (Math.min(lately.perS, betweenPerS) < tooSteepPerS || lately.perS < KEEPS_RATIO * steady.perS) return false;
   // The glass as it is reckoned knows nothing of the couple's own lag: it lies halfway between.
   const glassPerS = glassPace(view, lately.atEndC, Math.min(lately.perS, steady.perS), SOON_S);
   if ((steady.perS + glassPerS) / 2 < leastPerS) return false;
@@ -269,5 +285,6 @@ function wasShutLately({ schedule, track, trace, segment, nowMs }: View): boolea
 /** Of a controller's programme only: a hand has its kiln before it when it shuts the door, and takes it back by itself. */
 function hasClimbedOn({ kiln, trace }: View, limitPerS: number): boolean {
   if (kiln.heat === 'gas') return false;
-  return [0, 1, 2].every((i) => (traceLine(trace, (i + 1) * CLIMBS_ON_S, i * CLIMBS_ON_S)?.perS ?? 0) > limitPerS);
+  const paces = [0, 1, 2].map((i) => traceLine(trace, (i + 1) * CLIMBS_ON_S, i * CLIMBS_ON_S)?.perS ?? 0);
+  return Math.min(...paces) > limitPerS && (paces[0] ?? 0) >= KEEPS_RATIO * Math.max(...paces);
 }

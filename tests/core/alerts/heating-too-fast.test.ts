@@ -186,7 +186,25 @@ describe('a climb too fast', () => {
   it('is told of a programme that is set too steep from a corner on, as soon as the kiln is ahead of its plan by it', () => {
     const steep = curve(0, 7200, (s) => (s < 6450 ? climbOfMatt(s) : 450 + (s - 6450) / 14));
     const [first] = told(feed(begin(matt, kilnOf({ heat: 'electric', closure: 'lid' })), steep));
-    expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan(6_450_000 + 300_000);
+    expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan(6_450_000 + 160_000);
+  });
+
+  it('is told of a programme at three times its pace from a corner on, also where that is just under what the medium bears', () => {
+    const slow: Schedule = {
+      ...matt,
+      limits: [{ fromC: 100, toC: 450, maxCPerH: 410, why: 'the oil boils' }],
+      segments: [
+        { kind: 'ramp', toC: 300, rateCPerH: 215 },
+        { kind: 'ramp', toC: 565, rateCPerH: 120 },
+      ],
+    };
+    const cornerS = (280 / 215) * 3600;
+    const steep = curve(0, cornerS + 400, (s) =>
+      s < cornerS ? 20 + (s * 215) / 3600 : 300 + ((s - cornerS) * 390) / 3600,
+    );
+    const [first] = told(feed(begin(slow, kilnOf({ heat: 'electric', closure: 'lid' })), steep));
+    expect(first?.phase).toBe('foreseen');
+    expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan((cornerS + 240) * 1000);
   });
 
   it('is none of a relay that swings by nine degrees either way, and once by seventeen', () => {
@@ -280,6 +298,20 @@ describe('a climb too fast', () => {
     });
     const [first] = told(feed(begin(smoked, kilnOf({ heat: 'electric', closure: 'lid' })), steep));
     expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan((7800 + 420) * 1000);
+  });
+
+  it('is told within four minutes of one set to not quite twice its pace from there on', () => {
+    const smoked: Schedule = {
+      ...matt,
+      toleranceC: 12,
+      segments: [
+        { kind: 'ramp', toC: 410, rateCPerH: 180, opening: 'propped' },
+        { kind: 'ramp', toC: 640, rateCPerH: 180 },
+      ],
+    };
+    const steep = curve(0, 8300, (s) => 20 + Math.min(s, 7800) / 20 + Math.max(s - 7800, 0) / 10.5);
+    const [first] = told(feed(begin(smoked, kilnOf({ heat: 'electric', closure: 'lid' })), steep));
+    expect((first?.atMs ?? Number.POSITIVE_INFINITY) - begin().state.startedAtMs).toBeLessThan((7800 + 240) * 1000);
   });
 
   it('is none at the pace of the plan', () => {
