@@ -35,6 +35,8 @@ const PAST_RATIO = 0.55;
 const SWING_S = 600;
 const UNROUNDED_RATIO = 0.7;
 const UNROUNDED_LEAD_S = 150;
+/** Lines of a minute and of three have settled that it does not let go; and by then it is about to be too hot. */
+const UNROUNDED_DELAY_S = 3;
 const GOES_ON_S = 360;
 const GOES_ON_RATIO = 0.6;
 /** After a hand was at the kiln its work needs time to show in a sheathed couple, unless there is none left. */
@@ -246,6 +248,7 @@ function finding(view: View, sensor: string, lately: TraceLine, nowC: number, li
     phase: 'foreseen',
     priority: 'now',
     sensor,
+    onDelayS: view.kiln.heat === 'electric' ? UNROUNDED_DELAY_S : undefined,
     leadS: Math.round(Math.min(leadS, 3600)),
     forecastC: headingC,
     forecastAtMs: headingAtMs,

@@ -222,6 +222,11 @@ describe('too hot', () => {
     expect(stagesOf(feed(begin(matt, electric), climb(12_900)))).toEqual(['overshoot foreseen']);
   });
 
+  it('is foreseen of it within seconds once that is settled, as little time is left', () => {
+    const [first] = stagedAlerts(feed(begin(matt, electric), climb(12_900))).filter((a) => a.alert === 'overshoot');
+    expect(first?.atMs ?? Number.POSITIVE_INFINITY).toBeLessThan(atS(12_855));
+  });
+
   it('is none where the rounds of a relay carry an electric kiln half of its tolerance past the top', () => {
     // Up and down by 2.8 °C about its way each five minutes, as it has done all along.
     const rounds = curve(0, 13_500, (s) => Math.min(climbOfMatt(s), 660) + 2.8 * Math.sin((s - 12_750) / 48));
