@@ -104,6 +104,18 @@ const FLICKERING_RATIO = 0.3;
  * for more than 140 s within a degree, so reckoned.
  */
 const CREST_S = 4 * S_PER_MIN;
+/**
+ * A climb that turns shows ever smaller steps on its way to the crest: where so many digits and its noise should have gone by,
+ * what stands within one has not turned, and by how often it repeated as it climbed it climbs no more. Over the top of a
+ * relay's stroke finer digits than a quarter stand as long as quarters do, and a gateway says its last figure again for
+ * seconds. Ours: in 750 simulated firings the longest stand of a sound couple in its climb, by the hand, went by eleven.
+ */
+const GONE_DIGITS = 13;
+const GONE_LEAST_C = 0.25;
+const GONE_NOISES = 4;
+const GONE_ONCE_IN = 1e5;
+const GONE_COUNT = 6;
+const GONE_S = 20;
 /** Where a door moved, or the heat has just come on, one couple rests for a while as another turns. */
 const OTHERS_S = 3 * S_PER_MIN;
 const OTHERS_COUNT = 5;
@@ -248,6 +260,9 @@ function whyFrozen(run: Run, habit: Habit, hasMoved: boolean, context: DetectorC
   if (mustMove && !context.isOpen && isLeftBehind(run, habit, context.others)) {
     return `${stands} while the others go on as it came itself: it is frozen.`;
   }
+  if (isHeated && !context.isOpen && context.others.length === 0 && hasGoneBy(run, habit)) {
+    return `${stands}, far longer than a climb at its pace can: it is frozen.`;
+  }
   const chance = chanceOfEqual(habit);
   const isUnlikely = (onceIn: number): boolean =>
     chance <= MOST_CHANCE && run.count * Math.log(chance) < -Math.log(onceIn);
@@ -294,6 +309,18 @@ function isLeftBehind(run: Run, habit: Habit, others: readonly OtherSensor[]): b
     return then === undefined ? [] : [(celsius - then.celsius) * Math.sign(pacePerS)];
   });
   return moves.length > 0 && moves.every((byC) => byC >= leastC && byC <= LIKE_RATIO * wentC);
+}
+
+/** Alone, where none beside it says more: what went up at this pace would be far from here by now, and no turn stands for so long. */
+function hasGoneBy({ count, atMs, movingSinceMs }: Run, habit: Habit): boolean {
+  const { equalRatio, pacePerS, digitC, noiseC, flickerRatio, lastByC } = habit;
+  const movingS = movingSinceMs === null ? 0 : secondsBetween(movingSinceMs, atMs);
+  if (count < GONE_COUNT || movingS < GONE_S) return false;
+  // What came down to where it stands is in a trough of its way, unless its figures flicker anyway.
+  if (lastByC < 0 && flickerRatio < FLICKERING_RATIO) return false;
+  const climbsOn = (count - 1) * Math.log(Math.max(equalRatio, LEAST_CHANCE)) > -Math.log(GONE_ONCE_IN);
+  const digitsC = GONE_DIGITS * Math.max(digitC ?? 1, GONE_LEAST_C);
+  return !climbsOn && pacePerS * movingS >= digitsC + GONE_NOISES * noiseC;
 }
 
 /** The most that the chance of an equal figure can be in a kiln that stands still: the noise stays within half a digit. */

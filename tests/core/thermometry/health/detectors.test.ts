@@ -153,15 +153,28 @@ describe('the watch over a sensor', () => {
     expect(causeOf(heard(repeat(18.25, 3600)))).toBeNull();
   });
 
-  it('calls frozen what stands still in a climb, after four minutes in whole degrees and two in quarters of one', () => {
+  it('calls frozen what stands still in a climb, after four minutes in whole degrees and one and a half in quarters of one', () => {
     const steps = (digitC: number): number[] =>
       climb(400).map((c, i) => Math.round((c + 0.4 * digitC * Math.sin(7 * i)) / digitC) * digitC);
     const stands = (digitC: number, forS: number): string | null =>
       causeOf(heard([...steps(digitC), ...repeat(420, forS)]));
-    expect(stands(0.25, 105)).toBeNull();
-    expect(stands(0.25, 135)).toBe('frozen');
+    expect(stands(0.25, 60)).toBeNull();
+    expect(stands(0.25, 90)).toBe('frozen');
     expect(stands(1, 225)).toBeNull();
     expect(stands(1, 260)).toBe('frozen');
+  });
+
+  it('calls frozen in half a minute what stands still where thirteen of its quarters should have gone by', () => {
+    const steps = (everyC: number): number[] =>
+      Array.from({ length: 200 }, (_, i) => Math.round(4 * (300 + everyC * i + 0.1 * Math.sin(7 * i))) / 4);
+    const then = (everyC: number, since: readonly number[], heading: 'up' | 'level' = 'up'): string | null =>
+      causeOf(heard([...steps(everyC), ...since], { heading }));
+    const last = steps(0.2)[199] ?? 0;
+    expect(then(0.2, repeat(last, 26))).toBe('frozen');
+    expect(then(0.2, repeat(last, 12))).toBeNull();
+    expect(then(0.2, repeat(last, 26), 'level')).toBeNull();
+    // At a quarter of the pace no more has gone by in half a minute than a crest hides.
+    expect(then(0.05, repeat(steps(0.05)[199] ?? 0, 36))).toBeNull();
   });
 
   it('calls frozen what says the same for minutes where the plan has let it fall, and no forgotten hold that flickers on', () => {
