@@ -2,6 +2,7 @@
 import type { FiringEvent } from './events.ts';
 import { courseOf, steadyCourseOf } from './forecast/course.ts';
 import { lookAhead } from './forecast/look-ahead.ts';
+import { secondsBetween } from './numbers/units.ts';
 import { evenPlan } from './plan/even-plan.ts';
 import type { Schedule } from './plan/schedule.ts';
 import { changed, type FiringState } from './state.ts';
@@ -16,6 +17,9 @@ import { toleranceOf } from './tracking/tolerance.ts';
 
 /** The way is kept at this spacing, for a plan that is given late. */
 const WAY_MS = 15_000;
+
+/** An opening is told by the last minute; so long the way back of a leap, told as such half a minute later, looks like one. */
+const AFTER_LEAP_S = 90;
 
 /** The ruling sensor spoke: place the firing on its plan and look ahead. */
 export function follow(
@@ -39,14 +43,16 @@ export function follow(
   const track = schedule === null ? null : trackPlan(schedule, before ?? startPlan(now), now, toleranceC, kiln.heat);
   const lastOfWay = state.way[state.way.length - 1];
   const way = lastOfWay === undefined || now.atMs - lastOfWay.atMs >= WAY_MS ? [...state.way, now] : state.way;
-  const sign = watchOpening(
-    isAfterGap ? null : state.sign,
-    ruling,
-    heatState({ kiln, schedule, track, lastHandAtMs: state.lastHandAtMs, pace }, now.atMs),
-    state.heat.ripple?.usualC,
-    kiln.heat,
-    state.foresight.climbPerS,
-  );
+  const sign = hasJumped(state, now.atMs)
+    ? null
+    : watchOpening(
+        isAfterGap ? null : state.sign,
+        ruling,
+        heatState({ kiln, schedule, track, lastHandAtMs: state.lastHandAtMs, pace }, now.atMs),
+        state.heat.ripple?.usualC,
+        kiln.heat,
+        state.foresight.climbPerS,
+      );
   const lidMovedAtMs = sign === null ? state.lidMovedAtMs : now.atMs;
   const heat = trackHeat(state.heat, now, {
     heat: kiln.heat,
@@ -76,6 +82,12 @@ export function follow(
     sign,
     heardSinceMs: isAfterGap ? now.atMs : state.heardSinceMs,
   });
+}
+
+/** What a couple with bad contact shows is no door's, and must not hide its next leap as one; nor is the way that it came back. */
+function hasJumped({ watches, rulingSensor }: FiringState, atMs: number): boolean {
+  const leaptAtMs = watches[rulingSensor]?.leaptAtMs ?? null;
+  return leaptAtMs !== null && secondsBetween(leaptAtMs, atMs) < AFTER_LEAP_S;
 }
 
 /** A plan given late is laid over the way that the kiln has already come. */

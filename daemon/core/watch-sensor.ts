@@ -40,13 +40,15 @@ export function watchSensor(
   const known = state.watches[setup.name];
   const before = known?.health ?? SOUND;
   const { atMs } = sample;
+  const leaptAtMs = known?.leaptAtMs ?? null;
   // A voltage without the terminals' temperature says nothing of the couple.
-  if (reading.kind === 'emf' && sample.celsius === null) return { health: before, spokenAtMs: atMs };
+  if (reading.kind === 'emf' && sample.celsius === null) return { health: before, spokenAtMs: atMs, leaptAtMs };
   const celsius = sample.celsius ?? (reading.kind === 'temperature' ? reading.temperatureC : null);
   const ways = state.kiln.sensors.length > 1 ? WAYS : WAYS_ALONE;
   const terminals = setup.coldEnd?.kind === 'measured' ? state.terminals[setup.coldEnd.by] : undefined;
   const shown = { atMs, celsius, coldJunctionC: terminals?.celsius };
-  return { health: judgeSensor(before, shown, contextOf(state, setup, atMs), ways), spokenAtMs: atMs };
+  const health = judgeSensor(before, shown, contextOf(state, setup, atMs), ways);
+  return { health, spokenAtMs: atMs, leaptAtMs: health.fault?.cause === 'jump' ? atMs : leaptAtMs };
 }
 
 /** The fault by which its figures are no temperatures; null where they are judged. */

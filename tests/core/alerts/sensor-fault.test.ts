@@ -174,6 +174,19 @@ describe('a sensor that cannot be believed', () => {
     expect(others(fed)).toEqual([]);
   });
 
+  it('whose contact is bad leaps again and again while its controller steers by it, and no lid is told as open', () => {
+    // High for two minutes and well for nearly four; its controller takes heat away and brings it back meanwhile.
+    const offC = (afterS: number): number => {
+      const inS = afterS % 332;
+      return inS < 112 ? 46 - 0.2 * Math.max(inS - 20, 0) : -18.4 + Math.min(Math.max(inS - 132, 0) * 0.23, 18.4);
+    };
+    const rows = curve(0, FAULT_S + 2400, (s) => shown(climbOfMatt(s) + (s > FAULT_S ? offC(s - FAULT_S) : 0)), 4);
+    const fed = feed(begin(matt, kilnOf({ heat: 'electric' })), rows);
+    expect(faults(fed).every((a) => a.cause === 'jump')).toBe(true);
+    expect(faults(fed).length).toBeGreaterThan(0);
+    expect(others(fed).map((a) => a.alert)).not.toContain('lid-open-hot');
+  });
+
   it('that shows too much is no kiln that is too hot, as far as it shows too much', () => {
     const kinds = (perS: number) =>
       others(

@@ -114,7 +114,6 @@ const GONE_DIGITS = 13;
 const GONE_LEAST_C = 0.25;
 const GONE_NOISES = 4;
 const GONE_ONCE_IN = 1e5;
-const GONE_COUNT = 6;
 const GONE_S = 20;
 /** Where a door moved, or the heat has just come on, one couple rests for a while as another turns. */
 const OTHERS_S = 3 * S_PER_MIN;
@@ -315,7 +314,7 @@ function isLeftBehind(run: Run, habit: Habit, others: readonly OtherSensor[]): b
 function hasGoneBy({ count, atMs, movingSinceMs }: Run, habit: Habit): boolean {
   const { equalRatio, pacePerS, digitC, noiseC, flickerRatio, lastByC } = habit;
   const movingS = movingSinceMs === null ? 0 : secondsBetween(movingSinceMs, atMs);
-  if (count < GONE_COUNT || movingS < GONE_S) return false;
+  if (movingS < GONE_S) return false;
   // What came down to where it stands is in a trough of its way, unless its figures flicker anyway.
   if (lastByC < 0 && flickerRatio < FLICKERING_RATIO) return false;
   const climbsOn = (count - 1) * Math.log(Math.max(equalRatio, LEAST_CHANCE)) > -Math.log(GONE_ONCE_IN);

@@ -44,6 +44,8 @@ export interface SensorWatch {
   readonly health: SensorHealth;
   /** When it last said anything at all, a temperature or not. */
   readonly spokenAtMs: number;
+  /** Until when it was known to have leapt; null where it never was. */
+  readonly leaptAtMs: number | null;
 }
 
 export const SOUND: SensorHealth = {
