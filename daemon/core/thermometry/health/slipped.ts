@@ -81,6 +81,18 @@ const BEGUN_RATIO = 0.15;
 const LEAST_LAG_S = 4;
 const MOST_LAG_S = 120;
 const SLOWEST_S = 300;
+/**
+ * Without any power an electric kiln whose lid is shut loses a fiftieth of its heat in a minute, a small one a thirtieth, and
+ * goes on so. What fell faster, and rests or turns within minutes, has left its place. Ours: in 880 simulated firings the
+ * fastest power cut took 4 % in its fastest minute, and fell on.
+ */
+const NEVER_LOST_PER_MIN = 0.033;
+const TURNS_S = 30;
+const TURNS_WITHIN_S = 150;
+const ROOM_C = 20;
+/** Pushed back it comes up within this, in a thick sheath, by this share of its fall; in a climb it gets there by itself. */
+const BACK_WITHIN_S = 2 * S_PER_MIN;
+const BACK_RATIO = 0.5;
 /** Without a verdict a fall is forgotten. */
 const FORGOTTEN_S = 25 * S_PER_MIN;
 
@@ -160,7 +172,9 @@ function verdict(fall: Fall, way: readonly Point[], now: Point, context: Detecto
     return told(fall, now, context, 'the others did not');
   }
   const isOut =
-    (fellC >= ALONE_C && goesOn(fall, way, now)) || (fellC >= SETTLES_C && settles(fall, way, now, context));
+    (fellC >= ALONE_C && goesOn(fall, way, now)) ||
+    (fellC >= SETTLES_C && settles(fall, way, now, context)) ||
+    (hasNoDoor(context) && isTooFastForKiln(fall, way, now));
   if (context.heat !== 'on' || !isOut) return null;
   return told(fall, now, context, 'heat goes in');
 }
@@ -176,6 +190,21 @@ function goesOn({ from, lowC, lowAtMs, beforePerS }: Fall, way: readonly Point[]
   return latelyPerS >= leastPerS && sincePerS >= leastPerS && sincePerS <= HURRIES_RATIO * beforePerS + STRAYS_PER_S;
 }
 
+/** Faster than it cools without power, and no further. */
+function isTooFastForKiln({ from, lowC, lowAtMs }: Fall, way: readonly Point[], now: Point): boolean {
+  const fallsS = secondsBetween(from.atMs, lowAtMs);
+  if (fallsS > TURNS_WITHIN_S || secondsBetween(lowAtMs, now.atMs) < TURNS_S) return false;
+  const mostPerS = (NEVER_LOST_PER_MIN / S_PER_MIN) * (from.ownC - ROOM_C);
+  return way.some((p) => {
+    const overS = secondsBetween(p.atMs, lowAtMs);
+    return p.atMs >= from.atMs && overS >= S_PER_MIN && p.ownC - lowC > mostPerS * overS;
+  });
+}
+
+/** A switch says that it is none, and elements that are off take nothing so fast. */
+const hasNoDoor = ({ isElectric, isOpenByHeat }: DetectorContext): boolean =>
+  isElectric === true && isOpenByHeat === false;
+
 /** As a couple does that was put into a cooler place and left there. */
 function settles({ from }: Fall, way: readonly Point[], now: Point, context: DetectorContext): boolean {
   // Of an older fall the beginning is gone, and its end alone looks like many things.
@@ -186,9 +215,7 @@ function settles({ from }: Fall, way: readonly Point[], now: Point, context: Det
   );
   const [first] = readings;
   const forS = first === undefined ? 0 : secondsBetween(first.atMs, now.atMs);
-  // A switch says that it is no door, and elements that are off take nothing so fast.
-  const isNoDoor = context.isElectric === true && context.isOpenByHeat === false;
-  const settling = forS < SETTLES_S && !isNoDoor ? null : fitSettling(readings, LEAST_LAG_S, SLOWEST_S);
+  const settling = forS < SETTLES_S && !hasNoDoor(context) ? null : fitSettling(readings, LEAST_LAG_S, SLOWEST_S);
   if (settling === null || settling.tauS > MOST_LAG_S || forS < SETTLES_LAGS * settling.tauS) return false;
   const isNear = Math.abs(now.ownC - settling.restC) < NEAR_RATIO * fellC;
   return isNear && settling.strayC < OFF_RATIO * fellC + OFF_C;
@@ -202,9 +229,12 @@ function told(fall: Fall, now: Point, context: DetectorContext, but: string): Se
   };
 }
 
-/** A couple that was pushed back comes up to where it was, or to where the others are by now. */
+/** A couple that was pushed back comes up at once, to where it was or to where the others are by now. */
 function stand(state: SlippedState, now: Point) {
-  const isBack = now.ownC >= state.fellFromC && state.way.some((p) => now.ownC - p.ownC > FALL_C);
+  const { fellFromC, fall } = state;
+  const leastC = Math.max(FALL_C, BACK_RATIO * (fellFromC - (fall?.lowC ?? fellFromC)));
+  const lately = state.way.filter((p) => secondsBetween(p.atMs, now.atMs) <= BACK_WITHIN_S);
+  const isBack = now.ownC >= fellFromC && lately.some((p) => now.ownC - p.ownC > leastC);
   const next = isBack ? { ...state, fault: null, fall: null, fellFromC: 0, way: [] } : state;
   return { state: next, fault: next.fault };
 }

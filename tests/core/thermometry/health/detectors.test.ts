@@ -251,6 +251,21 @@ describe('the watch over a sensor', () => {
     expect(causeOf(heard([...climb(300, 585), ...fall]))).toBe('slipped');
   });
 
+  it('calls slipped, under a lid that is said to be shut, what fell faster than any kiln without power, and has turned', () => {
+    const fell = (byC: number, overS: number, thenPerS: number): number[] =>
+      Array.from({ length: 360 }, (_, i) => 415 - byC * Math.min(i / overS, 1) + thenPerS * Math.max(i - overS, 0));
+    const shut = { isElectric: true, isOpenByHeat: false };
+    const then = (fall: readonly number[], context: Partial<HealthContext> = shut): string | null =>
+      causeOf(heard([...climb(300), ...fall], context));
+    expect(then(fell(24, 70, 0.07).slice(0, 115))).toBe('slipped');
+    // Its controller brings it up from there, which is no pushing back.
+    expect(then(fell(24, 70, 0.1))).toBe('slipped');
+    // Without power, lit again or not; and where it may have been the lid.
+    expect(then(fell(60, 300, 0.07))).toBeNull();
+    expect(then(fell(16, 100, 0.07))).toBeNull();
+    expect(then(fell(24, 70, 0.07).slice(0, 115), { isElectric: true, isOpenByHeat: true })).toBeNull();
+  });
+
   it('takes no fall for a slip that the plan let fall to a lower hold', () => {
     const fall = Array.from({ length: 360 }, (_, i) => 600 - 0.28 * i);
     const plan = [...repeat(600, 300), ...fall, ...repeat(500, 400)];
