@@ -259,7 +259,7 @@ function whyFrozen(run: Run, habit: Habit, hasMoved: boolean, context: DetectorC
   if (mustMove && !context.isOpen && isLeftBehind(run, habit, context.others)) {
     return `${stands} while the others go on as it came itself: it is frozen.`;
   }
-  if (isHeated && !context.isOpen && context.others.length === 0 && hasGoneBy(run, habit)) {
+  if (isHeated && !context.isOpen && context.others.length === 0 && isReal(habit) && hasGoneBy(run, habit)) {
     return `${stands}, far longer than a climb at its pace can: it is frozen.`;
   }
   const chance = chanceOfEqual(habit);
@@ -285,8 +285,7 @@ function whyFrozen(run: Run, habit: Habit, hasMoved: boolean, context: DetectorC
   // What went the way of the plan and stops within a digit; a kiln that rests has slowed down before.
   const wentOn = isHeated ? habit.pacePerS > 0 : habit.pacePerS < 0;
   const isMissed = wentOn && pacePerS * movingS >= DIGITS * digitC;
-  const isReal = habit.noiseC >= LEAST_NOISE_RATIO * digitC || habit.flickerRatio >= LEAST_FLICKER_RATIO;
-  const isCoarse = digitC >= COARSE_C && isReal;
+  const isCoarse = digitC >= COARSE_C && isReal(habit);
   if (isCoarse && mustMove && isMissed && movingS >= CREST_S * Math.sqrt(Math.min(digitC, 1))) {
     return `${stands} though the kiln must move: it is frozen.`;
   }
@@ -308,6 +307,10 @@ function isLeftBehind(run: Run, habit: Habit, others: readonly OtherSensor[]): b
     return then === undefined ? [] : [(celsius - then.celsius) * Math.sign(pacePerS)];
   });
   return moves.length > 0 && moves.every((byC) => byC >= leastC && byC <= LIKE_RATIO * wentC);
+}
+
+function isReal({ noiseC, digitC, flickerRatio }: Habit): boolean {
+  return noiseC >= LEAST_NOISE_RATIO * (digitC ?? 1) || flickerRatio >= LEAST_FLICKER_RATIO;
 }
 
 /** Alone, where none beside it says more: what went up at this pace would be far from here by now, and no turn stands for so long. */

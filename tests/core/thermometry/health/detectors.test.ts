@@ -166,7 +166,7 @@ describe('the watch over a sensor', () => {
 
   it('calls frozen in half a minute what stands still where thirteen of its quarters should have gone by', () => {
     const steps = (everyC: number): number[] =>
-      Array.from({ length: 200 }, (_, i) => Math.round(4 * (300 + everyC * i + 0.1 * Math.sin(7 * i))) / 4);
+      Array.from({ length: 200 }, (_, i) => Math.round(4 * (300 + everyC * i + 0.2 * Math.sin(7 * i))) / 4);
     const then = (everyC: number, since: readonly number[], heading: 'up' | 'level' = 'up'): string | null =>
       causeOf(heard([...steps(everyC), ...since], { heading }));
     const last = steps(0.2)[199] ?? 0;
