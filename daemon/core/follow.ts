@@ -86,8 +86,8 @@ export function follow(
 
 /** What a couple with bad contact shows is no door's, and must not hide its next leap as one; nor is the way that it came back. */
 function hasJumped({ watches, rulingSensor }: FiringState, atMs: number): boolean {
-  const leaptAtMs = watches[rulingSensor]?.leaptAtMs ?? null;
-  return leaptAtMs !== null && secondsBetween(leaptAtMs, atMs) < AFTER_LEAP_S;
+  const leapt = watches[rulingSensor]?.leapt ?? null;
+  return leapt !== null && secondsBetween(leapt.untilMs, atMs) < AFTER_LEAP_S;
 }
 
 /** A plan given late is laid over the way that the kiln has already come. */

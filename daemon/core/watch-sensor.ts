@@ -7,7 +7,15 @@ import type { SensorSetup } from './plan/kiln.ts';
 import { goesDown, targetC } from './plan/schedule.ts';
 import type { FiringState } from './state.ts';
 import type { FaultCause, HealthContext, OtherSensor, SensorFault } from './thermometry/health/detector.ts';
-import { judgeSensor, type SensorWatch, SOUND, type WayCause } from './thermometry/health/sensor-health.ts';
+import {
+  judgeSensor,
+  LEAPS_AGAIN_S,
+  type Leapt,
+  type SensorHealth,
+  type SensorWatch,
+  SOUND,
+  type WayCause,
+} from './thermometry/health/sensor-health.ts';
 import { isCoupleLetter, rangeOf } from './thermometry/its90.ts';
 import type { SensorReading } from './thermometry/sample.ts';
 import { heatState } from './tracking/heat-state.ts';
@@ -40,15 +48,21 @@ export function watchSensor(
   const known = state.watches[setup.name];
   const before = known?.health ?? SOUND;
   const { atMs } = sample;
-  const leaptAtMs = known?.leaptAtMs ?? null;
+  const leapt = known?.leapt ?? null;
   // A voltage without the terminals' temperature says nothing of the couple.
-  if (reading.kind === 'emf' && sample.celsius === null) return { health: before, spokenAtMs: atMs, leaptAtMs };
+  if (reading.kind === 'emf' && sample.celsius === null) return { health: before, spokenAtMs: atMs, leapt };
   const celsius = sample.celsius ?? (reading.kind === 'temperature' ? reading.temperatureC : null);
   const ways = state.kiln.sensors.length > 1 ? WAYS : WAYS_ALONE;
   const terminals = setup.coldEnd?.kind === 'measured' ? state.terminals[setup.coldEnd.by] : undefined;
   const shown = { atMs, celsius, coldJunctionC: terminals?.celsius };
   const health = judgeSensor(before, shown, contextOf(state, setup, atMs), ways);
-  return { health, spokenAtMs: atMs, leaptAtMs: health.fault?.cause === 'jump' ? atMs : leaptAtMs };
+  return { health, spokenAtMs: atMs, leapt: lastLeapt(leapt, before, health, atMs) };
+}
+
+function lastLeapt(leapt: Leapt | null, before: SensorHealth, { fault }: SensorHealth, atMs: number): Leapt | null {
+  if (fault?.cause !== 'jump') return leapt;
+  if (leapt === null || secondsBetween(leapt.untilMs, atMs) > LEAPS_AGAIN_S) return { untilMs: atMs, fault, count: 1 };
+  return { untilMs: atMs, fault, count: leapt.count + (before.fault?.cause === 'jump' ? 0 : 1) };
 }
 
 /** The fault by which its figures are no temperatures; null where they are judged. */

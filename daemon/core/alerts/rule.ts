@@ -6,6 +6,7 @@ import { secondsBetween } from '../numbers/units.ts';
 import type { KilnSetup } from '../plan/kiln.ts';
 import type { Schedule, Segment } from '../plan/schedule.ts';
 import type { SensorFault } from '../thermometry/health/detector.ts';
+import type { Leapt } from '../thermometry/health/sensor-health.ts';
 import type { PairWatch } from '../tracking/couple-pairs.ts';
 import type { HeatChange } from '../tracking/heat-change.ts';
 import type { OpeningSign } from '../tracking/opening.ts';
@@ -69,6 +70,7 @@ export interface View {
 
 export interface SensorSpoken {
   readonly health: { readonly fault: SensorFault | null; readonly doubt?: SensorFault | null };
+  readonly leapt?: Leapt | null;
   readonly spokenAtMs: number;
 }
 

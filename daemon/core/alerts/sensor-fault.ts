@@ -2,6 +2,7 @@
 import { secondsBetween } from '../numbers/units.ts';
 import { climbTopC } from '../plan/schedule.ts';
 import type { SensorFault } from '../thermometry/health/detector.ts';
+import { LEAPS_AGAIN_S, type Leapt } from '../thermometry/health/sensor-health.ts';
 import { isRulingLow } from '../tracking/couple-pairs.ts';
 import { type Finding, heard, type Opinion, type Rule, soundBeside, type View } from './rule.ts';
 import { wording } from './wording.ts';
@@ -85,12 +86,20 @@ function judge(view: View): Opinion {
   for (const { name } of view.kiln.sensors) {
     const watch = view.watches[name];
     const { fault = null, doubt = null } = watch?.health ?? {};
+    const leapt = watch?.leapt ?? null;
     if (fault !== null) findings.push(findingOf(view, name, fault, explainedBy(view, fault)));
+    // Between its leaps its figures are right, as far as anybody knows: they are one trouble, and explain nothing.
+    else if (leapt !== null && isBadContact(leapt, view.nowMs)) findings.push(findingOf(view, name, leapt.fault, {}));
     else if (doubt !== null)
       findings.push({ ...findingOf(view, name, doubt, explainedBy(view, doubt)), onDelayS: DOUBT_S });
     else findings.push(...besideOthers(view, name));
   }
   return findings.length === 0 ? undefined : findings;
+}
+
+/** It leaps and comes back, again and again. */
+function isBadContact({ count, untilMs }: Leapt, nowMs: number): boolean {
+  return count > 1 && secondsBetween(untilMs, nowMs) <= LEAPS_AGAIN_S;
 }
 
 /** What only shows beside another couple. Its figures are judged on, for want of better. */

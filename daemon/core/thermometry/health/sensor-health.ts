@@ -44,9 +44,21 @@ export interface SensorWatch {
   readonly health: SensorHealth;
   /** When it last said anything at all, a temperature or not. */
   readonly spokenAtMs: number;
-  /** Until when it was known to have leapt; null where it never was. */
-  readonly leaptAtMs: number | null;
+  /** null where it never leapt. */
+  readonly leapt: Leapt | null;
 }
+
+/** What is known of a contact that has leapt. */
+export interface Leapt {
+  /** Until when it was told. */
+  readonly untilMs: number;
+  readonly fault: SensorFault;
+  /** How often it has leapt, without long rests between. */
+  readonly count: number;
+}
+
+/** A contact that leaps and comes back, and does so again within this, is bad, and so all the time between. Ours. */
+export const LEAPS_AGAIN_S = 900;
 
 export const SOUND: SensorHealth = {
   states: {
