@@ -19,6 +19,7 @@ import {
 import { isCoupleLetter, rangeOf } from './thermometry/its90.ts';
 import type { SensorReading } from './thermometry/sample.ts';
 import { heatState } from './tracking/heat-state.ts';
+import { LEFT_S } from './tracking/heat-wish.ts';
 import type { SensorTrack } from './tracking/sensor-track.ts';
 
 /** With these there is no temperature at all. What else is told is a doubt: the figures are judged on, for want of better. */
@@ -83,7 +84,7 @@ function contextOf(state: FiringState, setup: SensorSetup, atMs: number): Health
     stepC: null,
     heat: heat === 'heated' ? 'on' : heat === 'cooling' ? 'off' : 'unknown',
     isElectric: state.kiln.heat === 'electric',
-    heading: headingOf(state),
+    heading: headingOf(state, atMs),
     isOpen: state.lid?.open === true || hasMovedLid,
     isOpenByHeat: state.lid === null,
     hasMovedLid,
@@ -92,7 +93,7 @@ function contextOf(state: FiringState, setup: SensorSetup, atMs: number): Health
   };
 }
 
-function headingOf({ schedule, track }: FiringState): HealthContext['heading'] {
+function headingOf({ schedule, track }: FiringState, atMs: number): HealthContext['heading'] {
   if (schedule === null || track === null) return 'unknown';
   const segment = schedule.segments[track.segment];
   if (segment === undefined) return 'down';
@@ -100,7 +101,10 @@ function headingOf({ schedule, track }: FiringState): HealthContext['heading'] {
     const isOver = track.hold.doneS >= segment.minutes * 60 && goesDown(schedule, track.segment + 1);
     return isOver ? 'down' : 'level';
   }
-  return segment.rateCPerH === 'let-fall' || targetC(schedule, track.segment) < track.startC ? 'down' : 'up';
+  if (segment.rateCPerH === 'let-fall' || targetC(schedule, track.segment) < track.startC) return 'down';
+  // Hand and controller have clocks of their own, and may hold on for some minutes.
+  const isFromHold = schedule.segments[track.segment - 1]?.kind === 'hold';
+  return isFromHold && secondsBetween(track.startedAtMs, atMs) < LEFT_S ? 'level' : 'up';
 }
 
 /** Sound ones that have spoken lately. */

@@ -270,7 +270,8 @@ function whyFrozen(run: Run, habit: Habit, hasMoved: boolean, context: DetectorC
   const isFree =
     chance <= FREE_CHANCE ||
     ((habit.digitC ?? 1) < COARSE_C && habit.flickerRatio >= FLICKERING_RATIO) ||
-    (mustMove && pacePerS * stoodS >= FREE_DIGITS * (habit.digitC ?? 1));
+    // What it stood in a hold before says nothing of the climb that follows.
+    (mustMove && pacePerS * movingS >= FREE_DIGITS * (habit.digitC ?? 1));
   const isOverdue = context.heading === 'down' && run.celsius > COOLING_FROM_C && stoodS >= HOLD_S;
   if (
     (isFree &&
