@@ -31,8 +31,8 @@ const SOON_S = 60;
 const BENT_AHEAD_S = 180;
 /** After a lid was shut, or the flame lit, the couple comes up with the air, not the glass. */
 const AFTER_LID_S = 300;
-/** A couple that leapt as the door was shut has leapt within two minutes: faster in each of three such stretches, it is none. From simulated firings. */
-const CLIMBS_ON_S = 60;
+/** A couple that leapt as the door was shut is back at its pace within three minutes: faster in each of three such stretches, it is none. From simulated firings. */
+const CLIMBS_ON_S = 75;
 const AFTER_LIGHTING_S = 900;
 const LEAST_CPERH = 60;
 /** The pace between that of a moment and that of a harmful stretch. */
@@ -43,14 +43,14 @@ const BETWEEN_S = 180;
  * is set too steep. What a surge or a round of the relay brings has lost more than the last share of its pace within that
  * stretch. From simulated firings.
  */
-const AHEAD_RATIO = 0.4;
+const AHEAD_RATIO = 0.6;
 const PROGRAMME_RATIO = 0.7;
 const STEEPER_RATIO = 1.25;
 const KEEPS_RATIO = 0.9;
 const ALMOST_RATIO = 0.88;
 const ANOTHER_RATIO = 1.5;
 /** Lines of a minute, of three and of five have settled it. */
-const PROGRAMME_DELAY_S = 5;
+const PROGRAMME_DELAY_S = 8;
 /** Cooler a relay's rounds are long and steep: over so long, or since the plan began, it must be too fast as well. From simulated firings. */
 const STEEP_ROUNDS_C = 250;
 const COLD_ROUNDS_S = 600;
