@@ -27,6 +27,8 @@ interface Fall {
   readonly own: Way;
   readonly beside: readonly (Way & { readonly name: string })[];
   readonly nowC: number;
+  /** Where it was two minutes before it fell: what a stroke of the relay lifted comes back to there by itself. */
+  readonly roseFromC: number;
   readonly deepestC: number;
   /** When it began to be worth a thought. */
   readonly sinceMs: number;
@@ -153,7 +155,17 @@ function beginFall(
   }
   if (others.length === 0) return null;
   const isUrgent = isRuling && !isLeftToFall;
-  const fall = { own, beside, nowC: now.celsius, deepestC, sinceMs: now.atMs, isUrgent, is: 'lonely' } as const;
+  const roseFromC = readingUntil(recent, then.atMs - BASE_S * 1000)?.celsius ?? Number.POSITIVE_INFINITY;
+  const fall = {
+    own,
+    beside,
+    nowC: now.celsius,
+    roseFromC,
+    deepestC,
+    sinceMs: now.atMs,
+    isUrgent,
+    is: 'lonely',
+  } as const;
   return judgeFall(fall, now.atMs, others);
 }
 
@@ -228,7 +240,8 @@ function followFall(
   const slowestS = Math.max(track.intervalS ?? 0, ...heardOf.map((o) => o.intervalS ?? 0));
   const standsS = Math.max(fall.isUrgent ? STANDS_S[heat] : OTHER_STANDS_S, READINGS * slowestS);
   const hasStood = secondsBetween(next.sinceMs, now.atMs) >= standsS;
-  const stays = fallC > STAYS_RATIO * next.deepestC && awayC(next, now.atMs) > Math.max(TOLD_C, HABIT_RATIO * usualC);
+  const isAway = awayC(next, now.atMs) > Math.max(TOLD_C, HABIT_RATIO * usualC);
+  const stays = isAway && fallC > STAYS_RATIO * next.deepestC && now.celsius < next.roseFromC;
   return { ...before, fall: next.is === 'lonely' && hasStood && stays ? { ...next, is: 'told' } : next };
 }
 

@@ -436,6 +436,20 @@ describe('a sensor that cannot be believed', () => {
     expect(faults(feed(begin(matt, two), rows))).toEqual([]);
   });
 
+  it('is none of a bead that a stroke of the relay lifts, and that comes back to where it was', () => {
+    const liftedC = (s: number): number => Math.max(0, s < 120 ? (17 * s) / 120 : 17 - ((s - 120) * 17) / 90);
+    const rows = sound(FAULT_S + 600).flatMap((r) => {
+      const s = (r.atMs - START_MS) / 1000;
+      const text = String(shown(climbOfMatt(s) + (s < FAULT_S ? 0 : liftedC(s - FAULT_S))));
+      return [
+        { ...r, text },
+        { ...r, channel: 'top' },
+      ];
+    });
+    const kiln = { ...two, heat: 'electric' as const };
+    expect(faults(feed(begin(matt, kiln), rows))).toEqual([]);
+  });
+
   it('is none for a spark, two missed values, a steady hold and a slow fall', () => {
     const spark = [...sound(FAULT_S), reading(FAULT_S + 5, 640), ...stepsAfter((s) => shown(climbOfMatt(s)))];
     const missed = [...sound(FAULT_S), reading(FAULT_S + 5, ''), reading(FAULT_S + 10, '')];
