@@ -43,7 +43,7 @@ const BETWEEN_S = 180;
  * is set too steep. What a surge or a round of the relay brings has lost more than the last share of its pace within that
  * stretch. From simulated firings.
  */
-const AHEAD_RATIO = 0.6;
+const AHEAD_RATIO = 0.75;
 const PROGRAMME_RATIO = 0.7;
 const STEEPER_RATIO = 1.25;
 const KEEPS_RATIO = 0.9;
