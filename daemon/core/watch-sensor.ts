@@ -4,7 +4,7 @@ import type { SampleEvent } from './events.ts';
 import { fitLineOf } from './numbers/line-fit.ts';
 import { secondsBetween } from './numbers/units.ts';
 import type { SensorSetup } from './plan/kiln.ts';
-import { goesDown, targetC } from './plan/schedule.ts';
+import { goesDown, isAfterHold, targetC } from './plan/schedule.ts';
 import type { FiringState } from './state.ts';
 import type { FaultCause, HealthContext, OtherSensor, SensorFault } from './thermometry/health/detector.ts';
 import {
@@ -103,8 +103,8 @@ function headingOf({ schedule, track }: FiringState, atMs: number): HealthContex
   }
   if (segment.rateCPerH === 'let-fall' || targetC(schedule, track.segment) < track.startC) return 'down';
   // Hand and controller have clocks of their own, and may hold on for some minutes.
-  const isFromHold = schedule.segments[track.segment - 1]?.kind === 'hold';
-  return isFromHold && secondsBetween(track.startedAtMs, atMs) < LEFT_S ? 'level' : 'up';
+  const holdsOn = isAfterHold(schedule, track.segment) && secondsBetween(track.startedAtMs, atMs) < LEFT_S;
+  return holdsOn ? 'level' : 'up';
 }
 
 /** Sound ones that have spoken lately. */

@@ -38,6 +38,17 @@ export const matt: Schedule = {
   ],
 };
 
+/** A soak that drives the water out, reached after an hour, and a climb from it. */
+export const soaked: Schedule = {
+  ...matt,
+  segments: [
+    { kind: 'ramp', toC: 110, rateCPerH: 90 },
+    { kind: 'hold', minutes: 20 },
+    { kind: 'ramp', toC: 600, rateCPerH: 120 },
+    { kind: 'hold', minutes: 15 },
+  ],
+};
+
 /** As `matt`, up to its hold, with the smoke let off by an open lid up to so many °C. */
 export const mattAiredTo = (toC: number): Schedule => ({
   ...matt,

@@ -3,6 +3,7 @@ import { perHour, perMinute, perSecond, secondsBetween } from '../numbers/units.
 import {
   ANNEALS_FROM_C,
   goesDown,
+  isAfterHold,
   isFreeFallToCold,
   isLetFall,
   isLimitOfFall,
@@ -219,7 +220,7 @@ function isFasterThanGuided(view: View, over: TraceLine, limitPerS: number, nowC
   if (schedule === null || track === null || segment?.kind !== 'ramp') return false;
   if (typeof segment.rateCPerH !== 'number') return false;
   const isBeginning = secondsBetween(track.startedAtMs, nowMs) < CAUGHT_S;
-  const isFromHold = schedule.segments[track.segment - 1]?.kind === 'hold';
+  const isFromHold = isAfterHold(schedule, track.segment);
   const plannedC = plannedNowC(schedule, track, nowMs);
   if (plannedC === null || nowC > plannedC - toleranceC * BENT_TOLERANCES) return false;
   // Still within the tolerance only the bend says it: it must be a plain one.

@@ -1,7 +1,7 @@
 /** The kiln does not climb as the plan wants: the bottle sinks, an element is gone. */
 import { fitLineOf } from '../numbers/line-fit.ts';
 import { clamp, perHour, perSecond, secondsBetween } from '../numbers/units.ts';
-import { climbTopC, type Ramp, targetC } from '../plan/schedule.ts';
+import { climbTopC, isAfterHold, type Ramp, targetC } from '../plan/schedule.ts';
 import { traceBow } from '../tracking/bow.ts';
 import { hasHadItsHold, minutesLate, plannedNowC } from '../tracking/plan-track.ts';
 import type { SensorTrack } from '../tracking/sensor-track.ts';
@@ -205,7 +205,7 @@ function smallFlameCPerH(view: View, segment: Ramp, nowC: number): number | null
 /** The soak before this climb is over by the plan, and its controller holds it yet. */
 function soaksOn({ schedule, track, toleranceC, nowMs }: View, nowC: number): boolean {
   if (schedule === null || track === null || nowC >= FORESEEN_FROM_C) return false;
-  if (schedule.segments[track.segment - 1]?.kind !== 'hold') return false;
+  if (!isAfterHold(schedule, track.segment)) return false;
   const isHeld = nowC > targetC(schedule, track.segment - 1) - toleranceC;
   return isHeld && secondsBetween(track.startedAtMs, nowMs) < SOAKS_ON_S;
 }

@@ -95,6 +95,11 @@ export function mayStandOpen(segment: Segment | null | undefined): boolean {
   return (segment?.opening ?? 'closed') !== 'closed';
 }
 
+/** The segment comes out of a hold. */
+export function isAfterHold(schedule: Schedule, index: number): boolean {
+  return schedule.segments[index - 1]?.kind === 'hold';
+}
+
 /** Where the segment before led to, if lid or door might stand open in it, °C; null elsewhere. */
 export function proppedToC(schedule: Schedule, index: number): number | null {
   return mayStandOpen(schedule.segments[index - 1]) ? targetC(schedule, index - 1) : null;

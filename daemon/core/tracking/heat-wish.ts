@@ -3,6 +3,7 @@ import { secondsBetween } from '../numbers/units.ts';
 import {
   climbTopC,
   goesDown,
+  isAfterHold,
   isClimb,
   isFarBelowTop,
   isLetFall,
@@ -184,7 +185,7 @@ function heldBy(schedule: Schedule, track: PlanTrack, wish: HeatWish, nowMs: num
     return climbsOn && wish === 'ending' ? null : heldAt(schedule, index, sinceCornerS);
   }
   const last = track.past[track.past.length - 1];
-  const isLeft = schedule.segments[index - 1]?.kind === 'hold' && goesDown(schedule, index);
+  const isLeft = isAfterHold(schedule, index) && goesDown(schedule, index);
   if (!isLeft || last === undefined || sinceCornerS > LEFT_S) return null;
   return heldAt(schedule, index - 1, secondsBetween(last.startedAtMs, nowMs));
 }

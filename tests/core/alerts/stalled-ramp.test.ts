@@ -16,6 +16,7 @@ import {
   mattAiredTo,
   reading,
   START_MS,
+  soaked,
   stagedAlerts,
   stagesOf as stagesOfAll,
 } from '../feeding.ts';
@@ -244,15 +245,6 @@ describe('a climb that dies away', () => {
   });
 
   it('is none of a controller that swings in to a soak of little heat and counts it from then', () => {
-    const soaks: Schedule = {
-      ...matt,
-      segments: [
-        { kind: 'ramp', toC: 110, rateCPerH: 90 },
-        { kind: 'hold', minutes: 20 },
-        { kind: 'ramp', toC: 600, rateCPerH: 120 },
-        { kind: 'hold', minutes: 15 },
-      ],
-    };
     /** At 110 °C after an hour, on and off between 108 and 122 °C, a quarter of an hour a round. */
     const rounds = (s: number): number => 115 - 7 * Math.cos((2 * Math.PI * (s - 3500)) / 900);
     const leftAt = (leavesS: number) =>
@@ -260,8 +252,8 @@ describe('a climb that dies away', () => {
         if (s < 3600) return 20 + s / 40;
         return s < leavesS ? rounds(s) : rounds(leavesS) + (s - leavesS) / 30;
       });
-    expect(stagesOf(feed(begin(soaks, electric), leftAt(5980)))).toEqual([]);
-    expect(stagesOf(feed(begin(soaks, electric), leftAt(8000)))[0]).toBe('stalled-ramp happening');
+    expect(stagesOf(feed(begin(soaked, electric), leftAt(5980)))).toEqual([]);
+    expect(stagesOf(feed(begin(soaked, electric), leftAt(8000)))[0]).toBe('stalled-ramp happening');
   });
 
   it('is told of an electric kiln that climbs at full power once that has fallen to a fifth, not as it fades with the heat', () => {
